@@ -1,0 +1,1 @@
+"""Proven reference values for engineering statics, put to a calculator under test."""
