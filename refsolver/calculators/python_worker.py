@@ -1,0 +1,309 @@
+"""A user's Python function behind a pipe, and the other end of that pipe.
+
+Run as a script it imports MODULE from DIR and answers lines of JSON::
+
+    python -m refsolver.calculators.python_worker MODULE:FUNCTION --path DIR [--arrays]
+
+    {"call": fields}          -> {"result": value} or {"exception": {...}}
+    {"calls": [fields, ...]}  -> {"results": [one such answer for each]}
+
+The first line it prints, ``{"ready": {"python": ..., "file": ...}}``, says that the function
+was found; where it was not, the reason stands on stderr and the exit status is 2.
+
+The function gets one dict of plain numbers, texts, lists and dicts and returns a dict or a
+number. What it prints goes to stderr and it finds nothing on stdin, so neither can disturb
+the answers. With ``--arrays`` it is called once for all cases of a batch: each field is then
+a numpy array over the cases, and so must be each field that it returns.
+
+On the pipe a number is ``{"number": text, "type": ...}``, exact: a double in the shortest
+decimal form that reads back as the same double, a decimal as it stands, a fraction as
+``p/q``; NaN and infinities as ``nan``, ``inf``, ``-inf``. A dict is ``{"fields": {...}}``;
+lists, texts, booleans and null stand for themselves. :func:`decoded` undoes this.
+
+The script uses the standard library alone, so that the user's own interpreter can run it.
+"""
+
+from __future__ import annotations
+
+import argparse
+import dataclasses
+import importlib
+import json
+import operator
+import os
+import sys
+import traceback
+from collections.abc import Callable, Mapping, Sequence
+from decimal import Decimal
+from fractions import Fraction
+from pathlib import Path
+from typing import IO, TYPE_CHECKING, Any, Literal, TypeAlias
+
+if TYPE_CHECKING:
+    from refsolver.calculators.processes import Worker
+
+__all__ = ["Returned", "ReturnedNumber", "decoded", "open_python"]
+
+NumberType: TypeAlias = Literal["float", "int", "decimal", "fraction"]
+
+
+@dataclasses.dataclass(frozen=True)
+class ReturnedNumber:
+    """A number as the function returned it.
+
+    ``text`` is exact (see the module docstring); ``type`` says what it was: ``float`` for a
+    double or narrower, ``fraction`` also for floating types wider than a double.
+    """
+
+    text: str
+    type: NumberType
+
+
+Returned: TypeAlias = "ReturnedNumber | str | bool | None | list[Returned] | dict[str, Returned]"
+
+
+def open_python(
+    function: str,
+    path: str | os.PathLike[str],
+    limit: float = 30.0,
+    *,
+    arrays: bool = False,
+    interpreter: str = sys.executable,
+    output_limit: int = 64_000_000,
+) -> Worker:
+    """A started worker that calls ``function`` ("module:function") found in folder ``path``.
+
+    The folder is also the function's working folder. ``limit`` is the time allowed for
+    starting and importing. Raises WorkerFailure where the function cannot be imported; its
+    detail carries the reason.
+    """
+    from refsolver.calculators.processes import Worker
+
+    folder = Path(path).resolve()
+    # By file and with -P, so that no folder of ours hides a module of the user's.
+    argv = [interpreter, "-P", str(Path(__file__).resolve()), function, "--path", str(folder)]
+    worker = Worker(
+        argv + (["--arrays"] if arrays else []),
+        cwd=folder,
+        start_limit=limit,
+        output_limit=output_limit,
+        greets=True,
+    )
+    _ = worker.greeting
+    return worker
+
+
+def decoded(value: Any) -> Returned:
+    """A returned value as read from the pipe, with numbers as :class:`ReturnedNumber`."""
+    if isinstance(value, list):
+        return [decoded(item) for item in value]
+    if not isinstance(value, dict):
+        text: str | bool | None = value
+        return text
+    if "number" in value:
+        return ReturnedNumber(value["number"], value["type"])
+    return {name: decoded(item) for name, item in value["fields"].items()}
+
+
+class CannotHandOver(TypeError):
+    """The function returned something that is neither a number, a text nor made of them."""
+
+
+def encoded(value: object, where: str = "") -> Any:
+    """``value`` in the form it has on the pipe; ``where`` is its place in the result."""
+    if value is None or isinstance(value, bool):
+        return value
+    if isinstance(value, str):
+        return str(value)
+    number = _number(value, where)
+    if number is not None:
+        return number
+    if hasattr(value, "dtype") and hasattr(value, "tolist"):
+        return encoded(value.tolist(), where)
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return _fields({f.name: getattr(value, f.name) for f in dataclasses.fields(value)}, where)
+    if hasattr(value, "_asdict"):
+        return _fields(value._asdict(), where)
+    if isinstance(value, Mapping):
+        return _fields(value, where)
+    if isinstance(value, (list, tuple)):
+        return [encoded(item, f"{where}[{i}]") for i, item in enumerate(value)]
+    raise CannotHandOver(
+        f"{where or 'the result'} is of type {type(value).__name__}: return numbers, texts, "
+        "lists and dicts of them"
+    )
+
+
+def _number(value: object, where: str) -> dict[str, str] | None:
+    """The exact form of a number; None for anything else."""
+    if isinstance(value, int):
+        try:
+            return _form(int.__repr__(value), "int")
+        except ValueError as error:
+            raise CannotHandOver(f"{where or 'the result'}: {error}") from error
+    if isinstance(value, float):
+        return _form(float.__repr__(value), "float")
+    if isinstance(value, Decimal):
+        return _form(str(value).lower() if not value.is_finite() else str(value), "decimal")
+    if isinstance(value, Fraction):
+        return _form(str(value), "fraction")
+    if hasattr(value, "dtype") and type(value.tolist()) is not type(value):  # type: ignore[attr-defined]
+        return None  # numpy converts it to one of the types above
+    if hasattr(value, "as_integer_ratio"):
+        try:
+            return _form(str(Fraction(*map(int, value.as_integer_ratio()))), "fraction")
+        except (ValueError, OverflowError):
+            return _form(str(value).lower(), "float")
+    return None
+
+
+def _form(text: str, kind: NumberType) -> dict[str, str]:
+    return {"number": text, "type": kind}
+
+
+def _fields(value: Mapping[Any, object], where: str) -> dict[str, Any]:
+    fields: dict[str, Any] = {}
+    for key, item in value.items():
+        name = _key(key, where)
+        if name in fields:
+            raise CannotHandOver(f"{where or 'the result'} has the key {name} twice")
+        fields[name] = encoded(item, f"{where}.{name}" if where else name)
+    return {"fields": fields}
+
+
+def _key(key: object, where: str) -> str:
+    """A text as it stands, or a whole number as text (joints are often numbered)."""
+    if isinstance(key, str):
+        return str(key)
+    if isinstance(key, bool) or not hasattr(key, "__index__"):
+        raise CannotHandOver(f"{where or 'the result'} has the key {key!r}: use a text")
+    return str(operator.index(key))
+
+
+Answer: TypeAlias = dict[str, Any]
+Function: TypeAlias = Callable[[dict[str, Any]], object]
+
+
+def _exception(error: BaseException) -> Answer:
+    frames = traceback.extract_tb(error.__traceback__)
+    where = f"{frames[-1].filename}:{frames[-1].lineno}" if frames else ""
+    return {"exception": {"type": type(error).__name__, "message": str(error), "where": where}}
+
+
+def _called(function: Function, fields: dict[str, Any]) -> Answer:
+    try:
+        return {"result": encoded(function(fields))}
+    except BaseException as error:  # sys.exit() in a calculator is an answer too
+        return _exception(error)
+
+
+def _called_with_arrays(function: Function, calls: Sequence[dict[str, Any]]) -> list[Answer]:
+    """One call for all cases; an exception is the answer to each of them."""
+    try:
+        columns = _columns(calls)
+        returned = function(columns)
+        if not isinstance(returned, Mapping):
+            raise CannotHandOver("with arrays a function returns a dict of arrays")
+        split = {str(name): _split(name, item, len(calls)) for name, item in returned.items()}
+        return [
+            {"result": encoded({name: items[i] for name, items in split.items()})}
+            for i in range(len(calls))
+        ]
+    except BaseException as error:
+        return [_exception(error)] * len(calls)
+
+
+def _columns(calls: Sequence[dict[str, Any]]) -> dict[str, Any]:
+    import numpy as np
+
+    names = list(calls[0]) if calls else []
+    for call in calls:
+        if set(call) != set(names):
+            odd = ", ".join(sorted(set(call) ^ set(names)))
+            raise ValueError(f"the cases of a batch do not have the same fields: {odd}")
+    columns: dict[str, Any] = {}
+    for name in names:
+        try:
+            columns[name] = np.array([call[name] for call in calls])
+        except ValueError as error:
+            raise ValueError(f"{name} does not have the same shape in all cases") from error
+    return columns
+
+
+def _split(name: object, item: object, count: int) -> list[object]:
+    try:
+        items = list(item)  # type: ignore[call-overload]
+    except TypeError:
+        items = None
+    if items is None or len(items) != count or isinstance(item, (str, Mapping)):
+        raise CannotHandOver(f"{name} must be an array with one value for each of {count} cases")
+    return list(items)
+
+
+def _found(reference: str, folder: str) -> tuple[Function, str]:
+    """The function named "module:function" and the file of its module."""
+    module_name, colon, function_name = reference.partition(":")
+    if not (module_name and colon and function_name):
+        raise LookupError(f"{reference!r} does not name a function: write module:function")
+    sys.path.insert(0, folder)
+    module = importlib.import_module(module_name)
+    file = getattr(module, "__file__", None) or ""
+    try:
+        function = operator.attrgetter(function_name)(module)
+    except AttributeError:
+        raise LookupError(f"{file or module_name} has no function {function_name!r}") from None
+    if not callable(function):
+        raise LookupError(f"{reference} is not a function but {type(function).__name__}")
+    return function, file
+
+
+def _private_pipes() -> tuple[IO[bytes], IO[bytes]]:
+    """The question and answer pipes, with standard input and output cut off from them."""
+    questions, answers = os.fdopen(os.dup(0), "rb"), os.fdopen(os.dup(1), "wb")
+    nothing = os.open(os.devnull, os.O_RDONLY)
+    os.dup2(nothing, 0)
+    os.close(nothing)
+    os.dup2(2, 1)
+    return questions, answers
+
+
+def _answer(request: dict[str, Any], function: Function, arrays: bool) -> Answer:
+    if "call" in request:
+        if arrays:
+            return _called_with_arrays(function, [request["call"]])[0]
+        return _called(function, request["call"])
+    if arrays:
+        return {"results": _called_with_arrays(function, request["calls"])}
+    return {"results": [_called(function, fields) for fields in request["calls"]]}
+
+
+def _write(answers: IO[bytes], answer: object) -> None:
+    answers.write(json.dumps(answer, allow_nan=False).encode() + b"\n")
+    answers.flush()
+
+
+def _arguments(argv: Sequence[str] | None) -> argparse.Namespace:
+    parser = argparse.ArgumentParser(description="Answers JSON lines by calling a function.")
+    parser.add_argument("function", metavar="MODULE:FUNCTION")
+    parser.add_argument("--path", metavar="DIR", required=True, help="folder of the module")
+    parser.add_argument("--arrays", action="store_true", help="one call for a whole batch")
+    return parser.parse_args(argv)
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    arguments = _arguments(argv)
+    questions, answers = _private_pipes()
+    try:
+        function, file = _found(arguments.function, arguments.path)
+    except BaseException as error:
+        trace = "" if isinstance(error, LookupError) else traceback.format_exc()
+        print(trace or error, file=sys.stderr)
+        return 2
+    _write(answers, {"ready": {"python": sys.version.split()[0], "file": file}})
+    for line in questions:
+        _write(answers, _answer(json.loads(line), function, arguments.arrays))
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
