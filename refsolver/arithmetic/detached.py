@@ -1,0 +1,77 @@
+"""Detached results: proven enclosures that live outside any precision and any process."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import attrs
+from flint import arb, fmpq
+
+__all__ = ["Enclosure", "enclosure_of"]
+
+
+@attrs.frozen
+class Enclosure:
+    """A closed interval [lower, upper] of exact rationals that contains the true value.
+
+    Multiplying by an exact rational and adding one are exact. Everything here is
+    independent of the working precision, compares, hashes and pickles.
+    """
+
+    lower: fmpq
+    upper: fmpq
+
+    @property
+    def middle(self) -> fmpq:
+        return (self.lower + self.upper) / 2
+
+    @property
+    def is_exact(self) -> bool:
+        return bool(self.lower == self.upper)
+
+    @property
+    def is_zero(self) -> bool:
+        return bool(self.lower == 0 and self.upper == 0)
+
+    def scaled(self, factor: fmpq) -> Enclosure:
+        """The enclosure of factor times the value."""
+        a, b = self.lower * factor, self.upper * factor
+        return Enclosure(a, b) if a <= b else Enclosure(b, a)
+
+    def deviation(self, reported: fmpq) -> Enclosure:
+        """The enclosure of |reported - value|."""
+        low, high = reported - self.upper, reported - self.lower
+        if low >= 0:
+            return Enclosure(low, high)
+        if high <= 0:
+            return Enclosure(-high, -low)
+        return Enclosure(fmpq(0), max(-low, high))
+
+    def size(self) -> fmpq:
+        """The largest absolute value in the interval."""
+        return max(abs(self.lower), abs(self.upper))
+
+    def as_fractions(self) -> tuple[Fraction, Fraction]:
+        return (
+            Fraction(int(self.lower.p), int(self.lower.q)),
+            Fraction(int(self.upper.p), int(self.upper.q)),
+        )
+
+
+def _exact(x: arb) -> fmpq:
+    mantissa, exponent = x.man_exp()
+    if exponent >= 0:
+        return fmpq(mantissa * (1 << int(exponent)))
+    return fmpq(mantissa, 1 << int(-exponent))
+
+
+def enclosure_of(ball: arb) -> Enclosure:
+    """The exact end points of a finite ball; ValueError for an unbounded one.
+
+    Midpoint and radius are read as exact dyadics, so nothing is lost whatever the
+    precision in force.
+    """
+    if not ball.is_finite():
+        raise ValueError("the ball is not bounded")
+    middle, radius = _exact(ball.mid()), _exact(ball.rad())
+    return Enclosure(middle - radius, middle + radius)

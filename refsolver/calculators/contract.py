@@ -1,0 +1,91 @@
+"""What a calculator under test is to the rest of the program.
+
+A calculator is described by a file of the user's (:mod:`refsolver.calculators.file`),
+opened as one of a few kinds, and asked case by case. It is handed plain numbers and
+texts, located by cell or by field, and gives back plain raw answers. It knows nothing of
+references, criteria or verdicts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any, Protocol
+
+import attrs
+
+__all__ = ["Asked", "Calculator", "CalculatorFileError", "Failure", "Received", "Slot"]
+
+
+class CalculatorFileError(ValueError):
+    """A calculator file (or what it names) that cannot be used; says what, where, how to mend."""
+
+
+@attrs.frozen
+class Slot:
+    """One number or text to hand over at a place.
+
+    ``value`` is the exact decimal text of what is handed over ("" leaves a blank);
+    ``double`` is the same as a binary double where the calculator takes doubles.
+    """
+
+    place: str
+    """A cell ("Pulls!B5") or the path of a field ("pulls[1].size")."""
+    given: str
+    """The path of the leaf it comes from, or "" for a filler."""
+    value: str
+    double: float | None = None
+
+
+@attrs.frozen
+class Asked:
+    """One question put: the family's section of the calculator file, and what is handed over."""
+
+    case: str
+    family: str
+    slots: tuple[Slot, ...]
+
+
+@attrs.frozen
+class Failure:
+    """The calculator gave nothing usable for this case.
+
+    ``kind``: crash, timeout, output limit, garbage, exit code, exception.
+    """
+
+    kind: str
+    detail: str = ""
+
+
+@attrs.frozen
+class Received:
+    """What came back, before any interpretation.
+
+    ``values`` maps each output's place to its raw value: ``{"number": text}`` (exact
+    decimal text), ``{"text": ...}``, ``{"error": code}``, ``{"blank": true}``, and where a
+    workbook shows something else than it stores also ``"displayed"``. ``raw`` keeps the
+    bytes or cells as they came. ``handed`` tells what a text template really sent, by
+    place, where that differs from the slot's value.
+    """
+
+    values: Mapping[str, Mapping[str, Any]] = attrs.field(factory=dict)
+    raw: Mapping[str, Any] = attrs.field(factory=dict)
+    handed: Mapping[str, str] = attrs.field(factory=dict)
+    failure: Failure | None = None
+    seconds: float = 0.0
+    exercised: Mapping[str, Any] = attrs.field(factory=dict)
+    """Workbooks: the value of each formula cell upstream of an output, for coverage."""
+
+
+class Calculator(Protocol):
+    """An opened calculator. Never raises for what the calculator under test does."""
+
+    takes_doubles: bool
+    """True where numbers are handed over as binary doubles rather than as text."""
+
+    def identity(self) -> dict[str, Any]:
+        """Files with hashes, engine or runtime with version: JSON-able, for the record."""
+
+    def ask(self, questions: Sequence[Asked]) -> list[Received]:
+        """One :class:`Received` a question, in order."""
+
+    def close(self) -> None: ...

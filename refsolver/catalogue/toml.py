@@ -1,0 +1,70 @@
+"""Reading TOML with complaints that carry the path of the key."""
+
+from __future__ import annotations
+
+import hashlib
+import tomllib
+from collections.abc import Mapping
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from refsolver.catalogue.schema import CaseFileError, Complaint
+
+__all__ = ["TomlReader", "read_toml"]
+
+
+class TomlReader:
+    """Collects complaints while a file is read; a failed part reads as None."""
+
+    def __init__(self, path: str) -> None:
+        self.path = path
+        self.complaints: list[Complaint] = []
+
+    def complain(self, key: str, what: str, mend: str = "") -> None:
+        self.complaints.append(Complaint(self.path, key, what, mend))
+
+    def stop_if_wrong(self) -> None:
+        if self.complaints:
+            raise CaseFileError(self.complaints)
+
+    def table(self, data: Any, key: str) -> dict[str, Any]:
+        if isinstance(data, dict):
+            return data
+        self.complain(key, f"a table is expected, not {data!r}")
+        return {}
+
+    def words(self, data: Mapping[str, Any], key: str, default: str | None = None) -> str:
+        value = data.get(key, default)
+        if isinstance(value, str) and (value.strip() or default is not None):
+            return value.strip()
+        self.complain(
+            key, "a text is missing" if value is None else f"a text is expected: {value!r}"
+        )
+        return ""
+
+    def unknown_keys(self, data: Mapping[str, Any], known: tuple[str, ...], key: str) -> None:
+        for name in data:
+            if name not in known:
+                where = f"{key}.{name}" if key else name
+                self.complain(where, "unknown key", f"known here: {', '.join(known)}")
+
+
+def read_toml(path: Path) -> tuple[dict[str, Any], str, str]:
+    """The parsed file, its text and the hash of its bytes. Raises CaseFileError."""
+    try:
+        raw = path.read_bytes()
+        text = raw.decode("utf-8")
+        data = tomllib.loads(text, parse_float=Decimal)
+    except OSError as error:
+        raise CaseFileError(
+            [Complaint(str(path), "", f"cannot be read: {error.strerror}")]
+        ) from None
+    except UnicodeDecodeError as error:
+        complaint = Complaint(
+            str(path), "", f"is not UTF-8 text (byte {error.start})", "save it as UTF-8"
+        )
+        raise CaseFileError([complaint]) from None
+    except tomllib.TOMLDecodeError as error:
+        raise CaseFileError([Complaint(str(path), "", f"is not valid TOML: {error}")]) from None
+    return data, text, hashlib.sha256(raw).hexdigest()

@@ -1,0 +1,1 @@
+"""One module a chapter; each registers a few small families."""

@@ -1,0 +1,93 @@
+"""Walking over and changing the exact leaves of a case, whatever its family.
+
+A leaf has a path name as a person would write it, counting from one:
+``forces[3].magnitude``, ``load.intensity``, ``point``. Units, mappings to a calculator's
+cells, sensitivities and mistakes all address leaves by these names.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import attrs
+
+from refsolver.statics.contract import Given
+
+__all__ = ["fields", "leaf", "pattern_of", "replaced", "walk"]
+
+
+def fields(cls: type) -> dict[str, Given]:
+    """The given fields of a givens class, in order."""
+    return {a.name: a.metadata["given"] for a in attrs.fields(cls) if "given" in a.metadata}
+
+
+def walk(given: Any, prefix: str = "") -> Iterator[tuple[str, Any, Given]]:
+    """Every leaf that is present, with its path and what it is; sub-tables are entered."""
+    for name, field in fields(type(given)).items():
+        value, path = getattr(given, name), f"{prefix}{name}"
+        if value is None:
+            continue
+        if field.shape == "many":
+            for number, item in enumerate(value, 1):
+                yield from walk(item, f"{path}[{number}].")
+        elif field.shape == "one":
+            yield from walk(value, f"{path}.")
+        elif field.shape == "quantities":
+            for number, item in enumerate(value, 1):
+                yield f"{path}[{number}]", item, field
+        else:
+            yield path, value, field
+
+
+_STEP = re.compile(r"(\w+)(?:\[(\d+)\])?(?:\.|$)")
+
+
+def _steps(path: str) -> list[tuple[str, int | None]]:
+    steps, position = [], 0
+    while position < len(path):
+        match = _STEP.match(path, position)
+        if match is None:
+            raise KeyError(f"{path!r} is not the name of a given")
+        steps.append((match[1], None if match[2] is None else int(match[2]) - 1))
+        position = match.end()
+    return steps
+
+
+def leaf(given: Any, path: str) -> Any:
+    """The leaf (or sub-table) at a path; KeyError says which step is missing."""
+    here = given
+    for name, index in _steps(path):
+        if name not in fields(type(here)):
+            raise KeyError(f"{path!r}: there is no given {name!r}")
+        here = getattr(here, name)
+        if index is not None:
+            if not 0 <= index < len(here):
+                raise KeyError(f"{path!r}: there are {len(here)} {name}")
+            here = here[index]
+    return here
+
+
+def replaced(given: Any, changes: Mapping[str, Any]) -> Any:
+    """A copy of the givens with some leaves (or whole sub-tables) replaced."""
+    for path, value in changes.items():
+        leaf(given, path)
+        given = _with(given, _steps(path), value)
+    return given
+
+
+def _with(given: Any, steps: list[tuple[str, int | None]], value: Any) -> Any:
+    (name, index), rest = steps[0], steps[1:]
+    if index is None:
+        new = _with(getattr(given, name), rest, value) if rest else value
+    else:
+        items = list(getattr(given, name))
+        items[index] = _with(items[index], rest, value) if rest else value
+        new = tuple(items)
+    return attrs.evolve(given, **{name: new})
+
+
+def pattern_of(path: str) -> str:
+    """The path with every index replaced by a star: what a table's column is called."""
+    return re.sub(r"\[\d+\]", "[*]", path)

@@ -1,0 +1,413 @@
+"""The prover: one function that turns givens into proven reference values.
+
+:func:`prove` works at 3.33 N + 20 bits and raises the precision until every view asked is
+done: N proven relative digits, or proven zero, or proven smaller than 10^-N of the scale
+of the case. What a ball cannot decide (a zero) goes to the algebraic arithmetic once; its
+decisions are replayed by name. Then the family's residuals are evaluated by its second
+method, and the whole solve is repeated by mpmath, which may not disagree.
+
+What a proof here means: the enclosure contains the solution of the equations that the
+family states. That these equations are the right ones rests on published answers and on
+the family's second method.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from types import SimpleNamespace
+from typing import Any, TypeAlias
+
+import attrs
+from flint import arb, ctx, fmpq
+
+from refsolver.arithmetic.contract import (
+    Arithmetic,
+    Contradiction,
+    NotAlgebraic,
+    Number,
+    Singular,
+    Undecided,
+)
+from refsolver.arithmetic.detached import Enclosure, enclosure_of
+from refsolver.arithmetic.enclosure import EnclosureArithmetic, evaluate
+from refsolver.arithmetic.exact import Constant
+from refsolver.quantities.dimensions import ANGLE, Dimension
+from refsolver.quantities.kinds import NoAnswer
+from refsolver.quantities.views import View, checked, dimension_of, natural_views
+from refsolver.quantities.views import evaluate as evaluate_view
+from refsolver.statics.contract import Family, Row, Sheet, Solution
+from refsolver.statics.givens import walk
+
+__all__ = [
+    "ALGEBRAIC_CAP",
+    "BALL_CAP",
+    "NotProven",
+    "Outcome",
+    "Proven",
+    "Reference",
+    "Word",
+    "asks_of",
+    "prove",
+    "scale_of",
+]
+
+BALL_CAP = 20_000
+"""Bits beyond which a ball is not widened further."""
+
+ALGEBRAIC_CAP = 400_000
+"""Bits beyond which a zero is not pursued."""
+
+_GUARD_DIGITS = 5
+
+
+@attrs.define
+class Proven:
+    """A number proven to lie in :attr:`enclosure`, in coherent units; an angle in turns.
+
+    ``how`` is ``digits`` (at least the digits asked are proven), ``zero`` (proven to be
+    zero) or ``below scale`` (proven smaller than 10^-N of the scale of the case).
+    """
+
+    ball: arb
+    how: str
+    _enclosure: Enclosure | None = attrs.field(default=None, eq=False, repr=False)
+
+    @property
+    def enclosure(self) -> Enclosure:
+        if self._enclosure is None:
+            self._enclosure = enclosure_of(self.ball)
+        return self._enclosure
+
+    @property
+    def digits(self) -> int:
+        """Proven relative decimal digits; 0 for a value not told from zero."""
+        return max(0, int(self.ball.rel_accuracy_bits() * 30103 // 100_000))
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return _attached, (self.enclosure, self.how)
+
+
+def _attached(enclosure: Enclosure, how: str) -> Proven:
+    bits = max(
+        64, int(abs(enclosure.middle.q)).bit_length() + int(abs(enclosure.middle.p)).bit_length()
+    )
+    with ctx.workprec(bits + 64):
+        ball = arb(enclosure.middle, arb((enclosure.upper - enclosure.lower) / 2))
+    return Proven(ball, how, enclosure)
+
+
+@attrs.frozen
+class Word:
+    """A word chosen by proven decisions."""
+
+    word: str
+
+
+@attrs.frozen
+class NotProven:
+    """The prover gave up; ``why`` names the decision or the width reached."""
+
+    why: str
+
+
+Outcome: TypeAlias = Proven | Word | NoAnswer | NotProven
+
+
+@attrs.define
+class Reference:
+    """Everything proven about one case.
+
+    ``zeros`` names the decisions that only the algebraic arithmetic could take.
+    ``second_opinion`` and ``residuals`` are "agrees" / "close", "not asked", or say what
+    is wrong; anything but agreement turns every outcome into NotProven.
+    """
+
+    digits: int
+    bits: int
+    outcomes: dict[View, Outcome]
+    decisions: dict[str, int]
+    zeros: tuple[str, ...]
+    working: tuple[Sheet, ...]
+    residuals: str = "not asked"
+    second_opinion: str = "not asked"
+
+    def sheets(self) -> list[Sheet]:
+        """The working with detached enclosures in its cells; angles still in radians."""
+        return [
+            attrs.evolve(
+                sheet,
+                rows=tuple(
+                    Row(row.label, tuple(_detached(cell) for cell in row.cells))
+                    for row in sheet.rows
+                ),
+            )
+            for sheet in self.working
+        ]
+
+    def __getstate__(self) -> dict[str, Any]:
+        state = {a.name: getattr(self, a.name) for a in attrs.fields(type(self))}
+        state["working"] = tuple(self.sheets())
+        return state
+
+    def __setstate__(self, state: dict[str, Any]) -> None:
+        for name, value in state.items():
+            setattr(self, name, value)
+
+
+def _detached(cell: Any) -> Any:
+    return enclosure_of(cell) if isinstance(cell, arb) and cell.is_finite() else cell
+
+
+def scale_of(given: Any, dimension: Dimension) -> arb:
+    """The size of a typical quantity of this dimension in the case, never zero.
+
+    Products of the largest force and the largest length among the leaves; 1 where there
+    is none. It only sets the threshold below which a value counts as vanishing.
+    """
+    length, forces = arb(0), []
+    for _, leaf, field in walk(given):
+        if field.shape == "point":
+            sizes = [abs(evaluate(x)) for x in leaf]
+        elif isinstance(leaf, fmpq | Constant):
+            sizes = [abs(evaluate(leaf))]
+        else:
+            magnitude = getattr(leaf, "magnitude", None)
+            parts = getattr(leaf, "along", ()) if magnitude is None else (magnitude,)
+            sizes = [abs(evaluate(x)) for x in parts if isinstance(x, fmpq | Constant)]
+        if field.shape == "point" or (
+            field.dimension and field.dimension.force == 0 and field.dimension.length == 1
+        ):
+            length = max([length, *sizes], key=lambda x: x.mid())
+        elif field.dimension is not None and field.dimension.force == 1:
+            forces += [(size, field.dimension.length) for size in sizes]
+    length = length if length > 0 else arb(1)
+    force = max((s / length**n for s, n in forces), key=lambda x: x.mid(), default=arb(1))
+    force = force if force > 0 else arb(1)
+    return force**dimension.force * length**dimension.length
+
+
+def asks_of(family: Family, given: Any) -> list[View]:
+    """The natural views of every answer, for when nobody asked for particular ones.
+
+    Keys of tables are only known after a solve, so this solves once at low precision.
+    """
+    proof = _Proof(family, given, (), 10, family.rule_set())
+    proof.run(second_opinion=False, residuals=False)
+    answers = proof.solution.answers
+    return [
+        view
+        for name, answer in family.answers.items()
+        if name in answers
+        for view in natural_views(name, answer.kind, answers[name])
+    ]
+
+
+def prove(
+    family: Family,
+    given: Any,
+    asks: Sequence[View],
+    *,
+    digits: int = 30,
+    second_opinion: bool = True,
+    residuals: bool = True,
+    rules: Mapping[str, Any] | None = None,
+) -> Reference:
+    """Proven values of the asked views.
+
+    The outcome of every ask is a :class:`Proven` number (coherent units, angles in
+    turns), a :class:`Word`, a :class:`~refsolver.quantities.kinds.NoAnswer` or
+    :class:`NotProven`. Raises ViewError for a view that does not fit the family. The
+    process's precision is restored whatever happens.
+    """
+    return _Proof(family, given, asks, digits, family.rule_set(rules)).run(
+        second_opinion, residuals
+    )
+
+
+class _Proof:
+    def __init__(
+        self, family: Family, given: Any, asks: Sequence[View], digits: int, rules: SimpleNamespace
+    ) -> None:
+        self.family, self.given, self.digits, self.rules = family, given, digits, rules
+        self.asks = [(ask, *_resolved(family, ask)) for ask in asks]
+        self.replay: dict[str, int] = {}
+        self.zeros: tuple[str, ...] = ()
+        self.stubborn: set[View] = set()
+        self.asked_algebra = False
+        self.solution = Solution({})
+        self.goal = digits * 3322 // 1000 + 1
+
+    def run(self, second_opinion: bool, residuals: bool) -> Reference:
+        bits = self.goal + 20
+        saved = ctx.prec
+        try:
+            while True:
+                ctx.prec = bits
+                reference = self._attempt(bits)
+                if reference is not None:
+                    break
+                bits = bits * 3 // 2
+            if residuals:
+                self._check_residuals(reference)
+            if second_opinion:
+                self._ask_second_opinion(reference)
+            return reference
+        finally:
+            ctx.prec = saved
+
+    def _attempt(self, bits: int) -> Reference | None:
+        """One run with balls; None asks for more precision."""
+        ar = EnclosureArithmetic(self.replay)
+        outcomes: dict[View, Outcome] = {}
+        solution = Solution({})
+        unfinished: list[tuple[View, str]] = []
+        try:
+            solution = self.family.solve(self.given, ar, self.rules)
+            for ask, view, dimension in self.asks:
+                value = self._value(view, dimension, solution, ar)
+                outcome = self._judge(view, dimension, value)
+                if outcome is None:
+                    unfinished.append((ask, "the enclosure does not become narrow enough"))
+                else:
+                    outcomes[ask] = outcome
+        except Undecided as undecided:
+            unfinished = [(ask, f"not decided: {undecided.name}") for ask, _, _ in self.asks]
+            if not self.asked_algebra:
+                return self._ask_algebra(bits, None)
+            if bits >= BALL_CAP or not self.asks:
+                outcomes = {ask: NotProven(why) for ask, why in unfinished}
+                return Reference(self.digits, bits, outcomes, ar.decisions, self.zeros, ())
+            return None
+        if unfinished and bits < BALL_CAP:
+            new = {ask for ask, _ in unfinished} - self.stubborn
+            if new:
+                self.stubborn |= new
+                return self._ask_algebra(bits, new)
+            return None
+        outcomes.update({ask: NotProven(why) for ask, why in unfinished})
+        outcomes = {ask: outcomes[ask] for ask, _, _ in self.asks}
+        reference = Reference(
+            self.digits, bits, outcomes, ar.decisions, self.zeros, solution.working
+        )
+        self.solution = solution
+        return reference
+
+    def _value(
+        self, view: View, dimension: Dimension, solution: Solution, ar: Arithmetic
+    ) -> Number | str | NoAnswer:
+        kind = self.family.answers[view.answer].kind
+        value = evaluate_view(view, kind, solution.answers[view.answer], ar)
+        if dimension == ANGLE and not isinstance(value, str | NoAnswer):
+            return value / (ar.pi() * 2)
+        return value
+
+    def _judge(self, view: View, dimension: Dimension, value: Any) -> Outcome | None:
+        if isinstance(value, NoAnswer):
+            return value
+        if isinstance(value, str):
+            return Word(value)
+        if value.rel_accuracy_bits() >= self.goal:
+            return Proven(value, "zero" if value.is_zero() else "digits")
+        if value.is_zero() or self.replay.get(_name(view)) == 0:
+            return Proven(arb(0), "zero")
+        if view in self.stubborn and value.is_finite():
+            threshold = scale_of(self.given, dimension) / arb(10) ** self.digits
+            if abs(value) < threshold:
+                return Proven(value, "below scale")
+        return None
+
+    def _ask_algebra(self, bits: int, views: set[View] | None) -> None:
+        """Replays what the algebraic arithmetic proves; gives up quietly where it cannot."""
+        from refsolver.arithmetic.algebraic import AlgebraicArithmetic, algebraic_decisions
+
+        self.asked_algebra = self.asked_algebra or views is None
+
+        def run(ar: AlgebraicArithmetic) -> None:
+            solution = self.family.solve(self.given, ar, self.rules)
+            for ask, view, dimension in self.asks:
+                value = self._value(view, dimension, solution, ar)
+                if views is not None and ask in views and not isinstance(value, str | NoAnswer):
+                    _sign_if_algebraic(ar, value, _name(view))
+
+        try:
+            proven = algebraic_decisions(run, bits, ALGEBRAIC_CAP)
+        except (Undecided, NotAlgebraic):
+            return
+        self.replay = proven
+        self.zeros = tuple(sorted(name for name, sign in proven.items() if sign == 0))
+
+    def _check_residuals(self, reference: Reference) -> None:
+        ar = EnclosureArithmetic(reference.decisions)
+        reference.residuals = "close"
+        try:
+            found = self.family.check(self.given, self.solution.answers, ar)
+        except Undecided as undecided:
+            _refuse(reference, f"a residual is not decided: {undecided.name}", "residuals")
+            return
+        narrow = arb(2) ** (10 - self.goal // 2)
+        for residual in found:
+            value = arb(residual.value) if isinstance(residual.value, int) else residual.value
+            if not value.contains(0):
+                _refuse(reference, f"{residual.name} does not close", "residuals")
+            elif not (value.is_zero() or value.rad() <= narrow * abs(residual.size).upper()):
+                _refuse(reference, f"{residual.name} is too wide to mean anything", "residuals")
+
+    def _ask_second_opinion(self, reference: Reference) -> None:
+        from refsolver.arithmetic.multiprecision import MultiprecisionArithmetic
+
+        reference.second_opinion = "agrees"
+        ar = MultiprecisionArithmetic(reference.bits + 32, reference.decisions)
+        try:
+            solution = self.family.solve(self.given, ar, self.rules)
+            for ask, view, dimension in self.asks:
+                value = self._value(view, dimension, solution, ar)
+                why = self._disagreement(reference.outcomes[ask], value, dimension)
+                if why:
+                    _refuse(reference, f"{view.describe()}: {why}", "second_opinion")
+        except (Contradiction, Singular) as problem:
+            _refuse(reference, str(problem), "second_opinion")
+
+    def _disagreement(self, outcome: Outcome, value: Any, dimension: Dimension) -> str:
+        if isinstance(outcome, NotProven):
+            return ""
+        if isinstance(outcome, Word | NoAnswer):
+            expected = outcome.word if isinstance(outcome, Word) else outcome.reason
+            found = value.reason if isinstance(value, NoAnswer) else value
+            return "" if found == expected else f"mpmath finds {found!s:.40}, not {expected}"
+        if isinstance(value, str | NoAnswer):
+            return f"mpmath finds {value}, not a number"
+        size = max([abs(outcome.ball).upper(), scale_of(self.given, dimension)], key=arb.mid)
+        slack = size / arb(10) ** (self.digits + _GUARD_DIGITS)
+        mantissa, exponent = value.man_exp if hasattr(value, "man_exp") else (int(value), 0)
+        power = fmpq(2) ** abs(exponent)
+        found = fmpq(mantissa) * power if exponent >= 0 else fmpq(mantissa) / power
+        if (outcome.ball + arb(0, slack)).overlaps(arb(found)):
+            return ""
+        return f"mpmath finds {mantissa}*2^{exponent}, outside the enclosure"
+
+
+def _resolved(family: Family, ask: View) -> tuple[View, Dimension]:
+    from refsolver.quantities.views import ViewError
+
+    if ask.answer not in family.answers:
+        known = ", ".join(family.answers)
+        raise ViewError(f"{family.name} has no answer {ask.answer!r}; it has {known}")
+    kind = family.answers[ask.answer].kind
+    view = checked(ask, kind)
+    return view, dimension_of(view, kind)
+
+
+def _name(view: View) -> str:
+    return f"value of {view.describe()}"
+
+
+def _sign_if_algebraic(ar: Arithmetic, value: Number, name: str) -> None:
+    try:
+        ar.sign(value, name)
+    except NotAlgebraic:
+        return
+
+
+def _refuse(reference: Reference, why: str, seat: str) -> None:
+    setattr(reference, seat, why)
+    reference.outcomes = {ask: NotProven(why) for ask in reference.outcomes}
