@@ -14,13 +14,16 @@ caller not to mix in floats or compare balls; the strict arithmetic checks that.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from itertools import pairwise
 
-from flint import arb, arb_mat, fmpq
+from flint import arb, arb_mat, ctx, fmpq
 
+from refsolver.arithmetic.constants import whole_power
 from refsolver.arithmetic.contract import Contradiction, Number, Singular, Undecided
 from refsolver.arithmetic.exact import Angle, Exact, Radian, Turn
+from refsolver.arithmetic.naming import slope_name
 
-__all__ = ["EnclosureArithmetic", "evaluate"]
+__all__ = ["EnclosureArithmetic", "evaluate", "proven_root"]
 
 _TWO = fmpq(2)
 
@@ -39,11 +42,14 @@ def _cos_sin(angle: Angle) -> tuple[arb, arb]:
     if isinstance(angle, Radian):
         s, c = evaluate(angle.radians).sin_cos()
         return c, s
-    x, y = evaluate(angle.run), evaluate(angle.rise)
-    if isinstance(angle.run, fmpq) and isinstance(angle.rise, fmpq):
-        length = arb(angle.run * angle.run + angle.rise * angle.rise).sqrt()
+    run, rise = angle.run, angle.rise
+    if isinstance(run, fmpq) and isinstance(rise, fmpq):
+        # Whole numbers are exact in a ball, so 0 and 1 come out exact.
+        scale = run.q * rise.q
+        x, y = arb(run * scale), arb(rise * scale)
     else:
-        length = (x * x + y * y).sqrt()
+        x, y = evaluate(run), evaluate(rise)
+    length = (x * x + y * y).sqrt()
     return x / length, y / length
 
 
@@ -53,8 +59,8 @@ def _tan(angle: Angle) -> arb:
 
 
 def _power(base: Exact, exponent: Exact) -> arb:
-    assert isinstance(exponent, fmpq)
-    return evaluate(base) ** int(exponent.p)
+    # Not arb ** int, which gives nan where the ball holds zero.
+    return arb(whole_power(evaluate(base), exponent))
 
 
 _CONSTANT: dict[str, Callable[..., arb]] = {
@@ -79,6 +85,8 @@ class EnclosureArithmetic:
     ball which proves the opposite raises Contradiction.
     """
 
+    takes_rationals = True
+
     def __init__(self, replay: Mapping[str, int] | None = None) -> None:
         self.decisions: dict[str, int] = {}
         self._replay = replay or {}
@@ -92,19 +100,21 @@ class EnclosureArithmetic:
             return arb.pi() * (_TWO * angle.turns)
         if isinstance(angle, Radian):
             return evaluate(angle.radians)
-        return self.atan2(
-            evaluate(angle.rise), evaluate(angle.run), f"slope {angle.rise}:{angle.run}"
-        )
+        return self.atan2(evaluate(angle.rise), evaluate(angle.run), slope_name(angle))
 
     def pi(self) -> arb:
         return arb.pi()
 
     def sqrt(self, x: arb) -> arb:
+        if x < 0:
+            raise ValueError("the root of a number proven negative was asked")
         # A sum of squares near zero may have a ball that dips below it.
         return x.nonnegative_part().sqrt()
 
     def atan2(self, y: arb, x: arb, name: str) -> arb:
         sx, sy = self.sign(x, f"{name}: x"), self.sign(y, f"{name}: y")
+        if sy == 0 and sx == 0:
+            raise ValueError(f"{name}: the zero vector has no direction")
         if sy == 0:
             return arb(0) if sx > 0 else arb.pi()
         if sx == 0:
@@ -143,6 +153,8 @@ class EnclosureArithmetic:
         elif x.is_zero():
             seen = 0
         else:
+            if x.is_nan():
+                raise Undecided(name, "not a number at this precision")
             if name not in self._replay:
                 raise Undecided(name)
             self.decisions[name] = self._replay[name]
@@ -158,12 +170,15 @@ class EnclosureArithmetic:
     def solve_linear(
         self, matrix: Sequence[Sequence[arb]], right: Sequence[arb], name: str
     ) -> list[arb]:
-        if self._replay.get(name) == 0:
-            raise Singular(name)
         try:
             solution = arb_mat(matrix).solve(arb_mat([[x] for x in right]), algorithm="lu")
         except ZeroDivisionError:
+            if self._replay.get(name) == 0:
+                self.decisions[name] = 0
+                raise Singular(name) from None
             raise Undecided(name, "no enclosure of the determinant excludes zero") from None
+        if self._replay.get(name) == 0:
+            raise Contradiction(name, 0, "proven regular")
         self.decisions[name] = 1
         return [solution[i, 0] for i in range(len(right))]
 
@@ -174,10 +189,12 @@ class EnclosureArithmetic:
         bracket: tuple[Exact, Exact],
         name: str,
     ) -> arb:
-        return _proven_root(function, slope, bracket, name)
+        found = proven_root(function, slope, bracket, name)
+        self.decisions[name] = 1
+        return found
 
 
-def _proven_root(
+def proven_root(
     function: Callable[[arb], arb],
     slope: Callable[[arb], arb],
     bracket: tuple[Exact, Exact],
@@ -188,36 +205,85 @@ def _proven_root(
     The sign change over the bracket proves a root (Bolzano); N(I) inside I proves that I
     holds exactly one (Moore, Kearfott and Cloud, "Introduction to Interval Analysis",
     section 8.1). The slope must not vanish on the bracket for the root to be the only
-    one there: a family chooses brackets that exclude trivial roots.
+    one there: a family chooses brackets that exclude trivial roots. A root exactly at an
+    end, where a trivial one is most likely, is accepted only with a proof of that.
     """
     low, high = evaluate(bracket[0]), evaluate(bracket[1])
     at_low, at_high = function(low), function(high)
-    if at_low.is_zero():
-        return low
-    if at_high.is_zero():
-        return high
+    if at_low.is_zero() or at_high.is_zero():
+        if not _keeps_its_sign(slope, low, high, pieces=64):
+            raise Undecided(name, "a root at the end of the bracket may not be the only one")
+        return low if at_low.is_zero() else high
     if not ((at_low < 0 and at_high > 0) or (at_low > 0 and at_high < 0)):
         raise Undecided(name, "no change of sign over the bracket")
     rising = at_high > 0
     for _ in range(4000):
         box = low.union(high)
-        gradient = slope(box)
-        if not gradient.contains(0) and gradient.is_finite():
-            middle = arb(box.mid())
-            newton = middle - function(middle) / gradient
-            if box.contains(newton):
-                if 2 * newton.rad() >= box.rad():
-                    return newton
-                low, high = newton.lower(), newton.upper()
-                continue
-        middle = (low + high).mid() / 2
-        value = function(middle)
-        if (value > 0) == rising and (value > 0 or value < 0):
-            high = middle
-        elif value > 0 or value < 0:
-            low = middle
-        elif value.is_zero():
-            return middle
+        newton = _newton(function, slope, box)
+        if newton is not None and box.contains(newton):
+            return _narrowed(function, slope, newton, name)
+        point, value = _decided_point(function, low, high, name)
+        if value.is_zero():
+            return point
+        if (value > 0) == rising:
+            high = point
         else:
-            raise Undecided(name, "the bracket cannot be halved at this precision")
+            low = point
     raise Undecided(name, "no contraction within the step limit")
+
+
+def _newton(function: Callable[[arb], arb], slope: Callable[[arb], arb], box: arb) -> arb | None:
+    """The interval Newton step from the box; None where the slope may vanish on it."""
+    gradient = slope(box)
+    if gradient.contains(0) or not gradient.is_finite():
+        return None
+    middle = box.mid()
+    return middle - function(middle) / gradient
+
+
+def _narrowed(
+    function: Callable[[arb], arb], slope: Callable[[arb], arb], proven: arb, name: str
+) -> arb:
+    """The ball around a root proven to be the only one in it, as narrow as precision allows.
+
+    Every step keeps the root, so that rounding, which in the end moves a step by as much
+    as its width, can no longer undo the proof. A step that loses the root shows that
+    ``slope`` is not the derivative, on which the proof rests: ValueError.
+    """
+    for _ in range(ctx.prec):
+        newton = _newton(function, slope, proven)
+        if newton is None or not newton.is_finite():
+            break
+        if not proven.overlaps(newton):
+            raise ValueError(f"{name}: the slope is not the derivative of the function")
+        narrower = proven.intersection(newton)
+        enough = 2 * narrower.rad() >= proven.rad()
+        if narrower.rad() < proven.rad():
+            proven = narrower
+        if enough:
+            break
+    if not function(proven).contains(0):
+        raise ValueError(f"{name}: the slope is not the derivative of the function")
+    return proven
+
+
+def _decided_point(
+    function: Callable[[arb], arb], low: arb, high: arb, name: str
+) -> tuple[arb, arb]:
+    """A point well inside the bracket, and the value there with a decided sign.
+
+    The middle first; off the middle where the root lies so near it that no precision tells.
+    """
+    for share in (fmpq(1, 2), fmpq(3, 8), fmpq(5, 8)):
+        point = (low + (high - low) * share).mid()
+        value = function(point)
+        if value > 0 or value < 0 or value.is_zero():
+            return point, value
+    raise Undecided(name, "the bracket cannot be divided at this precision")
+
+
+def _keeps_its_sign(slope: Callable[[arb], arb], low: arb, high: arb, pieces: int) -> bool:
+    """Whether the slope is proven not to vanish on [low, high], cut into equal pieces."""
+    ends = [low + (high - low) * fmpq(i, pieces) for i in range(pieces + 1)]
+    values = [slope(a.union(b)) for a, b in pairwise(ends)]
+    return all(v > 0 for v in values) or all(v < 0 for v in values)
