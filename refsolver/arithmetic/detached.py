@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from fractions import Fraction
 
 import attrs
 from flint import arb, fmpq
 
-__all__ = ["Enclosure", "enclosure_of"]
+__all__ = ["Enclosure", "enclosure_of", "exact_double", "nearest_double"]
 
 
 @attrs.frozen
@@ -37,6 +38,13 @@ class Enclosure:
         """The enclosure of factor times the value."""
         a, b = self.lower * factor, self.upper * factor
         return Enclosure(a, b) if a <= b else Enclosure(b, a)
+
+    def times(self, other: Enclosure) -> Enclosure:
+        """The enclosure of the product of the two values."""
+        if other.is_exact:
+            return self.scaled(other.lower)
+        ends = [a * b for a in (self.lower, self.upper) for b in (other.lower, other.upper)]
+        return Enclosure(min(ends), max(ends))
 
     def deviation(self, reported: fmpq) -> Enclosure:
         """The enclosure of |reported - value|."""
@@ -75,3 +83,16 @@ def enclosure_of(ball: arb) -> Enclosure:
         raise ValueError("the ball is not bounded")
     middle, radius = _exact(ball.mid()), _exact(ball.rad())
     return Enclosure(middle - radius, middle + radius)
+
+
+def nearest_double(x: fmpq) -> float:
+    """The double nearest to x (ties to even); infinite beyond the range of doubles."""
+    try:
+        return int(x.p) / int(x.q)
+    except OverflowError:
+        return math.inf if x > 0 else -math.inf
+
+
+def exact_double(x: float) -> fmpq:
+    """The rational that a finite double is, exactly."""
+    return fmpq(*x.as_integer_ratio())

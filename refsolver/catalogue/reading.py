@@ -47,7 +47,7 @@ def read_view(
 
     Raises ViewError, LiteralError or UnitError with a message that names the key.
     """
-    answer = table.get("answer")
+    answer = str(table.get("answer", ""))
     if answer not in owner.answers:
         raise ViewError(f"answer = {answer!r}: {owner.name} answers {', '.join(owner.answers)}")
     at: Exact | None = None
@@ -74,7 +74,7 @@ def read_view(
         pick=pick,
         part=table.get("part"),
     )
-    return checked(view, owner.answers[str(answer)].kind)
+    return checked(view, owner.answers[answer].kind)
 
 
 VIEW_KEYS = (

@@ -46,4 +46,11 @@ def _work(path: str, key: str, table: Any, complaints: list[Complaint]) -> Work 
         )
     if len(complaints) > before:
         return None
-    return Work(key, **{name: str(value).strip() for name, value in table.items()})
+    return Work(
+        key,
+        str(table["citation"]).strip(),
+        table["kind"],
+        table["read"],
+        str(table.get("read_from", "")).strip(),
+        str(table.get("licence", "")).strip(),
+    )

@@ -273,7 +273,8 @@ class _Proof:
         except Undecided as undecided:
             unfinished = [(ask, f"not decided: {undecided.name}") for ask, _, _ in self.asks]
             if not self.asked_algebra:
-                return self._ask_algebra(bits, None)
+                self._ask_algebra(bits, None)
+                return None
             if bits >= BALL_CAP or not self.asks:
                 outcomes = {ask: NotProven(why) for ask, why in unfinished}
                 return Reference(self.digits, bits, outcomes, ar.decisions, self.zeros, ())
@@ -282,7 +283,7 @@ class _Proof:
             new = {ask for ask, _ in unfinished} - self.stubborn
             if new:
                 self.stubborn |= new
-                return self._ask_algebra(bits, new)
+                self._ask_algebra(bits, new)
             return None
         outcomes.update({ask: NotProven(why) for ask, why in unfinished})
         outcomes = {ask: outcomes[ask] for ask, _, _ in self.asks}

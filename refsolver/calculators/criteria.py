@@ -1,0 +1,290 @@
+"""Acceptance criteria: how far a reported value may lie from the reference, and why.
+
+A criterion is stated for one output, in that output's unit, and always with its reason.
+Parts are combined by "whichever is larger" (or smaller); each side may differ, with a
+named safe side; a rounding output has a criterion of its own, which states step and
+manner. Everything is exact: a tolerance that depends on the reference is an enclosure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Literal
+
+import attrs
+from flint import fmpq
+
+from refsolver.arithmetic.detached import Enclosure
+from refsolver.quantities.dimensions import FORCE, LENGTH, Dimension
+from refsolver.quantities.literals import LiteralError, read_literal
+from refsolver.quantities.units import Unit, UnitError, read_unit
+
+__all__ = ["Band", "Criterion", "CriterionError", "Part", "SCALES", "Rounding", "read_criterion"]
+
+Manner = Literal["nearest", "up", "down", "cut"]
+MANNERS: tuple[Manner, ...] = ("nearest", "up", "down", "cut")
+
+SCALES: dict[str, Dimension] = {
+    "largest force": FORCE,
+    "sum of forces": FORCE,
+    "span": LENGTH,
+}
+"""The scales by name, and the dimension of an output they suit."""
+
+
+class CriterionError(ValueError):
+    """A criterion that cannot be used; the message names the key and how to mend it."""
+
+
+@attrs.frozen
+class Band:
+    """The deviation allowed below and above the reference, each a proven enclosure >= 0."""
+
+    below: Enclosure
+    above: Enclosure
+
+
+@attrs.frozen
+class Part:
+    """One side's allowance: relative to the reference, absolute, relative to a scale."""
+
+    relative: fmpq | None = None
+    absolute: fmpq | None = None
+    fraction: fmpq | None = None
+    of: str = ""
+    combine: Literal["larger", "smaller"] = "larger"
+
+    def allowance(self, reference: Enclosure, scales: Mapping[str, Enclosure]) -> Enclosure:
+        found: list[Enclosure] = []
+        if self.relative is not None:
+            size = reference.deviation(fmpq(0))
+            found.append(size.scaled(self.relative))
+        if self.absolute is not None:
+            found.append(Enclosure(self.absolute, self.absolute))
+        if self.fraction is not None:
+            found.append(scales[self.of].scaled(self.fraction))
+        pick = max if self.combine == "larger" else min
+        return Enclosure(pick(e.lower for e in found), pick(e.upper for e in found))
+
+    def words(self, unit: str) -> str:
+        found = []
+        if self.relative is not None:
+            found.append(f"{_text(self.relative * 100)} % of the reference value")
+        if self.absolute is not None:
+            found.append(f"{_text(self.absolute)} {unit}".strip())
+        if self.fraction is not None:
+            found.append(f"{_text(self.fraction * 100)} % of the {self.of}")
+        joined = " or ".join(found)
+        return f"{joined}, whichever is {self.combine}" if len(found) > 1 else joined
+
+
+@attrs.frozen
+class Rounding:
+    """A reported value that is rounded on purpose: to a step, or to significant figures."""
+
+    manner: Manner
+    step: fmpq | None = None
+    figures: int | None = None
+
+    def band(self, reference: Enclosure) -> Band:
+        steps = [self._step(abs(end)) for end in (reference.lower, reference.upper)]
+        whole = Enclosure(min(steps), max(steps))
+        none = Enclosure(fmpq(0), fmpq(0))
+        if self.manner == "nearest":
+            half = whole.scaled(fmpq(1, 2))
+            return Band(half, half)
+        if self.manner == "up":
+            return Band(none, whole)
+        if self.manner == "down":
+            return Band(whole, none)
+        if reference.lower >= 0:
+            return Band(whole, none)
+        if reference.upper <= 0:
+            return Band(none, whole)
+        return Band(whole, whole)
+
+    def _step(self, size: fmpq) -> fmpq:
+        if self.step is not None:
+            return self.step
+        assert self.figures is not None
+        return _power_below(size) * fmpq(10) ** (1 - self.figures) if size > 0 else fmpq(0)
+
+    def words(self, unit: str) -> str:
+        how = {"nearest": "to the nearest", "up": "up to", "down": "down to", "cut": "cut to"}
+        if self.step is not None:
+            return f"rounded {how[self.manner]} {_text(self.step)} {unit}".strip()
+        return f"rounded {how[self.manner]} {self.figures} significant figures"
+
+
+@attrs.frozen
+class Criterion:
+    """What is accepted for one output. Exactly one of ``rounding`` and the two parts is used."""
+
+    reason: str
+    below: Part | None = None
+    above: Part | None = None
+    rounding: Rounding | None = None
+    safe_side: str = ""
+    as_vector: bool = False
+
+    def band(self, reference: Enclosure, scales: Mapping[str, Enclosure]) -> Band:
+        """The allowed deviations around an enclosed reference."""
+        if self.rounding is not None:
+            return self.rounding.band(reference)
+        assert self.below is not None and self.above is not None
+        return Band(
+            self.below.allowance(reference, scales), self.above.allowance(reference, scales)
+        )
+
+    def scales_used(self) -> set[str]:
+        return {part.of for part in (self.below, self.above) if part is not None and part.of}
+
+    def absolute(self) -> fmpq | None:
+        """The absolute allowance on both sides, where there is one (used at a zero)."""
+        if self.rounding is not None:
+            return self.rounding.step
+        parts = [part.absolute for part in (self.below, self.above) if part is not None]
+        return None if not parts or None in parts else min(p for p in parts if p is not None)
+
+    def words(self, unit: str) -> str:
+        """The criterion as a sentence for the report."""
+        if self.rounding is not None:
+            return self.rounding.words(unit)
+        assert self.below is not None and self.above is not None
+        if self.below == self.above:
+            said = "within " + self.below.words(unit)
+        else:
+            said = f"at most {self.below.words(unit)} low, {self.above.words(unit)} high"
+        if self.as_vector:
+            said += ", as the length of the deviation of the vector"
+        return f"{said} (safe side: {self.safe_side})" if self.safe_side else said
+
+
+def _power_below(size: fmpq) -> fmpq:
+    """The power of ten at or just below a positive number."""
+    exponent = len(str(int(size.p))) - len(str(int(size.q)))
+    power = fmpq(10) ** exponent
+    return power if power <= size else power / 10
+
+
+def _text(x: fmpq) -> str:
+    from refsolver.quantities.literals import exact_decimal
+
+    return exact_decimal(x) or f"{x.p}/{x.q}"
+
+
+_PART_KEYS = {"relative", "absolute", "fraction", "of", "combine"}
+_KEYS = _PART_KEYS | {
+    "reason", "below", "above", "rounded_to", "significant", "manner", "safe_side", "as_vector",
+}  # fmt: skip
+
+
+def read_criterion(
+    table: Mapping[str, Any], unit: Unit | None, dimension: Dimension, key: str
+) -> Criterion:
+    """A criterion from the keys of a calculator file. Raises CriterionError."""
+    unknown = set(table) - _KEYS
+    if unknown:
+        raise CriterionError(
+            f"{key}.{min(unknown)}: unknown key; known: {', '.join(sorted(_KEYS))}"
+        )
+    reason = str(table.get("reason", "")).strip()
+    if not reason:
+        raise CriterionError(f"{key}.reason: say why this deviation is acceptable")
+    rounding = _rounding(table, unit, dimension, key)
+    if rounding is not None:
+        return Criterion(reason, rounding=rounding)
+    safe_side = str(table.get("safe_side", "")).strip()
+    if "below" in table or "above" in table:
+        if not safe_side or not {"below", "above"} <= set(table):
+            raise CriterionError(
+                f"{key}: sides that differ need 'below', 'above' and 'safe_side' in words"
+            )
+        sides = [
+            _part(table[side], unit, dimension, f"{key}.{side}") for side in ("below", "above")
+        ]
+    else:
+        sides = [_part(table, unit, dimension, key)] * 2
+    return Criterion(
+        reason, sides[0], sides[1], safe_side=safe_side, as_vector=bool(table.get("as_vector"))
+    )
+
+
+def _rounding(
+    table: Mapping[str, Any], unit: Unit | None, dimension: Dimension, key: str
+) -> Rounding | None:
+    if "rounded_to" not in table and "significant" not in table:
+        return None
+    if set(table) & (_PART_KEYS | {"below", "above"}) or {"rounded_to", "significant"} <= set(
+        table
+    ):
+        raise CriterionError(
+            f"{key}: a rounding is a criterion of its own; state nothing beside it"
+        )
+    manner = table.get("manner")
+    if manner not in MANNERS:
+        raise CriterionError(f"{key}.manner: say how it is rounded: {', '.join(MANNERS)}")
+    if "significant" in table:
+        figures = table["significant"]
+        if type(figures) is not int or figures < 1:
+            raise CriterionError(f"{key}.significant: a whole number of figures is expected")
+        return Rounding(manner, figures=figures)
+    return Rounding(manner, step=_amount(table["rounded_to"], unit, dimension, f"{key}.rounded_to"))
+
+
+def _part(table: Mapping[str, Any], unit: Unit | None, dimension: Dimension, key: str) -> Part:
+    relative = fraction = absolute = None
+    if "relative" in table:
+        relative = _share(table["relative"], f"{key}.relative")
+    if "absolute" in table:
+        absolute = _amount(table["absolute"], unit, dimension, f"{key}.absolute")
+    of = str(table.get("of", ""))
+    if ("fraction" in table) != bool(of) or (of and of not in SCALES):
+        raise CriterionError(f"{key}.of: 'fraction' goes with 'of', one of: {', '.join(SCALES)}")
+    if of and SCALES[of] != dimension:
+        raise CriterionError(f"{key}.of: the {of} is {SCALES[of].name}, not {dimension.name}")
+    if of:
+        fraction = _share(table["fraction"], f"{key}.fraction")
+    if relative is None and absolute is None and fraction is None:
+        raise CriterionError(
+            f"{key}: needs relative, absolute, fraction with of, rounded_to or significant"
+        )
+    combine = table.get("combine", "larger")
+    if combine not in ("larger", "smaller"):
+        raise CriterionError(f"{key}.combine: larger or smaller")
+    return Part(relative, absolute, fraction, of, combine)
+
+
+def _share(value: Any, key: str) -> fmpq:
+    """A ratio: "0.005", "0.5 %"."""
+    try:
+        literal = read_literal(str(value))
+        if literal.unit_text not in ("", "%"):
+            raise CriterionError(f"{key}: {value!r} is a ratio without unit, such as 0.5 %")
+        share = literal.value
+        if not isinstance(share, fmpq) or share < 0:
+            raise CriterionError(f"{key}: {value!r} is not a ratio of zero or more")
+        if literal.unit_text == "%":
+            return share * read_unit("%").factor
+        return share
+    except (LiteralError, UnitError) as error:
+        raise CriterionError(f"{key}: {error}") from None
+
+
+def _amount(value: Any, unit: Unit | None, dimension: Dimension, key: str) -> fmpq:
+    """An amount in the output's own unit."""
+    try:
+        literal = read_literal(str(value))
+        amount = literal.value
+        if not isinstance(amount, fmpq) or amount < 0:
+            raise CriterionError(f"{key}: {value!r} is not an amount of zero or more")
+        if not literal.unit_text:
+            if unit is None or amount == 0:
+                return amount
+            raise CriterionError(f'{key}: {value!r} needs a unit, as in "{value} {unit.name}"')
+        own = read_unit(literal.unit_text)
+        if own.dimension != dimension or unit is None:
+            raise CriterionError(f"{key}: {value!r} is {own.dimension.name}, not {dimension.name}")
+        return amount * own.factor / unit.factor
+    except (LiteralError, UnitError) as error:
+        raise CriterionError(f"{key}: {error}") from None

@@ -1,0 +1,150 @@
+"""From what a calculator returned to a reading that can be judged.
+
+A reading is a number (exact, in the output's unit), a word, a refusal, an error value, or
+nothing. Text that cannot be read as one number with its unit is an error, never a guess.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Literal
+
+import attrs
+from flint import fmpq
+
+from refsolver.calculators.file import OutputLine, Refusals
+from refsolver.calculators.textformat import UnreadableNumber, read_number
+from refsolver.quantities.dimensions import ANGLE
+from refsolver.quantities.literals import read_literal
+from refsolver.quantities.units import UnitError, read_unit
+
+__all__ = ["Reading", "readings_of"]
+
+
+@attrs.frozen
+class Reading:
+    """One reading of one output.
+
+    ``judged`` says which: "stored" (the value itself) or "displayed" (the text shown, which
+    carries ``step``, one unit of its last printed digit).
+    """
+
+    kind: Literal["number", "word", "refusal", "error", "blank"]
+    judged: Literal["stored", "displayed"]
+    text: str
+    number: fmpq | None = None
+    step: fmpq = attrs.field(factory=fmpq)
+    why: str = ""
+
+
+def readings_of(
+    line: OutputLine, values: Mapping[str, Mapping[str, Any]], refusals: Refusals
+) -> list[Reading]:
+    """The readings that ``line.judge`` asks for; always at least one."""
+    raw = values.get(line.place, {"blank": True})
+    found: list[Reading] = []
+    if line.judge in ("stored", "both") or "displayed" not in raw:
+        found.append(_completed(_stored(line, raw, refusals), line, values))
+    if "displayed" in raw and line.judge in ("displayed", "both"):
+        found.append(_completed(_displayed(line, raw, refusals), line, values))
+    return found
+
+
+def _stored(line: OutputLine, raw: Mapping[str, Any], refusals: Refusals) -> Reading:
+    if "error" in raw:
+        code = str(raw["error"])
+        kind: Literal["refusal", "error"] = "refusal" if code in refusals.errors else "error"
+        return Reading(kind, "stored", code, why=f"the calculator shows {code}")
+    if "text" in raw:
+        return _from_text(line, str(raw["text"]), "stored", refusals)
+    if "number" in raw:
+        text = str(raw["number"])
+        number = read_literal(text).value
+        assert isinstance(number, fmpq)
+        return Reading("number", "stored", text, -number if line.negate else number)
+    if refusals.blank:
+        return Reading("refusal", "stored", "", why="a blank counts as a refusal")
+    return Reading("blank", "stored", "")
+
+
+def _displayed(line: OutputLine, raw: Mapping[str, Any], refusals: Refusals) -> Reading:
+    if "error" in raw or "blank" in raw:
+        return attrs.evolve(_stored(line, raw, refusals), judged="displayed")
+    return _from_text(line, str(raw["displayed"]), "displayed", refusals)
+
+
+def _from_text(
+    line: OutputLine, text: str, judged: Literal["stored", "displayed"], refusals: Refusals
+) -> Reading:
+    stripped = text.strip()
+    if any(stripped.lower() == t.lower() for t in refusals.texts):
+        return Reading("refusal", judged, text)
+    if not stripped:
+        return Reading("refusal" if refusals.blank else "blank", judged, text)
+    if line.unit is None and line.words:
+        if stripped in line.words:
+            return Reading("word", judged, line.words[stripped])
+        known = ", ".join(line.words)
+        return Reading("error", judged, text, why=f"{stripped!r} is none of its words: {known}")
+    try:
+        read = read_number(stripped)
+        number, factor = _value(read.number), _factor(line, read.unit)
+    except (UnreadableNumber, UnitError) as error:
+        if line.unit is None and not any(c.isdigit() for c in stripped):
+            return Reading("word", judged, stripped)
+        return Reading("error", judged, text, why=str(error))
+    step = fmpq(10) ** -read.decimals * factor
+    number = number * factor
+    return Reading("number", judged, text, -number if line.negate else number, step)
+
+
+def _value(text: str) -> fmpq:
+    value = read_literal(text).value
+    assert isinstance(value, fmpq)
+    return value
+
+
+def _factor(line: OutputLine, unit: str) -> fmpq:
+    """From the unit shown to the unit of the output line."""
+    if not unit:
+        return fmpq(1)
+    shown = read_unit(unit, mass_words_are_force=line.unit is not None)
+    if line.unit is None or shown.dimension != line.unit.dimension:
+        wanted = "a plain number" if line.unit is None else line.unit.name
+        raise UnitError(unit, 0, f"is shown where {wanted} is expected", "check the mapping")
+    if shown.dimension == ANGLE and shown.pi_power != line.unit.pi_power:
+        raise UnitError(unit, 0, "mixes radians and degrees", "map the unit that is shown")
+    return shown.factor / line.unit.factor
+
+
+def _completed(
+    reading: Reading, line: OutputLine, values: Mapping[str, Mapping[str, Any]]
+) -> Reading:
+    """A number completed by the words that give its sense or quadrant."""
+    for part in (line.sense, line.quadrant):
+        if part is None or reading.kind != "number" or reading.number is None:
+            continue
+        raw = values.get(part.place, {})
+        word = str(raw.get("text", raw.get("number", ""))).strip()
+        if word not in part.words:
+            known = ", ".join(part.words)
+            return attrs.evolve(
+                reading, kind="error", number=None,
+                why=f"{part.place} shows {word!r}, which is none of: {known}",
+            )  # fmt: skip
+        signs = part.words[word]
+        number = reading.number
+        number = _full_angle(number, signs, line) if len(signs) == 2 else number * signs[0]
+        reading = attrs.evolve(reading, number=number, text=f"{reading.text} {word}")
+    return reading
+
+
+def _full_angle(acute: fmpq, signs: tuple[int, ...], line: OutputLine) -> fmpq:
+    """The angle from ``from`` toward ``toward`` that an acute angle and a quadrant state."""
+    assert line.unit is not None
+    half_turn = fmpq(1) / line.unit.factor if line.unit.pi_power else None
+    if signs[0] < 0:
+        if half_turn is None:
+            raise UnitError(line.unit.name, 0, "a quadrant needs degrees", "map it in degrees")
+        acute = half_turn - acute
+    return acute * signs[1]
