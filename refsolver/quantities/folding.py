@@ -23,7 +23,10 @@ _Split: TypeAlias = tuple[fmpq, Constant | None]
 
 
 def split(x: Exact) -> _Split:
-    """x as (rational factor, constant without one); the constant is None for a rational."""
+    """x as (rational factor, constant without one); the constant is None for a rational.
+
+    ZeroDivisionError for a tree that divides by a rational zero (the reader builds none).
+    """
     if isinstance(x, fmpq):
         return x, None
     if x.operation == "product":

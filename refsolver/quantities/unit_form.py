@@ -2,7 +2,7 @@
 
 Powers are written ``m^2``, ``m2`` or ``m²``; products with a space, ``*``, ``·``, ``×``,
 ``.`` or ``-``; one ``/`` is followed by one unit, or by several in parentheses (SI
-Brochure, 9th ed., 5.4.4: no solidus is followed by another, nor by a product, without
+Brochure, 9th ed., section 5: no second solidus, and nothing ambiguous after one, without
 parentheses).
 """
 

@@ -77,10 +77,11 @@ class Unit:
 
 SI = "SI Brochure, 9th ed., sections 2.3 and 3"
 ACCEPTED = "SI Brochure, 9th ed., section 4 (non-SI units accepted for use with the SI)"
+PERCENT = "SI Brochure, 9th ed., section 5"
 AGREEMENT = "yard and pound agreement, 24 FR 5348, 1959"
 GRAVITY_1901 = "standard gravity, 3rd CGPM 1901"
 POUND_FORCE = "pound of 1959 times standard gravity of 1901 (NIST SP 811, B.8)"
-SP_811 = "NIST SP 811 (2008), Appendix B.8"
+SP_811 = "NIST SP 811 (2008), Appendix B"
 
 POUND = Fraction("0.45359237")
 GRAVITY = Fraction("9.80665")
@@ -134,7 +135,7 @@ def _enter_lengths() -> None:
     _add("yd yard yards", LENGTH, 3 * FOOT, AGREEMENT)
     _add("fathom fathoms", LENGTH, 6 * FOOT, AGREEMENT)
     _add("mi mile miles", LENGTH, 5280 * FOOT, AGREEMENT)
-    _add("nmi", LENGTH, 1852, ACCEPTED)
+    _add("nmi", LENGTH, 1852, SP_811)
 
 
 def _enter_forces() -> None:
@@ -174,7 +175,7 @@ def _enter_times_and_motion() -> None:
     _add("min", TIME, 60, ACCEPTED)
     _add("h", TIME, 3600, ACCEPTED)
     _add("g_n", ACCELERATION, GRAVITY, GRAVITY_1901)
-    _add("knot", SPEED, Fraction(1852, 3600), ACCEPTED)
+    _add("knot", SPEED, Fraction(1852, 3600), SP_811)
 
 
 def _enter_angles() -> None:
@@ -222,7 +223,7 @@ def _enter_volumes_and_numbers() -> None:
     _add("mL", VOLUME, Fraction(1, 10**6), ACCEPTED, made_of="cm 3")
     _add("gal-US", VOLUME, 231 * INCH**3, SP_811, made_of="in 3")
     _add("gal-UK", VOLUME, Fraction("0.00454609"), SP_811, made_of="ft 3")
-    _add("% percent", NUMBER, Fraction(1, 100), ACCEPTED)
+    _add("% percent", NUMBER, Fraction(1, 100), PERCENT)
 
 
 _enter_lengths()

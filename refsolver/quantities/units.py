@@ -11,7 +11,6 @@ as they were given; zero proofs cost ten to twenty times as much otherwise.
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable, Sequence
 
 import attrs
@@ -135,6 +134,8 @@ def _known(word: str, text: str, at: int, mass_words_are_force: bool) -> Unit:
 
 
 def _suggestion(word: str) -> str:
+    import difflib  # only for messages
+
     same_letters = [name for name in UNITS if name.casefold() == word.casefold()]
     near = same_letters or difflib.get_close_matches(word, UNITS, n=3, cutoff=0.6)
     if near:
