@@ -63,8 +63,8 @@ class WorkerFailure(Exception):
 class Outcome:
     """How one run of a program ended.
 
-    ``exit_code`` is None where the program was ended by ``signal``, was ended here at a
-    limit (``signal`` is None then) or never started.
+    ``exit_code`` is None where the program was ended by ``signal``, overstepped a limit and
+    was ended for it (``signal`` is None then) or never started.
     ``stdout`` and ``stderr`` are the bytes received, together at most the output limit.
     ``seconds`` is the wall time. ``failure`` is None where the program ended by itself,
     whatever its exit code; ``detail`` says in words what went wrong otherwise.
@@ -433,13 +433,15 @@ def run_once(
     cwd: str | Path | None = None,
     limit: float,
     output_limit: int = 64_000_000,
+    file_limit: int | None = None,
 ) -> Outcome:
     """Run a program once, with ``stdin`` as its whole input, and collect what it writes.
 
     ``env`` replaces the environment (None: this process's own). The program's whole process
     group is ended after ``limit`` seconds, as soon as stdout and stderr together exceed
-    ``output_limit`` bytes, and when the program itself ends. Never raises for what the
-    program does: see :class:`Outcome`. ValueError where ``argv`` is empty.
+    ``output_limit`` bytes, and when the program itself ends. On Linux no file that it writes
+    grows beyond ``file_limit`` bytes: the write fails or ends the program. Never raises for
+    what the program does: see :class:`Outcome`. ValueError where ``argv`` is empty.
     """
     if sys.platform == "win32":
         return _run_once_plainly(_nonempty(argv), stdin, env, cwd, limit, output_limit)
@@ -450,6 +452,8 @@ def run_once(
     except (OSError, ValueError) as error:
         return Outcome(None, None, b"", b"", 0.0, "not started", f"{argv[0]}: {error}")
     try:
+        if file_limit is not None:
+            _limit_files(child.process.pid, file_limit)
         failure = _supervise(child, stdin, begun + limit)
         child.kill()
         seconds = time.monotonic() - begun
@@ -457,6 +461,14 @@ def run_once(
     finally:
         child.end()
     return _outcome(child, seconds, failure, limit)
+
+
+def _limit_files(pid: int, size: int) -> None:
+    if sys.platform == "linux":
+        import resource
+
+        with contextlib.suppress(ProcessLookupError):
+            resource.prlimit(pid, resource.RLIMIT_FSIZE, (size, size))
 
 
 def _supervise(child: _Child, stdin: bytes, deadline: float) -> FailureKind | None:
@@ -483,22 +495,19 @@ def _supervise(child: _Child, stdin: bytes, deadline: float) -> FailureKind | No
 
 
 def _outcome(child: _Child, seconds: float, failure: FailureKind | None, limit: float) -> Outcome:
-    code = child.process.returncode
-    exit_code, number = (code, None) if code >= 0 else (None, -code)
-    if failure is not None:
-        exit_code = number = None
-    detail = ""
-    if failure is None and child.overflowed:
-        failure = "output limit"
-    if failure == "timeout":
-        detail = f"did not end within {limit:g} s"
-    elif failure == "output limit":
-        detail = f"wrote more than {child.limit} bytes"
-    elif number is not None:
-        failure, detail = "crash", _ending(code)
     out = bytes(child.out[: child.limit])
     err = bytes(child.err[: child.limit - len(out)])
-    return Outcome(exit_code, number, out, err, seconds, failure, detail)
+    if failure == "timeout":
+        return Outcome(None, None, out, err, seconds, failure, f"did not end within {limit:g} s")
+    if child.overflowed:
+        detail = f"wrote more than {child.limit} bytes"
+        return Outcome(None, None, out, err, seconds, "output limit", detail)
+    code = child.process.returncode
+    if code >= 0:
+        return Outcome(code, None, out, err, seconds, None)
+    too_large_a_file = "SIGXFSZ" in _signal_name(-code)
+    failure = "output limit" if too_large_a_file else "crash"
+    return Outcome(None, -code, out, err, seconds, failure, _ending(code))
 
 
 def _run_once_plainly(

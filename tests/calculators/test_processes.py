@@ -344,6 +344,16 @@ class TestRunOnce:
         program = script(f"import sys; sys.stdout.write('x' * 400); sys.stderr.write('y' * {size})")
         assert run_once(program, limit=20, output_limit=900).failure == failure
 
+    @pytest.mark.skipif(sys.platform != "linux", reason="file limits are set on Linux only")
+    def test_a_file_cannot_grow_beyond_its_limit(self, script: Script, tmp_path: Path) -> None:
+        heeds = "import sys\nwith open('out', 'wb') as f:\n    f.write(b'x' * 10_000_000)"
+        outcome = run_once(script(heeds), cwd=tmp_path, limit=20, file_limit=100_000)
+        assert outcome.exit_code == 1
+        assert (tmp_path / "out").stat().st_size <= 100_000
+        dies = "import signal\nsignal.signal(signal.SIGXFSZ, signal.SIG_DFL)\n" + heeds
+        outcome = run_once(script(dies), cwd=tmp_path, limit=20, file_limit=100_000)
+        assert (outcome.failure, outcome.exit_code) == ("output limit", None)
+
     def test_a_segmentation_fault(self, script: Script) -> None:
         program = script("import os, signal; os.kill(os.getpid(), signal.SIGSEGV)")
         outcome = run_once(program, limit=20)
