@@ -272,11 +272,12 @@ def _printed(given: object, form: Callable[[Fraction], str], options: Mapping[st
     layout = _Layout(**options)
     value, path, record = _source(given)
     try:
-        plain = form(value).upper().replace("D", "E")
-        text = dressed(form(value), layout.mark, layout.group)
+        formatted = form(value)
+        text = dressed(formatted, layout.mark, layout.group)
         read = read_number(text, mark=layout.mark, group=layout.group)
     except ValueError as error:
         raise TemplateProblem(f"{path}: {error}") from error
+    plain = formatted.upper().replace("D", "E")
     if read.value != Fraction(plain):
         raise TemplateProblem(f"{path}: {text!r} does not read as {plain}")
     if "width" in options and len(text) > layout.width:
