@@ -1,0 +1,72 @@
+"""A root inside a bracket for numbers that compare: floats and multiprecision floats."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+__all__ = ["NoBracket", "bracketed_root"]
+
+_MOST_STEPS = 5000
+
+
+class NoBracket(ArithmeticError):
+    """The function does not change its sign over the bracket, as far as can be seen."""
+
+
+def bracketed_root(
+    function: Callable[[Any], Any], low: Any, high: Any, precision: Any, vanishing: Any
+) -> Any:
+    """A point next to a change of sign of ``function`` in [low, high].
+
+    Inverse quadratic interpolation where it is safe, bisection elsewhere, always keeping
+    the bracket (T. R. Chandrupatla, Advances in Engineering Software 28 (1997) 145-149).
+    The result is within about ``precision`` of the root, relative to it. An end where the
+    value is at most ``vanishing`` times that at the other end counts as a root if there
+    is no change of sign. Raises NoBracket. No slope is used, so this is also a check of
+    the slope given to an interval Newton step.
+    """
+    at_low, at_high = function(low), function(high)
+    if _sign(at_low) * _sign(at_high) >= 0:
+        return _root_at_end((low, at_low), (high, at_high), vanishing)
+    smallest = precision * precision * abs(high - low)
+    a, b, at_a, at_b = high, low, at_high, at_low
+    share: Any = 0.5
+    for _ in range(_MOST_STEPS):
+        x = a + share * (b - a)
+        at_x = function(x)
+        if _sign(at_x) == _sign(at_a):
+            c, at_c = a, at_a
+        else:
+            c, at_c, b, at_b = b, at_b, a, at_a
+        a, at_a = x, at_x
+        best, at_best = (a, at_a) if abs(at_a) < abs(at_b) else (b, at_b)
+        least = (precision * abs(best) + smallest) / abs(b - a)
+        if at_best == 0 or 2 * least > 1:
+            return best
+        share = min(1 - least, max(least, _interpolated(a, b, c, at_a, at_b, at_c)))
+    raise NoBracket("no convergence within the step limit")
+
+
+def _interpolated(a: Any, b: Any, c: Any, at_a: Any, at_b: Any, at_c: Any) -> Any:
+    """The share of the way from a to b by inverse quadratic interpolation, half if unsafe."""
+    xi = (a - b) / (c - b)
+    phi = (at_a - at_b) / (at_c - at_b)
+    if not (phi * phi < xi and (1 - phi) * (1 - phi) < 1 - xi):
+        return 0.5
+    first = at_a / (at_b - at_a) * at_c / (at_b - at_c)
+    second = (c - a) / (b - a) * at_a / (at_c - at_a) * at_b / (at_c - at_b)
+    return first + second
+
+
+def _root_at_end(first: tuple[Any, Any], second: tuple[Any, Any], vanishing: Any) -> Any:
+    (near, small), (_, large) = sorted((first, second), key=lambda end: abs(end[1]))
+    if large != 0 and abs(small) <= vanishing * abs(large):
+        return near
+    raise NoBracket("no change of sign over the bracket")
+
+
+def _sign(x: Any) -> int:
+    if x != x:
+        raise NoBracket("the function is not a number somewhere in the bracket")
+    return int(x > 0) - int(x < 0)

@@ -1,0 +1,221 @@
+"""The second opinion: the same equations in mpmath, following the decisions proven.
+
+mpmath shares no code with the balls, so an error in either shows as a disagreement. Its
+numbers carry no bound; they prove nothing. F. Johansson and others, "mpmath: a Python
+library for arbitrary-precision floating-point arithmetic", mpmath.org.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
+
+import mpmath
+from flint import fmpq
+
+from refsolver.arithmetic.bracketing import NoBracket, bracketed_root
+from refsolver.arithmetic.constants import constant
+from refsolver.arithmetic.contract import Contradiction, Number, Singular, Undecided
+from refsolver.arithmetic.exact import Angle, Exact, Radian, Turn
+from refsolver.arithmetic.naming import slope_name
+
+__all__ = ["MultiprecisionArithmetic", "exact_value"]
+
+_GUARD_BITS = 32
+
+
+def exact_value(x: Any) -> fmpq:
+    """The rational that a finite mpf (or an int) is, exactly; ValueError for inf or nan."""
+    if isinstance(x, int):
+        return fmpq(x)
+    sign, mantissa, exponent, _ = x._mpf_
+    if not mantissa and exponent:
+        raise ValueError(f"{x} is not a finite number")
+    signed = -int(mantissa) if sign else int(mantissa)
+    return fmpq(signed << exponent) if exponent >= 0 else fmpq(signed, 1 << -exponent)
+
+
+class MultiprecisionArithmetic:
+    """Floating point of ``bits`` bits in an mpmath context of its own.
+
+    Numbers are ``mpf`` of :attr:`context` and mix with ``int``; a rational is brought.
+
+    A decision found in ``replay`` is followed, and Contradiction is raised where the value
+    speaks against it. A value speaks against a sign if it has another sign and is larger
+    than rounding can explain: larger than 2^-tolerance_bits M^2, where M is the largest
+    of 1 and of all sizes brought in or returned by a function so far. An expression of
+    degree d in such numbers, of n terms, is computed with an error of about
+    n 2^-bits M^d. With the default of half the bits the rule therefore raises no false
+    alarm while n M^(d-2) < 2^(bits/2), and it misses no wrong sign of a number larger
+    than 2^(-bits/2) M^2. A decision not in ``replay`` goes by the value itself.
+    """
+
+    takes_rationals = False
+
+    def __init__(
+        self,
+        bits: int,
+        replay: Mapping[str, int] | None = None,
+        tolerance_bits: int | None = None,
+    ) -> None:
+        self.context = mpmath.mp.clone()
+        self.context.prec = bits
+        self.decisions: dict[str, int] = {}
+        self._replay = replay or {}
+        tolerance = bits // 2 if tolerance_bits is None else tolerance_bits
+        self._tiny = self.context.ldexp(1, -tolerance)
+        self._largest = self.context.mpf(1)
+
+    def bring(self, x: Exact) -> Number:
+        if isinstance(x, fmpq):
+            return self._seen(self.context.mpf(int(x.p)) / int(x.q))
+        return self._seen(constant(x, self))
+
+    def cos_sin(self, angle: Angle) -> tuple[Number, Number]:
+        if isinstance(angle, Turn):
+            return _cos_sin_of_turns(angle.turns, self.context)
+        if isinstance(angle, Radian):
+            radians = self.bring(angle.radians)
+            return self.context.cos(radians), self.context.sin(radians)
+        x, y = self.bring(angle.run), self.bring(angle.rise)
+        length = self.context.hypot(x, y)
+        return x / length, y / length
+
+    def radians(self, angle: Angle) -> Number:
+        if isinstance(angle, Turn):
+            return self.bring(2 * angle.turns) * self.context.pi
+        if isinstance(angle, Radian):
+            return self.bring(angle.radians)
+        return self.atan2(self.bring(angle.rise), self.bring(angle.run), slope_name(angle))
+
+    def pi(self) -> Number:
+        return +self.context.pi
+
+    def sqrt(self, x: Number) -> Number:
+        if x < -self._noise():
+            raise Contradiction("what a root is taken of", 1, f"negative: {x}")
+        return self._seen(self.context.sqrt(x if x > 0 else 0))
+
+    def atan2(self, y: Number, x: Number, name: str) -> Number:
+        sx, sy = self.sign(x, f"{name}: x"), self.sign(y, f"{name}: y")
+        if sx == 0 and sy == 0:
+            raise ValueError(f"{name}: the zero vector has no direction")
+        # The signs decided, not the rounded values, choose the side of the branch cut.
+        angle = self.context.atan2(abs(sy * y), sx * abs(x))
+        return -angle if sy < 0 else angle
+
+    def cos(self, x: Number) -> Number:
+        return self.context.cos(x)
+
+    def sin(self, x: Number) -> Number:
+        return self.context.sin(x)
+
+    def exp(self, x: Number) -> Number:
+        return self._seen(self.context.exp(x))
+
+    def log(self, x: Number) -> Number:
+        if not x > 0:
+            raise Contradiction("what a logarithm is taken of", 1, f"not positive: {x}")
+        return self._seen(self.context.log(x))
+
+    def cosh(self, x: Number) -> Number:
+        return self._seen(self.context.cosh(x))
+
+    def sinh(self, x: Number) -> Number:
+        return self._seen(self.context.sinh(x))
+
+    def asinh(self, x: Number) -> Number:
+        return self._seen(self.context.asinh(x))
+
+    def size(self, x: Number) -> Number:
+        return abs(x)
+
+    def sign(self, x: Number, name: str) -> int:
+        if self.context.isnan(x):
+            raise Undecided(name, "not a number")
+        own = int(x > 0) - int(x < 0)
+        replayed = self._replay.get(name, own)
+        if own != replayed and abs(x) > self._noise():
+            raise Contradiction(name, replayed, self.context.nstr(x, 8))
+        self.decisions[name] = replayed
+        return replayed
+
+    def larger(self, a: Number, b: Number, name: str) -> Number:
+        return a if self.sign(a - b, name) >= 0 else b
+
+    def solve_linear(
+        self, matrix: Sequence[Sequence[Number]], right: Sequence[Number], name: str
+    ) -> list[Number]:
+        """As in the contract; a pivot below 2^-tolerance_bits of the largest entry is zero."""
+        if not right:
+            self.decisions[name] = 1
+            return []
+        replayed = self._replay.get(name)
+        system = self.context.matrix([list(row) for row in matrix])
+        column = self.context.matrix(list(right))
+        with self.context.extraprec(_GUARD_BITS):
+            regular, solution = self._solved(system, column)
+        if replayed == 0 and regular:
+            raise Contradiction(name, 0, "regular")
+        if replayed == 1 and solution is None:
+            raise Contradiction(name, 1, "singular")
+        self.decisions[name] = int(regular) if replayed is None else replayed
+        if self.decisions[name] == 0:
+            raise Singular(name)
+        return [self._seen(+x) for x in solution]
+
+    def root(
+        self,
+        function: Callable[[Number], Number],
+        slope: Callable[[Number], Number],
+        bracket: tuple[Exact, Exact],
+        name: str,
+    ) -> Number:
+        """As in the contract, from changes of sign alone; the slope is not used."""
+        low, high = self.bring(bracket[0]), self.bring(bracket[1])
+        precision = self.context.ldexp(1, -self.context.prec)
+        try:
+            with self.context.extraprec(_GUARD_BITS):
+                found = bracketed_root(function, low, high, precision, self._tiny)
+        except NoBracket as problem:
+            if name in self._replay:
+                raise Contradiction(name, self._replay[name], str(problem)) from None
+            raise Undecided(name, str(problem)) from None
+        self.decisions[name] = 1
+        return self._seen(+found)
+
+    def _seen(self, x: Number) -> Number:
+        self._largest = max(self._largest, abs(x))
+        return x
+
+    def _noise(self) -> Number:
+        return self._tiny * self._largest * self._largest
+
+    def _solved(self, system: Any, column: Any) -> tuple[bool, Any]:
+        """Whether the pivots show a regular matrix, and the solution (None without pivots)."""
+        try:
+            factors, swaps = self.context.LU_decomp(system)
+        except ZeroDivisionError:
+            return False, None
+        smallest = min(abs(factors[i, i]) for i in range(system.rows))
+        regular = smallest > self._tiny * max(abs(x) for x in system)
+        forward = self.context.L_solve(factors, column, swaps)
+        return bool(regular), self.context.U_solve(factors, forward)
+
+
+def _cos_sin_of_turns(turns: fmpq, context: Any) -> tuple[Number, Number]:
+    """Quarter turns are taken off exactly, and what is left is brought below an eighth."""
+    quarters = int((4 * turns).floor())
+    rest = turns - fmpq(quarters, 4)
+    mirrored = 8 * rest > 1
+    c, s = _cos_sin_below_an_eighth(fmpq(1, 4) - rest if mirrored else rest, context)
+    if mirrored:
+        c, s = s, c
+    return [(c, s), (-s, c), (-c, -s), (s, -c)][quarters % 4]
+
+
+def _cos_sin_below_an_eighth(turns: fmpq, context: Any) -> tuple[Number, Number]:
+    if 12 * turns == 1:
+        return context.sqrt(3) / 2, context.mpf(1) / 2
+    radians = 2 * context.pi * int(turns.p) / int(turns.q)
+    return context.cos(radians), context.sin(radians)

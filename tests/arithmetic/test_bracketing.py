@@ -1,0 +1,105 @@
+"""Bracketed roots of floats and multiprecision floats, against scipy and mpmath."""
+
+from __future__ import annotations
+
+import math
+
+import mpmath
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.optimize import brentq
+
+from refsolver.arithmetic.bracketing import NoBracket, bracketed_root
+
+EPS = 2.0**-52
+FUNCTIONS = {
+    "cubic": (lambda x: x * x * x - 2 * x - 5, 2.0, 3.0),
+    "flat": (lambda x: (x - 1.0) ** 7, 0.0, 3.5),
+    "steep": (lambda x: math.exp(50 * x) - 1e10, 0.0, 2.0),
+    "pole beside it": (lambda x: 1 / (x - 3) - 6, 3.0001, 10.0),
+    "cosine": (lambda x: math.cos(x) - x, 0.0, 2.0),
+    "step": (lambda x: -1.0 if x < 0.3 else 2.0, 0.0, 1.0),
+    "catenary": (lambda u: math.sinh(u) - 1.2 * u, 0.5, 5.0),
+}
+
+
+def counted(function):
+    calls = []
+
+    def inner(x):
+        calls.append(x)
+        return function(x)
+
+    return inner, calls
+
+
+@pytest.mark.parametrize("name", FUNCTIONS)
+def test_floats_against_brentq(name):
+    function, low, high = FUNCTIONS[name]
+    watched, calls = counted(function)
+    found = bracketed_root(watched, low, high, EPS, 0.0)
+    reference = brentq(function, low, high, xtol=1e-15, rtol=4 * EPS, maxiter=1000)
+    slack = 1e-1 if name == "flat" else 4e-15
+    assert found == pytest.approx(reference, abs=slack * abs(reference))
+    assert len(calls) < 90 and all(low <= x <= high for x in calls)
+
+
+@pytest.mark.parametrize("name", FUNCTIONS)
+def test_exchanged_ends_make_no_difference_beyond_rounding(name):
+    function, low, high = FUNCTIONS[name]
+    one = bracketed_root(function, low, high, EPS, 0.0)
+    other = bracketed_root(function, high, low, EPS, 0.0)
+    assert one == pytest.approx(other, rel=1e-1 if name == "flat" else 4e-15)
+
+
+@given(st.floats(1e-6, 1e6), st.integers(2, 9))
+def test_integer_roots(a, n):
+    found = bracketed_root(lambda x: x**n - a, 0.0, 1.0 + a, EPS, 0.0)
+    assert found == pytest.approx(a ** (1 / n), rel=1e-14)
+
+
+def test_three_hundred_digits_in_few_evaluations():
+    mp = mpmath.mp.clone()
+    mp.dps = 300
+    watched, calls = counted(lambda x: mp.cos(x) - x)
+    found = bracketed_root(watched, mp.mpf(0), mp.mpf(2), mp.eps, 0)
+    assert abs(found - mp.findroot(lambda x: mp.cos(x) - x, 0.7)) < mp.mpf(10) ** -297
+    assert len(calls) < 60
+
+
+def test_a_root_at_zero_ends():
+    mp = mpmath.mp.clone()
+    watched, calls = counted(mp.sin)
+    found = bracketed_root(watched, mp.mpf(-1), mp.mpf(2), mp.eps, 0)
+    assert abs(found) < 1e-30 and len(calls) < 300
+
+
+def test_no_change_of_sign():
+    with pytest.raises(NoBracket, match="no change of sign"):
+        bracketed_root(lambda x: x * x + 1, -1.0, 1.0, EPS, 1e-12)
+
+
+def test_a_vanishing_end_counts_as_a_root():
+    function = lambda x: (x - 1) * (x + 4) + 1e-16  # noqa: E731
+    assert bracketed_root(function, 1.0, 3.0, EPS, 1e-12) == 1.0
+    assert bracketed_root(function, 3.0, 1.0, EPS, 1e-12) == 1.0
+    with pytest.raises(NoBracket):
+        bracketed_root(function, 1.0, 3.0, EPS, 0.0)
+
+
+def test_two_vanishing_ends_are_no_single_root():
+    with pytest.raises(NoBracket):
+        bracketed_root(lambda x: x * (x - 1), 0.0, 1.0, EPS, 1e-12)
+
+
+def test_not_a_number_is_noticed_at_the_ends_and_inside():
+    with pytest.raises(NoBracket, match="not a number"):
+        bracketed_root(lambda x: math.nan, 0.0, 1.0, EPS, 1e-12)
+    with pytest.raises(NoBracket, match="not a number"):
+        bracketed_root(lambda x: x - 0.4 if x in (0.0, 1.0) else math.nan, 0.0, 1.0, EPS, 1e-12)
+
+
+def test_an_infinite_end_is_no_obstacle():
+    function = lambda x: math.inf if x > 0.9 else x - 0.25  # noqa: E731
+    assert bracketed_root(function, 0.0, 1.0, EPS, 0.0) == pytest.approx(0.25, rel=1e-15)
