@@ -13,11 +13,9 @@ from typing import Any, Protocol
 
 import attrs
 
-__all__ = ["Asked", "Calculator", "CalculatorFileError", "Failure", "Received", "Slot"]
+from refsolver.calculators.file import CalculatorFile, OutputLine
 
-
-class CalculatorFileError(ValueError):
-    """A calculator file (or what it names) that cannot be used; says what, where, how to mend."""
+__all__ = ["Asked", "Calculator", "Failure", "Received", "Slot"]
 
 
 @attrs.frozen
@@ -34,6 +32,8 @@ class Slot:
     """The path of the leaf it comes from, or "" for a filler."""
     value: str
     double: float | None = None
+    number: bool = True
+    """False for a word or a name."""
 
 
 @attrs.frozen
@@ -43,6 +43,18 @@ class Asked:
     case: str
     family: str
     slots: tuple[Slot, ...]
+    outputs: tuple[OutputLine, ...]
+    """What is wanted back: the output lines, one a key where a table was mapped."""
+
+    @property
+    def places(self) -> list[str]:
+        """Every place to read, those of sense and quadrant words included, each once."""
+        found: dict[str, None] = {}
+        for line in self.outputs:
+            for part in (line, line.sense, line.quadrant):
+                if part is not None:
+                    found[part.place] = None
+        return list(found)
 
 
 @attrs.frozen
@@ -79,6 +91,8 @@ class Received:
 class Calculator(Protocol):
     """An opened calculator. Never raises for what the calculator under test does."""
 
+    file: CalculatorFile
+    """The calculator file, with names of the calculator's own resolved to places."""
     takes_doubles: bool
     """True where numbers are handed over as binary doubles rather than as text."""
 

@@ -168,7 +168,7 @@ def _power_below(size: fmpq) -> fmpq:
 
 
 def _text(x: fmpq) -> str:
-    from refsolver.quantities.literals import exact_decimal
+    from refsolver.quantities.rounding import exact_decimal
 
     return exact_decimal(x) or f"{x.p}/{x.q}"
 

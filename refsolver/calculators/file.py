@@ -30,6 +30,7 @@ from refsolver.statics.registry import UnknownFamily, family
 
 __all__ = [
     "CalculatorFile",
+    "CalculatorFileError",
     "Condition",
     "FamilySection",
     "InputLine",
@@ -37,6 +38,11 @@ __all__ = [
     "Refusals",
     "read_calculator_file",
 ]
+
+
+class CalculatorFileError(ValueError):
+    """A calculator file (or what it names) that cannot be used; says what, where, how to mend."""
+
 
 KINDS = ("workbook", "command", "python", "http", "sheet")
 
@@ -92,6 +98,8 @@ class OutputLine:
     judge: str = "both"
     words: Mapping[str, str] = attrs.field(factory=dict)
     """For a choice: the calculator's word to ours."""
+    line: str = ""
+    """The id of the mapping line that this one was expanded from, where it was."""
 
     @property
     def id(self) -> str:
@@ -183,7 +191,8 @@ _INPUT_KEYS = (
     "decimals", "words", "blank",
 )  # fmt: skip
 _OUTPUT_KEYS = (
-    *VIEW_KEYS, "unit", "place", "says", "criterion", "negate", "sense", "quadrant", "judge", "words",
+    *VIEW_KEYS, "unit", "place", "says", "criterion", "negate", "sense", "quadrant", "judge",
+    "words",
 )  # fmt: skip
 
 

@@ -23,8 +23,8 @@ from refsolver.arithmetic.detached import (
 )
 from refsolver.arithmetic.enclosure import EnclosureArithmetic, evaluate
 from refsolver.arithmetic.exact import Exact, negated
-from refsolver.calculators.contract import CalculatorFileError, Slot
-from refsolver.calculators.file import Condition, FamilySection, InputLine
+from refsolver.calculators.contract import Slot
+from refsolver.calculators.file import CalculatorFileError, Condition, FamilySection, InputLine
 from refsolver.catalogue.schema import Case
 from refsolver.quantities.conversion import in_unit
 from refsolver.quantities.dimensions import ANGLE
@@ -38,7 +38,8 @@ from refsolver.quantities.leaves import (
     Components,
     Polar,
 )
-from refsolver.quantities.literals import exact_decimal
+from refsolver.quantities.literals import read_literal
+from refsolver.quantities.rounding import exact_decimal
 from refsolver.quantities.units import UnitSystem, read_angle
 from refsolver.quantities.views import View
 from refsolver.quantities.views import evaluate as evaluate_view
@@ -93,6 +94,9 @@ def places_of(place: str, rows: int) -> list[str] | None:
     """
     match = _CELLS.match(place)
     if match is None:
+        if ", " in place:
+            cells = place.split(", ")
+            return cells if len(cells) >= rows else None
         if "*" in place:
             return [place.replace("*", str(n)) for n in range(1, rows + 1)]
         return [place] if rows <= 1 else None
@@ -125,12 +129,14 @@ def hand_over(
     section: FamilySection,
     *,
     takes_doubles: bool,
-    placement: Sequence[int] | None = None,
+    placement: Mapping[str, Sequence[int]] | None = None,
+    as_sent: Mapping[str, str] | None = None,
 ) -> Handed:
     """The slots for a case, and the givens they really state.
 
-    ``placement`` puts the rows of every table at these positions (counting from 0), to
-    leave gaps or to permute. Raises NotApplicable, naming the condition.
+    ``placement`` puts the rows of a table, by name, at these positions (counting from 0),
+    to leave gaps or to permute. ``as_sent`` gives, by place, the number that a text template
+    really printed. Raises NotApplicable, naming the condition.
     """
     _check_excluded(case, section.scope)
     slots: list[Slot] = []
@@ -148,8 +154,10 @@ def hand_over(
         for line in lines:
             place = _place(line, path, rows, placement)
             value, shown, handed = _handed(line, leaf, case.units, takes_doubles)
+            if as_sent is not None and place in as_sent and not isinstance(handed, str):
+                handed = _number_sent(as_sent[place])
             if isinstance(handed, str):
-                slots.append(Slot(place, path, handed))
+                slots.append(Slot(place, path, handed, number=False))
                 text, exact = handed, True
             else:
                 double = nearest_double(handed) if takes_doubles else None
@@ -166,6 +174,12 @@ def hand_over(
     slots += _blanks(section, rows, placement)
     _check_scope(section.scope, numbers, case, rows)
     return Handed(tuple(slots), replaced(case.given, changes), tuple(leaves))
+
+
+def _number_sent(text: str) -> fmpq:
+    value = read_literal(text).value
+    assert isinstance(value, fmpq)
+    return value
 
 
 def _same(value: Enclosure, handed: fmpq) -> bool:
@@ -216,15 +230,18 @@ def _check_not_needed(
 
 
 def _place(
-    line: InputLine, path: str, rows: Mapping[str, int], placement: Sequence[int] | None
+    line: InputLine,
+    path: str,
+    rows: Mapping[str, int],
+    placement: Mapping[str, Sequence[int]] | None,
 ) -> str:
     match = re.match(r"(\w+)\[(\d+)\]", path)
     if match is None:
         return line.place
     row = int(match[2]) - 1
     needed = rows[match[1]]
-    if placement is not None:
-        row, needed = placement[row], max(placement) + 1
+    if placement is not None and match[1] in placement:
+        row, needed = placement[match[1]][row], max(placement[match[1]]) + 1
     found = places_of(line.place, needed)
     if found is None:
         room = len(places_of(line.place, 0) or [line.place])
@@ -233,15 +250,16 @@ def _place(
 
 
 def _blanks(
-    section: FamilySection, rows: Mapping[str, int], placement: Sequence[int] | None
+    section: FamilySection, rows: Mapping[str, int], placement: Mapping[str, Sequence[int]] | None
 ) -> list[Slot]:
     """Unused rows of a fixed table, blank as the calculator wants it."""
     slots: list[Slot] = []
     for line in section.inputs:
-        if "[*]" not in line.given or _CELLS.match(line.place) is None:
+        if "[*]" not in line.given or "*" in line.place:
             continue
-        count = rows.get(line.given.split("[")[0], 0)
-        used = set(range(count)) if placement is None else set(placement[:count])
+        table = line.given.split("[")[0]
+        at = None if placement is None else placement.get(table)
+        used = set(range(rows.get(table, 0)) if at is None else at)
         for row, place in enumerate(places_of(line.place, 0) or []):
             if row not in used:
                 double = None if line.blank == "" else float(line.blank)

@@ -220,7 +220,7 @@ def _printed_number(
     if unit is not None and unit.dimension != dimension:
         reader.complain(
             f"{key}.value",
-            f"{table['value']!r} is {unit.dimension.name}, but {view.describe()} is {dimension.name}",
+            f"{literal.text!r} is {unit.dimension.name}, but {view.describe()} is {dimension.name}",
         )
     if unit is None and dimension != NUMBER and (dimension == ANGLE or not givens.unitless):
         reader.complain(f"{key}.value", f"{table['value']!r} has no unit; it is {dimension.name}")

@@ -57,6 +57,7 @@ class Finding:
     in words what the reference is where it is no number.
     """
 
+    line: str
     output: str
     judged: str
     verdict: Verdict
@@ -146,7 +147,7 @@ def judge(
 
 def _failed(line: OutputLine, failure: Failure, reference: Reference) -> Finding:
     why = f"the calculator gave no answer: {failure.kind} ({failure.detail})"
-    return Finding(line.id, "stored", "error", why, expected=_words(reference.outcomes[line.view]))
+    return Finding(line.line or line.id, line.id, "stored", "error", why, expected=_words(reference.outcomes[line.view]))
 
 
 def _words(outcome: Outcome) -> str:
@@ -160,6 +161,7 @@ def _words(outcome: Outcome) -> str:
 def _finding(line: OutputLine, reading: Reading, judging: _Judge) -> Finding:
     outcome = judging.outcome(line)
     base = Finding(
+        line.line or line.id,
         line.id,
         reading.judged,
         "not proven",

@@ -13,7 +13,7 @@ import attrs
 from flint import fmpq
 
 from refsolver.calculators.file import OutputLine, Refusals
-from refsolver.calculators.textformat import UnreadableNumber, read_number
+from refsolver.calculators.numbertext import UnreadableNumber, read_number
 from refsolver.quantities.dimensions import ANGLE
 from refsolver.quantities.literals import read_literal
 from refsolver.quantities.units import UnitError, read_unit

@@ -248,6 +248,14 @@ class Family(ABC):
         """Random givens whose condition number lies about in the range ``kappa``."""
         raise NotImplementedError(f"{self.name} has no generator of cases")
 
+    def filled(self, rows: Mapping[str, int], rng: random.Random) -> Any | None:
+        """Givens whose tables have exactly these numbers of rows, every row mattering.
+
+        They show that a calculator reads every row it offers. None where the family has no
+        tables that can be filled.
+        """
+        return None
+
     def rule_set(self, replaced: Mapping[str, Callable[..., Any]] | None = None) -> SimpleNamespace:
         """The rules as a namespace, some of them replaced."""
         return SimpleNamespace(**{**self.rules, **(replaced or {})})

@@ -47,6 +47,7 @@ __all__ = [
     "Reference",
     "Word",
     "asks_of",
+    "keys_of_table",
     "prove",
     "scale_of",
 ]
@@ -202,6 +203,14 @@ def asks_of(family: Family, given: Any) -> list[View]:
     ]
 
 
+def keys_of_table(family: Family, given: Any, answer: str) -> list[str]:
+    """The keys of a table answer for these givens, in order; empty where it is refused."""
+    proof = _Proof(family, given, (), 10, family.rule_set())
+    proof.run(second_opinion=False, residuals=False)
+    table = proof.solution.answers.get(answer)
+    return [str(key) for key in table] if isinstance(table, Mapping) else []
+
+
 def prove(
     family: Family,
     given: Any,
@@ -210,17 +219,19 @@ def prove(
     digits: int = 30,
     second_opinion: bool = True,
     residuals: bool = True,
+    strict: bool = False,
     rules: Mapping[str, Any] | None = None,
 ) -> Reference:
     """Proven values of the asked views.
 
     The outcome of every ask is a :class:`Proven` number (coherent units, angles in
     turns), a :class:`Word`, a :class:`~refsolver.quantities.kinds.NoAnswer` or
-    :class:`NotProven`. Raises ViewError for a view that does not fit the family. The
+    :class:`NotProven`. ``strict`` repeats the solve with numbers that refuse floats,
+    comparisons and the like. Raises ViewError for a view that does not fit the family. The
     process's precision is restored whatever happens.
     """
     return _Proof(family, given, asks, digits, family.rule_set(rules)).run(
-        second_opinion, residuals
+        second_opinion, residuals, strict
     )
 
 
@@ -237,7 +248,7 @@ class _Proof:
         self.solution = Solution({})
         self.goal = digits * 3322 // 1000 + 1
 
-    def run(self, second_opinion: bool, residuals: bool) -> Reference:
+    def run(self, second_opinion: bool, residuals: bool, strict: bool = False) -> Reference:
         bits = self.goal + 20
         saved = ctx.prec
         try:
@@ -251,6 +262,8 @@ class _Proof:
                 self._check_residuals(reference)
             if second_opinion:
                 self._ask_second_opinion(reference)
+            if strict:
+                self._be_strict(reference)
             return reference
         finally:
             ctx.prec = saved
@@ -368,6 +381,18 @@ class _Proof:
         except (Contradiction, Singular) as problem:
             _refuse(reference, str(problem), "second_opinion")
 
+    def _be_strict(self, reference: Reference) -> None:
+        from refsolver.arithmetic.strict import StrictArithmetic
+
+        ar = StrictArithmetic(reference.decisions)
+        try:
+            solution = self.family.solve(self.given, ar, self.rules)
+            for _, view, dimension in self.asks:
+                self._value(view, dimension, solution, ar)
+            self.family.check(self.given, solution.answers, ar)
+        except TypeError as misuse:
+            _refuse(reference, f"not exact throughout: {misuse}", "second_opinion")
+
     def _disagreement(self, outcome: Outcome, value: Any, dimension: Dimension) -> str:
         if isinstance(outcome, NotProven):
             return ""
@@ -379,7 +404,8 @@ class _Proof:
             return f"mpmath finds {value}, not a number"
         size = max([abs(outcome.ball).upper(), scale_of(self.given, dimension)], key=arb.mid)
         slack = size / arb(10) ** (self.digits + _GUARD_DIGITS)
-        mantissa, exponent = value.man_exp if hasattr(value, "man_exp") else (int(value), 0)
+        mantissa, exponent = value.man_exp if hasattr(value, "man_exp") else (value, 0)
+        mantissa, exponent = int(mantissa), int(exponent)  # gmpy2 integers where it is installed
         power = fmpq(2) ** abs(exponent)
         found = fmpq(mantissa) * power if exponent >= 0 else fmpq(mantissa) / power
         if (outcome.ball + arb(0, slack)).overlaps(arb(found)):

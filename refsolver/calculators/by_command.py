@@ -1,0 +1,265 @@
+"""A calculator that is a program, with its own text format.
+
+``[command]`` takes ``argv`` (a list, no shell), and what is sent: ``stdin`` or ``files``
+(name to template file, or ``"json"``); and what is read: ``output_files`` or standard
+output, as JSON unless ``[command.patterns]`` names patterns. A family's ``settings`` may
+override any of them. Numbers are handed over as text; the template states their format.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping, Sequence
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+from refsolver.calculators.contract import Asked, Failure, Received
+from refsolver.calculators.fields import at_field, nested
+from refsolver.calculators.file import CalculatorFile, CalculatorFileError, FamilySection
+from refsolver.calculators.program import (
+    Format,
+    ProgramProblem,
+    ProgramSpec,
+    RawAnswer,
+    prepare,
+    run_program,
+)
+from refsolver.calculators.settings import Settings
+from refsolver.calculators.textformat import (
+    FixedColumns,
+    InputTemplate,
+    OutputPattern,
+    PatternProblem,
+    ResultTable,
+    TemplateProblem,
+    UnreadableOutput,
+    matches_in_echo,
+)
+
+__all__ = ["CommandCalculator"]
+
+_KEYS = (
+    "argv", "stdin", "files", "output_files", "copied", "env", "limit", "output_limit",
+    "encoding", "patterns", "answer_exit_codes", "program_files", "runtime", "newline",
+)  # fmt: skip
+
+Reader = OutputPattern | FixedColumns | ResultTable
+
+
+class CommandCalculator:
+    """An opened program: its specification and its readers, family by family."""
+
+    takes_doubles = False
+
+    def __init__(self, file: CalculatorFile) -> None:
+        self.file = file
+        self._settings = Settings(file, _KEYS)
+        self._specs: dict[str, ProgramSpec] = {}
+        self._readers: dict[str, dict[str, Reader]] = {}
+        for section in file.sections:
+            settings = {**file.settings, **section.settings}
+            try:
+                self._specs[section.family] = self._spec(settings)
+                self._readers[section.family] = _readers(settings.get("patterns", {}))
+            except (ProgramProblem, PatternProblem, TemplateProblem) as problem:
+                raise CalculatorFileError(f"{file.path}: command: {problem}") from None
+            self._check_places(section)
+
+    def _spec(self, settings: Mapping[str, Any]) -> ProgramSpec:
+        problem = self._settings.problem
+        argv = settings.get("argv")
+        if not isinstance(argv, list) or not argv or not all(isinstance(a, str) for a in argv):
+            raise problem("argv", "a list of texts is expected: the program and its arguments")
+        newline = str(settings.get("newline", "\n"))
+        extra: dict[str, Any] = {}
+        if "stdin" in settings:
+            extra["stdin"] = self._format(settings["stdin"], "stdin", newline)
+        return ProgramSpec(
+            argv=argv,
+            folder=self.file.folder,
+            files={
+                name: self._format(source, f"files.{name}", newline)
+                for name, source in settings.get("files", {}).items()
+            },
+            output_files=settings.get("output_files", ()),
+            copied=settings.get("copied", ()),
+            env={str(k): str(v) for k, v in settings.get("env", {}).items()},
+            limit=self._settings.seconds("limit", 30.0),
+            output_limit=self._settings.whole("output_limit", 16_000_000),
+            answer_exit_codes=settings.get("answer_exit_codes", (0,)),
+            refusal_exit_codes=self.file.refusals.exit_codes,
+            encoding=str(settings.get("encoding", "utf-8")),
+            **extra,
+        )
+
+    def _format(self, source: Any, key: str, newline: str) -> Format:
+        """``"json"``, the name of a template file beside the calculator file, or its text."""
+        if source == "json":
+            return "json"
+        if isinstance(source, dict) and set(source) == {"template"}:
+            return InputTemplate(str(source["template"]), name=key, newline=newline)
+        path = self.file.folder / str(source)
+        try:
+            text = path.read_text(encoding="utf-8")
+        except (OSError, UnicodeDecodeError):
+            raise self._settings.problem(
+                key,
+                f"{source!r} is no readable template file; write {{ template = '...' }} for text",
+            ) from None
+        return InputTemplate(text, name=str(source), newline=newline)
+
+    def _check_places(self, section: FamilySection) -> None:
+        readers = self._readers[section.family]
+        if not readers:
+            return
+        for line in section.outputs:
+            for part in (line, line.sense, line.quadrant):
+                name = "" if part is None else part.place.split("[")[0].split(".")[0]
+                if part is not None and name not in readers:
+                    raise CalculatorFileError(
+                        f"{self.file.path}: output {line.id}: no pattern {name!r}; "
+                        f"patterns are {', '.join(readers)}"
+                    )
+
+    def identity(self) -> dict[str, Any]:
+        names = self._settings.texts("program_files")
+        argv = self.file.settings.get("argv", [])
+        beside = [a for a in argv if isinstance(a, str) and (self.file.folder / a).is_file()]
+        files = [self.file.folder / name for name in dict.fromkeys([*names, *beside])]
+        stated = self._settings.get("runtime", "")
+        return {
+            "argv": list(argv),
+            "files": [{"name": path.name, "sha256": _sha256(path)} for path in files],
+            "runtime": f"{stated} (as stated by the user)" if stated else "not stated",
+            "program_of_use": True,
+        }
+
+    def ask(self, questions: Sequence[Asked]) -> list[Received]:
+        return [self._one(question) for question in questions]
+
+    def _one(self, question: Asked) -> Received:
+        spec = self._specs[question.family]
+        fields = nested(
+            {slot.place: _field(slot.value, slot.number) for slot in question.slots if slot.value}
+        )
+        try:
+            raw = run_program(spec, fields)
+        except (ProgramProblem, TemplateProblem) as problem:
+            return Received(failure=Failure("input", str(problem)))
+        kept = _kept(raw)
+        if raw.refused:
+            return Received(
+                raw=kept, failure=Failure("refusal", f"exit code {raw.exit_code}"),
+                handed=raw.sent.handed, seconds=raw.seconds,
+            )  # fmt: skip
+        if raw.failure is not None:
+            return Received(raw=kept, failure=Failure(raw.failure, raw.detail), seconds=raw.seconds)
+        return Received(
+            values=self._values(question, raw),
+            raw=kept,
+            handed=raw.sent.handed,
+            seconds=raw.seconds,
+        )
+
+    def _values(self, question: Asked, raw: RawAnswer) -> dict[str, dict[str, Any]]:
+        readers = self._readers[question.family]
+        text = "\n".join(raw.texts.values())
+        if not readers:
+            return _from_json(question, text)
+        return {place: _read(readers, place, text) for place in question.places}
+
+    def trial(self, question: Asked) -> dict[str, Any]:
+        """What is sent and received for one case, and which patterns match the sent text."""
+        spec = self._specs[question.family]
+        fields = nested(
+            {slot.place: _field(slot.value, slot.number) for slot in question.slots if slot.value}
+        )
+        sent = prepare(spec, fields)
+        echoed = b"\n".join([sent.stdin, *sent.files.values()]).decode(spec.encoding, "replace")
+        return {
+            "sent": {"stdin": sent.stdin, **sent.files},
+            "unprinted": list(sent.unprinted),
+            "received": self._one(question),
+            "in_echo": {
+                name: list(found)
+                for name, reader in self._readers[question.family].items()
+                if (found := matches_in_echo(reader, echoed))
+            },
+        }
+
+    def close(self) -> None:
+        return
+
+
+def _field(text: str, is_number: bool) -> Fraction | str:
+    return Fraction(text) if is_number else text
+
+
+def _kept(raw: RawAnswer) -> dict[str, Any]:
+    return {
+        "sent": {"stdin": raw.sent.stdin, **raw.sent.files},
+        "stdout": raw.stdout,
+        "stderr": raw.stderr,
+        "files": dict(raw.files),
+        "exit_code": raw.exit_code,
+    }
+
+
+def _sha256(path: Path) -> str:
+    return hashlib.sha256(path.read_bytes()).hexdigest()
+
+
+def _readers(patterns: Mapping[str, Any]) -> dict[str, Reader]:
+    found: dict[str, Reader] = {}
+    for name, table in patterns.items():
+        data = {"pattern": table} if isinstance(table, str) else dict(table)
+        for key in ("columns", "value", "key"):
+            if isinstance(data.get(key), list):
+                data[key] = tuple(data[key])
+        kind: Any = ResultTable if "header" in data else FixedColumns if "line" in data else None
+        kind = kind or OutputPattern
+        try:
+            found[name] = kind(name, **data)
+        except TypeError as error:
+            raise PatternProblem(f"patterns.{name}: {error}") from None
+    return found
+
+
+def _read(readers: Mapping[str, Reader], place: str, text: str) -> dict[str, Any]:
+    """A pattern by its name, a named group as ``name.group``, a table row as ``name[key]``."""
+    name, _, key = place.partition("[")
+    name, _, group = name.partition(".")
+    reader = readers[name]
+    try:
+        if isinstance(reader, ResultTable):
+            rows = reader.read(text)
+            wanted = key.rstrip("]")
+            return {"text": rows[wanted]} if wanted in rows else {"blank": True}
+        found = reader.read(text)
+        if group:
+            return {"text": found.groups.get(group, "")}
+        unit = found.groups.get("unit", "")
+        return {"text": f"{found.text} {unit}".strip()}
+    except UnreadableOutput as problem:
+        return {"error": str(problem)}
+
+
+def _from_json(question: Asked, text: str) -> dict[str, dict[str, Any]]:
+    try:
+        data = json.loads(text, parse_float=str, parse_int=str, parse_constant=str)
+    except json.JSONDecodeError as error:
+        return {place: {"error": f"the output is not JSON: {error}"} for place in question.places}
+    return {
+        place: _json_value(data if place == "." else at_field(data, place))
+        for place in question.places
+    }
+
+
+def _json_value(value: Any) -> dict[str, Any]:
+    if value is None:
+        return {"blank": True}
+    if isinstance(value, str):
+        return {"text": value}
+    return {"error": f"a {type(value).__name__} instead of a number"}

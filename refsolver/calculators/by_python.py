@@ -1,0 +1,132 @@
+"""A calculator that is a Python function: ``module:function``, in a worker process.
+
+The function gets one dict, its fields as the mapping places them (``place =
+"pulls[*].size"``), and returns a dict or a number. Numbers are handed over as doubles.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import sys
+import time
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from refsolver.calculators.contract import (
+    Asked,
+    Failure,
+    Received,
+    Slot,
+)
+from refsolver.calculators.fields import at_field, nested
+from refsolver.calculators.file import CalculatorFile, CalculatorFileError
+from refsolver.calculators.processes import Worker, WorkerFailure
+from refsolver.calculators.python_worker import ReturnedNumber, decoded, open_python
+from refsolver.calculators.settings import Settings
+
+__all__ = ["PythonCalculator"]
+
+_BATCH = 200
+
+
+class PythonCalculator:
+    """``[python] function = "module:function"``, optional ``folder``, ``limit`` (seconds)."""
+
+    takes_doubles = True
+
+    def __init__(self, file: CalculatorFile) -> None:
+        self.file = file
+        settings = Settings(file, ("function", "folder", "limit", "interpreter", "files"))
+        self._function = settings.text("function")
+        self._folder = settings.path("folder", ".")
+        self._limit = settings.seconds("limit", 10.0)
+        self._interpreter = settings.text("interpreter", sys.executable)
+        self._files = settings.paths("files") or self._module_files()
+        try:
+            self._worker: Worker = open_python(
+                self._function, self._folder, max(30.0, self._limit), interpreter=self._interpreter
+            )
+        except WorkerFailure as failure:
+            raise CalculatorFileError(
+                f"{file.path}: python.function: {self._function!r} cannot be used: {failure.detail}"
+            ) from None
+
+    def _module_files(self) -> list[Path]:
+        module = self._function.split(":")[0]
+        base = self._folder / Path(*module.split("."))
+        found = [base.with_suffix(".py"), base / "__init__.py"]
+        return [path for path in found if path.exists()]
+
+    def identity(self) -> dict[str, Any]:
+        greeting = self._worker.greeting or {}
+        return {
+            "function": self._function,
+            "runtime": f"Python {greeting.get('ready', {}).get('python', 'not stated')}",
+            "files": [
+                {"name": path.name, "sha256": hashlib.sha256(path.read_bytes()).hexdigest()}
+                for path in self._files
+            ],
+        }
+
+    def ask(self, questions: Sequence[Asked]) -> list[Received]:
+        found: list[Received] = []
+        for start in range(0, len(questions), _BATCH):
+            found += self._batch(questions[start : start + _BATCH])
+        return found
+
+    def _batch(self, questions: Sequence[Asked]) -> list[Received]:
+        """One message for all; after a failure one each, to learn which case it was."""
+        calls = [nested({slot.place: _value(slot) for slot in q.slots}) for q in questions]
+        started = time.perf_counter()
+        try:
+            answers = self._worker.ask({"calls": calls}, self._limit * max(1, len(calls) // 20))
+        except WorkerFailure:
+            return [self._single(q, call) for q, call in zip(questions, calls, strict=True)]
+        share = (time.perf_counter() - started) / max(1, len(calls))
+        return [
+            self._received(question, answer, share)
+            for question, answer in zip(questions, answers["results"], strict=True)
+        ]
+
+    def _single(self, question: Asked, call: dict[str, Any]) -> Received:
+        started = time.perf_counter()
+        try:
+            answer = self._worker.ask({"call": call}, self._limit)
+        except WorkerFailure as failure:
+            return Received(failure=Failure(failure.kind, failure.detail))
+        return self._received(question, answer, time.perf_counter() - started)
+
+    def _received(self, question: Asked, answer: Mapping[str, Any], seconds: float) -> Received:
+        if "exception" in answer:
+            problem = answer["exception"]
+            detail = f"{problem.get('type')}: {problem.get('message')}"
+            return Received(raw=dict(answer), failure=Failure("exception", detail), seconds=seconds)
+        result = decoded(answer["result"])
+        values = {place: _raw(_found(result, place)) for place in question.places}
+        return Received(values, {"result": answer["result"]}, seconds=seconds)
+
+    def close(self) -> None:
+        self._worker.close()
+
+
+def _found(result: Any, place: str) -> Any:
+    return result if place == "." else at_field(result, place)
+
+
+def _value(slot: Slot) -> Any:
+    if slot.double is not None:
+        return slot.double
+    return None if slot.value == "" else slot.value
+
+
+def _raw(value: Any) -> dict[str, Any]:
+    if isinstance(value, ReturnedNumber):
+        if value.text in ("nan", "inf", "-inf"):
+            return {"error": value.text}
+        return {"number": value.text}
+    if isinstance(value, bool) or value is None:
+        return {"blank": True} if value is None else {"text": str(value)}
+    if isinstance(value, str):
+        return {"text": value}
+    return {"error": f"a {type(value).__name__} instead of a number"}

@@ -1,0 +1,54 @@
+"""Fields: the places of calculators that take and give nested tables.
+
+``pulls[1].size`` is the size in the first row of ``pulls``; rows are counted from one. A
+field that is empty, ``"."``, is the whole result (a function that returns one number).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Any
+
+__all__ = ["at_field", "nested"]
+
+_STEP = re.compile(r"([^.\[\]]+)|\[(\d+)\]")
+
+
+def _steps(field: str) -> list[str | int]:
+    return [m[1] if m[1] is not None else int(m[2]) - 1 for m in _STEP.finditer(field)]
+
+
+def nested(values: Mapping[str, Any]) -> dict[str, Any]:
+    """Fields as nested tables and lists: {"pulls[1].size": 3} is {"pulls": [{"size": 3}]}."""
+    root: dict[str, Any] = {}
+    for field, value in values.items():
+        steps = _steps(field)
+        here: Any = root
+        for step, following in zip(steps, [*steps[1:], None], strict=True):
+            if following is None:
+                new: Any = value
+            else:
+                new = [] if isinstance(following, int) else {}
+            here = _entered(here, step, new, last=following is None)
+    return root
+
+
+def _entered(here: Any, step: str | int, new: Any, *, last: bool) -> Any:
+    if isinstance(step, int):
+        here.extend([None] * (step + 1 - len(here)))
+        if last or here[step] is None:
+            here[step] = new
+    elif last or step not in here:
+        here[step] = new
+    return here[step]
+
+
+def at_field(data: Any, field: str) -> Any:
+    """The value at a field of nested data; None where there is nothing."""
+    for step in _steps(field):
+        try:
+            data = data[step]
+        except (KeyError, IndexError, TypeError):
+            return None
+    return data

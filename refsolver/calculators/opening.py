@@ -1,0 +1,47 @@
+"""Opening a calculator: one module a kind, found by the table in its file."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from refsolver.calculators.contract import Calculator
+from refsolver.calculators.file import CalculatorFile, CalculatorFileError
+
+__all__ = ["open_calculator"]
+
+
+def _python(file: CalculatorFile) -> Calculator:
+    from refsolver.calculators.by_python import PythonCalculator
+
+    return PythonCalculator(file)
+
+
+def _command(file: CalculatorFile) -> Calculator:
+    from refsolver.calculators.by_command import CommandCalculator
+
+    return CommandCalculator(file)
+
+
+def _workbook(file: CalculatorFile) -> Calculator:
+    from refsolver.calculators.by_workbook import WorkbookCalculator
+
+    return WorkbookCalculator(file)
+
+
+_KINDS: dict[str, Callable[[CalculatorFile], Calculator]] = {
+    "python": _python,
+    "command": _command,
+    "workbook": _workbook,
+}
+
+
+def open_calculator(file: CalculatorFile) -> Calculator:
+    """The calculator that a file describes, ready to be asked.
+
+    Raises CalculatorFileError where it cannot be opened (missing file, engine, function).
+    """
+    if file.kind not in _KINDS:
+        raise CalculatorFileError(
+            f"{file.path}: a calculator of kind {file.kind!r} cannot be asked"
+        )
+    return _KINDS[file.kind](file)

@@ -1,0 +1,55 @@
+"""The commands. Thin: they read options, call a run, and print; no domain logic.
+
+``--version`` answers before anything heavy is imported, and every command imports what it
+needs when it runs. Exit status: 0 ``met``, 1 ``not met`` or ``insufficient``, 2 unusable
+input. Unusable input is one clear message on stderr, never a traceback.
+"""
+
+from __future__ import annotations
+
+import sys
+from typing import TYPE_CHECKING, Any
+
+from refsolver._version import __version__
+
+if TYPE_CHECKING:
+    import click
+
+__all__ = ["main"]
+
+UNUSABLE = 2
+
+
+def main() -> None:
+    """The entry point of ``refsolver``."""
+    if sys.argv[1:] == ["--version"]:
+        print(f"refsolver {__version__}")
+        return
+    from refsolver.commands import commands
+
+    _guarded(commands)
+
+
+def _guarded(command: click.Group) -> None:
+    """Runs a command; what a user can mend is said in a sentence, with exit status 2."""
+    import click
+
+    from refsolver.runs.problems import UNUSABLE_INPUT
+
+    try:
+        status: Any = command.main(standalone_mode=False)
+    except click.exceptions.Exit as leaving:
+        sys.exit(leaving.exit_code)
+    except click.ClickException as problem:
+        problem.show()
+        sys.exit(UNUSABLE)
+    except click.Abort:
+        print("refsolver: interrupted", file=sys.stderr)
+        sys.exit(130)
+    except BrokenPipeError:
+        sys.stderr.close()
+        sys.exit(1)
+    except UNUSABLE_INPUT as problem:
+        print(f"refsolver: {problem}", file=sys.stderr)
+        sys.exit(UNUSABLE)
+    sys.exit(status if isinstance(status, int) else 0)

@@ -1,0 +1,217 @@
+"""The commands themselves, as click groups; see :mod:`refsolver.cli`."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import Any
+
+import click
+
+__all__ = ["commands"]
+
+_FORMAT = click.option(
+    "--format", "form", type=click.Choice(["text", "json"]), default="text", help="What to print."
+)
+_DIGITS = click.option(
+    "--digits", type=click.IntRange(5, 1000), default=30, show_default=True,
+    help="Proven significant digits.",
+)  # fmt: skip
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(package_name="refsolver", message="refsolver %(version)s")
+def commands() -> None:
+    """Proven reference values for engineering statics, put to a calculator under test."""
+
+
+def _table(rows: Iterable[Iterable[Any]], heads: list[str]) -> str:
+    from tabulate import tabulate
+
+    return tabulate(list(rows), headers=heads, disable_numparse=True, tablefmt="simple")
+
+
+def _progress(items: Iterable[Any], total: int) -> Iterator[Any]:
+    """The items, with a progress bar on stderr where that is a terminal."""
+    if not sys.stderr.isatty():
+        yield from items
+        return
+    from tqdm import tqdm
+
+    yield from tqdm(items, total=total, leave=False, file=sys.stderr)
+
+
+@commands.command()
+@click.argument("calculator", type=click.Path(path_type=Path), required=False)
+@click.option("--demo", is_flag=True, help="Check the made-up calculators that come along.")
+@click.option("--out", type=click.Path(path_type=Path), help="Folder for record and reports.")
+@click.option("--trial", metavar="CASE", help="Put one case and show what is sent and received.")
+@_DIGITS
+@_FORMAT
+def check(
+    calculator: Path | None, demo: bool, out: Path | None, trial: str | None, digits: int, form: str
+) -> int:
+    """Put the catalogue to a calculator; write the record and the reports."""
+    from refsolver.runs.checking import check_and_report, demo_files, trial_text
+
+    if demo == (calculator is not None):
+        raise click.UsageError("give a calculator file, or --demo for the ones that come along")
+    files = demo_files() if demo else [Path(str(calculator))]
+    if trial is not None:
+        click.echo(trial_text(files[0], trial))
+        return 0
+    status = 0
+    results = []
+    for file in files:
+        result = check_and_report(file, out, digits=digits, many=len(files) > 1, progress=_progress)
+        results.append(result.summary())
+        status = max(status, 0 if result.result == "met" else 1)
+        if form == "text":
+            click.echo(result.text())
+    if form == "json":
+        click.echo(json.dumps(results if demo else results[0], indent=2))
+    return 0 if demo else status
+
+
+@commands.command()
+@click.option("--family", "families", multiple=True, help="Only this family (repeatable).")
+@click.option("--all", "show_all", is_flag=True, help="List every answer, not only differences.")
+@_DIGITS
+@_FORMAT
+def selfcheck(families: tuple[str, ...], show_all: bool, digits: int, form: str) -> int:
+    """The reference solver against every published answer in the catalogue."""
+    from refsolver.catalogue.catalogue import Catalogue
+    from refsolver.quantities.printing import proven_text
+    from refsolver.runs.selfcheck import check_case, counts
+    from refsolver.statics.registry import family
+
+    for name in families:
+        family(name)
+    catalogue = Catalogue()
+    ids = [i for i in catalogue.paths if not families or i.rpartition("/")[0] in families]
+    answers = [
+        answer
+        for id in _progress(ids, len(ids))
+        for answer in check_case(catalogue.read(id), digits)
+    ]
+    found = counts(answers)
+    if form == "json":
+        click.echo(json.dumps(found, indent=2))
+    else:
+        shown = [a for a in answers if show_all or a.agreement != "agree" or a.stale]
+        rows = [
+            (
+                a.case, a.answer, a.printed,
+                "" if a.proven is None else f"{proven_text(a.proven, 8)} {a.unit}".strip(),
+                "explained, but it agrees" if a.stale else a.agreement, a.why,
+            )
+            for a in shown
+        ]  # fmt: skip
+        if rows:
+            heads = ["case", "answer", "printed", "proven", "", "why"]
+            click.echo(_table(rows, heads) + "\n")
+        click.echo(_table([list(found.values())], list(found)))
+    wrong = found["disagree"] + found["not_proven"] + sum(a.stale for a in answers)
+    return 1 if wrong else 0
+
+
+@commands.command()
+@click.argument("case")
+@_DIGITS
+@_FORMAT
+def solve(case: str, digits: int, form: str) -> int:
+    """The reference answers of a case (an id of the catalogue, or a file), with the working."""
+    from refsolver.runs.solving import solve_case
+
+    solved = solve_case(case, digits)
+    click.echo(json.dumps(solved.data(), indent=2) if form == "json" else solved.text())
+    return 1 if solved.not_proven else 0
+
+
+@commands.group(invoke_without_command=True)
+@click.option("--family", "wanted", help="Only this family or chapter.")
+@click.option("--topic", help="Only cases with this topic word.")
+@_FORMAT
+@click.pass_context
+def cases(context: click.Context, wanted: str | None, topic: str | None, form: str) -> int:
+    """List the catalogue, show a case, hold case files to the schema."""
+    if context.invoked_subcommand is not None:
+        return 0
+    from refsolver.catalogue.listing import listed
+
+    found = [
+        entry
+        for entry in listed()
+        if (wanted is None or entry["family"] == wanted or entry["family"].startswith(f"{wanted}/"))
+        and (topic is None or topic in entry["topics"])
+    ]
+    if form == "json":
+        click.echo(json.dumps(found, indent=2))
+        return 0
+    width = 44
+    for entry in found:
+        source = entry["source"]
+        said = f"{source['work']}, {source['place']}" if source["work"] else source["kind"]
+        read = f" [{source['read']}]" if source["read"] not in ("", "read") else ""
+        click.echo(
+            f"{entry['id']:{width}}  {entry['published']:>3}  {entry['title']}  ({said}{read})"
+        )
+    click.echo(f"{len(found)} cases, {sum(e['published'] for e in found)} published answers")
+    return 0
+
+
+@cases.command()
+@click.argument("case")
+def show(case: str) -> int:
+    """The file of a case as it stands, and its source in full."""
+    from refsolver.catalogue.catalogue import Catalogue
+
+    catalogue = Catalogue()
+    found = catalogue.read(case)
+    click.echo(found.text)
+    work = catalogue.works.get(found.source.work)
+    if work is not None:
+        click.echo(f"# {work.citation}; {found.source.place} (read: {found.source.read})")
+    return 0
+
+
+@cases.command()
+@click.argument("paths", nargs=-1, type=click.Path(path_type=Path))
+def lint(paths: tuple[Path, ...]) -> int:
+    """Hold case files to the schema; every complaint names file and key."""
+    from refsolver.catalogue.linting import lint_catalogue, lint_files
+
+    complaints = lint_files(paths) if paths else lint_catalogue()
+    for complaint in complaints:
+        click.echo(str(complaint))
+    click.echo(f"{len(complaints)} complaints", err=True)
+    return UNUSABLE if complaints else 0
+
+
+@cases.command()
+@click.argument("family")
+def new(family: str) -> int:
+    """A commented blank case file of a family, on standard output."""
+    from refsolver.catalogue.blank import blank_case
+
+    click.echo(blank_case(family), nl=False)
+    return 0
+
+
+@cases.command()
+@click.option("--check", "only_check", is_flag=True, help="Only say whether it is up to date.")
+def index(only_check: bool) -> int:
+    """Write the index of the catalogue that listings read."""
+    from refsolver.catalogue.listing import index_is_current, write_index
+
+    if only_check:
+        current = index_is_current()
+        click.echo("the index is current" if current else "the index is stale: run cases index")
+        return 0 if current else 1
+    click.echo(f"{write_index()} cases")
+    return 0
+
+
+UNUSABLE = 2

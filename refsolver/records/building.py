@@ -1,0 +1,457 @@
+"""Building the record of a check: every fact a reviewer or an auditor may ask for.
+
+``content`` holds nothing that differs when the same check is repeated with the same
+calculator, catalogue and versions; what differs goes to ``circumstances``. Numbers are
+decimal texts: enclosures rounded outward, reported values exactly as they came.
+
+The sections of ``content``:
+
+``suite``          program, catalogue, libraries, digits asked
+``calculator``     identity, text of its file, program files or formula identity
+``mapping``        what is handed over and read back, as sentences with the quoted words
+``scope``          the conditions, as sentences with their reasons
+``criteria``       the acceptance criteria, as sentences with their reasons
+``cases``          by id: text of the case file, source, what was handed over, what was
+                   received, working and drawing where something failed, findings
+``counts``         verdicts, cases, provenance by family
+``coverage``       what was judged how often, what was never varied or exercised
+``overall``        result, rule, reasons
+``selfcheck``      this installation against the published answers of the cases used
+``families``       method, second method and caution of each family used
+"""
+
+from __future__ import annotations
+
+import importlib.metadata
+import platform
+import sys
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+import attrs
+from flint import fmpq
+
+from refsolver._version import __version__
+from refsolver.arithmetic.detached import Enclosure
+from refsolver.arithmetic.double import DoubleArithmetic
+from refsolver.arithmetic.exact import Constant, quotient
+from refsolver.calculators.file import CalculatorFile, FamilySection, InputLine, OutputLine
+from refsolver.catalogue.schema import Case
+from refsolver.checking.coverage import Coverage
+from refsolver.checking.judging import Finding
+from refsolver.quantities.dimensions import ANGLE
+from refsolver.quantities.printing import outward, proven_text
+from refsolver.quantities.rounding import exact_decimal
+from refsolver.records.drawings import drawing_data
+from refsolver.records.runs import CaseRun, CheckRun
+from refsolver.statics.prover import Reference
+from refsolver.statics.registry import family
+
+__all__ = ["circumstances_of", "content_of", "working_data"]
+
+_LIBRARIES = ("python-flint", "mpmath", "numpy", "pandas", "openpyxl", "ironcalc", "jinja2")
+_SHOWN = 12
+"""Figures of a reference value shown to people; the enclosure has all of them."""
+
+_BAD = ("fail", "error", "no answer", "refused", "not proven")
+
+
+def content_of(run: CheckRun) -> dict[str, Any]:
+    """The ``content`` part of the record of a check."""
+    return {
+        "suite": _suite(run),
+        "calculator": _calculator(run),
+        "mapping": [_mapping(section) for section in run.file.sections],
+        "scope": [_scope(section) for section in run.file.sections],
+        "criteria": [_criteria(section) for section in run.file.sections],
+        "cases": {case_run.case.id: _case(case_run) for case_run in run.runs},
+        "order": [case_run.case.id for case_run in run.runs],
+        "counts": _counts(run),
+        "coverage": _coverage(run.coverage),
+        "overall": {
+            "result": run.overall.result,
+            "rule": run.overall.rule,
+            "because": list(run.overall.because),
+            "complete": run.complete,
+        },
+        "selfcheck": _selfcheck(run),
+        "families": _families(run.file),
+        "sources": _sources(run),
+    }
+
+
+def circumstances_of(run: CheckRun) -> dict[str, Any]:
+    """The ``circumstances`` part: when, where, how long, and raw text that may vary."""
+    return {
+        "started": run.started.isoformat(timespec="seconds"),
+        "ended": run.ended.isoformat(timespec="seconds"),
+        "platform": platform.platform(),
+        "machine": platform.machine(),
+        "seconds": {
+            r.case.id: round(r.received.seconds, 6) for r in run.runs if r.received is not None
+        },
+        "raw": {r.case.id: _plain(r.received.raw) for r in run.runs if r.received is not None},
+        "file": str(run.file.path),
+    }
+
+
+def _plain(value: Any) -> Any:
+    """JSON-able: bytes as text where they are text, else as hexadecimal."""
+    if isinstance(value, bytes):
+        try:
+            return value.decode("utf-8")
+        except UnicodeDecodeError:
+            return {"hex": value.hex()}
+    if isinstance(value, Mapping):
+        return {str(k): _plain(v) for k, v in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(v) for v in value]
+    if isinstance(value, str | int | float | bool) or value is None:
+        return value
+    return str(value)
+
+
+def _suite(run: CheckRun) -> dict[str, Any]:
+    found = {}
+    for name in _LIBRARIES:
+        try:
+            found[name] = importlib.metadata.version(name)
+        except importlib.metadata.PackageNotFoundError:
+            found[name] = "not installed"
+    return {
+        "program": "refsolver",
+        "version": __version__,
+        "python": sys.version.split()[0],
+        "libraries": found,
+        "catalogue": run.catalogue.hash,
+        "digits": run.digits,
+    }
+
+
+def _calculator(run: CheckRun) -> dict[str, Any]:
+    file = run.file
+    return {
+        "name": file.name,
+        "version": file.version,
+        "owner": file.owner,
+        "description": file.description,
+        "kind": file.kind,
+        "file": {"name": file.path.name, "text": file.text, "sha256": file.sha256},
+        "identity": dict(run.identity),
+        "refusals": _plain(attrs.asdict(file.refusals)),
+    }
+
+
+def _unit(unit: Any) -> str:
+    return "" if unit is None else str(unit.name)
+
+
+def _convention(line: InputLine | OutputLine) -> str:
+    take: str | None
+    start: str
+    toward: str
+    if isinstance(line, InputLine):
+        take, start, toward = line.take, line.start, line.toward
+        along, span = line.along, line.range
+    else:
+        view = line.view
+        take, start, toward = view.take, view.start or "+x", view.toward or "+y"
+        along, span = view.along, view.range or ""
+    words = []
+    if take in ("angle", "azimuth"):
+        words.append(f"measured from {start} toward {toward}")
+        if span:
+            words.append(f"in the range {span}")
+    if along is not None:
+        words.append(f"along {along}")
+    if line.negate:
+        words.append("with the sign reversed")
+    return ", ".join(words)
+
+
+def _mapping(section: FamilySection) -> dict[str, Any]:
+    inputs = [
+        {
+            "given": line.given, "take": line.take, "place": line.place, "unit": _unit(line.unit),
+            "convention": _convention(line), "says": line.says,
+            "sentence": _sentence(f"{line.given} ({line.take})", line, "goes to"),
+        }
+        for line in section.inputs
+    ]  # fmt: skip
+    outputs = [
+        {
+            "answer": line.id, "place": line.place, "unit": _unit(line.unit),
+            "convention": _convention(line), "says": line.says,
+            "sentence": _sentence(line.view.answer, line, "is read from"),
+        }
+        for line in section.outputs
+    ]  # fmt: skip
+    return {
+        "family": section.family,
+        "inputs": inputs,
+        "outputs": outputs,
+        "fixed": dict(section.fixed),
+    }
+
+
+def _sentence(what: str, line: InputLine | OutputLine, verb: str) -> str:
+    unit = f" in {_unit(line.unit)}" if line.unit is not None else ""
+    convention = _convention(line)
+    said = f"{what} {verb} {line.place}{unit}"
+    if convention:
+        said += f", {convention}"
+    return f'{said}; the calculator calls it "{line.says}".'
+
+
+def _scope(section: FamilySection) -> dict[str, Any]:
+    return {
+        "family": section.family,
+        "conditions": [
+            {"sentence": c.sentence, "reason": c.reason, "kind": c.kind, "ids": list(c.ids)}
+            for c in section.scope
+        ],
+        "read_at_source": section.read_at_source,
+        "gaps": section.gaps,
+    }
+
+
+def _criteria(section: FamilySection) -> dict[str, Any]:
+    return {
+        "family": section.family,
+        "outputs": [
+            {
+                "output": line.id,
+                "unit": _unit(line.unit),
+                "judged": line.judge,
+                "sentence": "the word must be the same"
+                if line.criterion is None
+                else line.criterion.words(_unit(line.unit)),
+                "reason": "" if line.criterion is None else line.criterion.reason,
+                "safe_side": "" if line.criterion is None else line.criterion.safe_side,
+            }
+            for line in section.outputs
+        ],
+    }
+
+
+def _case(run: CaseRun) -> dict[str, Any]:
+    case = run.case
+    data: dict[str, Any] = {
+        "title": case.title,
+        "statement": case.statement,
+        "family": case.family,
+        "topics": list(case.topics),
+        "note": case.note,
+        "source": attrs.asdict(case.source),
+        "made": run.made,
+        "counts": run.counts,
+        "text": case.text,
+        "sha256": case.sha256,
+        "state": "asked" if run.asked else "not applicable",
+        "condition": run.condition,
+    }
+    if run.handed is None or run.received is None or run.reference is None:
+        return data
+    data["handed"] = [attrs.asdict(leaf) for leaf in run.handed.leaves]
+    data["inexact"] = run.handed.inexact
+    data["received"] = {place: dict(value) for place, value in run.received.values.items()}
+    data["failure"] = None if run.received.failure is None else attrs.asdict(run.received.failure)
+    data["proof"] = {
+        "digits": run.reference.digits,
+        "bits": run.reference.bits,
+        "zeros": list(run.reference.zeros),
+        "residuals": run.reference.residuals,
+        "second_opinion": run.reference.second_opinion,
+    }
+    data["findings"] = [_finding(finding) for finding in run.findings]
+    if any(f.verdict in _BAD for f in run.findings):
+        data["working"] = working_data(run.reference, case)
+        data["drawing"] = _drawing(run)
+    return data
+
+
+def _decimal(x: fmpq | None) -> str | None:
+    if x is None:
+        return None
+    return exact_decimal(x) or f"{x.p}/{x.q}"
+
+
+def _ends(value: Enclosure | None, figures: int) -> dict[str, str] | None:
+    if value is None:
+        return None
+    lower, upper = outward(value, figures)
+    return {"lower": lower, "upper": upper}
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    figures = max(finding.digits, 1) + 3
+    band, measure = finding.band, finding.measures
+    return {
+        "line": finding.line,
+        "output": finding.output,
+        "judged": finding.judged,
+        "verdict": finding.verdict,
+        "why": finding.why,
+        "reported": finding.reported,
+        "number": _decimal(finding.number),
+        "unit": finding.unit,
+        "expected": finding.expected,
+        "reference": None
+        if finding.reference is None
+        else {
+            "shown": proven_text(finding.reference, _SHOWN),
+            **(_ends(finding.reference, figures) or {}),
+            "digits": finding.digits,
+        },
+        "deviation": None
+        if finding.deviation is None
+        else {"shown": proven_text(finding.deviation, 3), **(_ends(finding.deviation, 6) or {})},
+        "tolerance": None
+        if band is None
+        else {
+            "below": proven_text(band.below, 4),
+            "above": proven_text(band.above, 4),
+            "share": _share(finding),
+        },
+        "relative": None if measure is None else measure.relative,
+        "agreeing_digits": None
+        if measure is None or measure.digits is None
+        else min(measure.digits, 400.0),
+    }
+
+
+def _share(finding: Finding) -> float | None:
+    """The deviation as a share of the tolerance on its side; None where that is zero."""
+    assert finding.band is not None and finding.deviation is not None
+    low = finding.deviation.middle < 0
+    allowed = (finding.band.below if low else finding.band.above).middle
+    if allowed == 0:
+        return None
+    ratio = abs(finding.deviation.middle) / allowed
+    return float(f"{int(ratio.p) / int(ratio.q):.6g}") if ratio < 10**300 else None
+
+
+def working_data(reference: Reference, case: Case, figures: int = 10) -> list[dict[str, Any]]:
+    """The working as tables of text, in the case's own units, degrees for angles."""
+    sheets = []
+    for sheet in reference.sheets():
+        heads, units = [], []
+        for column in sheet.columns:
+            unit = ""
+            if column.dimension is not None:
+                unit = (
+                    "deg" if column.dimension == ANGLE else case.units.unit(column.dimension).name
+                )
+            heads.append(f"{column.head} ({unit})" if unit else column.head)
+            units.append(column.dimension)
+        sheets.append(
+            {
+                "title": sheet.title,
+                "note": sheet.note,
+                "columns": heads,
+                "rows": [
+                    [
+                        row.label,
+                        *(_cell(c, d, figures) for c, d in zip(row.cells, units, strict=True)),
+                    ]
+                    for row in sheet.rows
+                ],
+            }
+        )
+    return sheets
+
+
+def _cell(cell: Any, dimension: Any, figures: int) -> str:
+    if cell is None:
+        return ""
+    if not isinstance(cell, Enclosure):
+        return str(cell)
+    if dimension == ANGLE:
+        cell = _degrees(cell)
+    return proven_text(cell, figures)
+
+
+def _degrees(radians: Enclosure) -> Enclosure:
+    return radians.times(enclosed(quotient(fmpq(180), Constant("pi"))))
+
+
+def _drawing(run: CaseRun) -> dict[str, Any] | None:
+    assert run.handed is not None and run.reference is not None
+    owner = family(run.case.family)
+    ar = DoubleArithmetic(run.reference.decisions)
+    try:
+        solution = owner.solve(run.handed.given, ar, owner.rule_set())
+        return drawing_data(owner.figure(run.handed.given, solution.answers, ar))
+    except (ArithmeticError, ValueError):
+        return None
+
+
+def _counts(run: CheckRun) -> dict[str, Any]:
+    states: dict[str, int] = {"asked": 0, "not applicable": 0}
+    provenance: dict[str, dict[str, int]] = {}
+    for case_run in run.runs:
+        states["asked" if case_run.asked else "not applicable"] += 1
+        if case_run.asked:
+            by = provenance.setdefault(case_run.case.family, {})
+            name = _provenance(case_run.case)
+            by[name] = by.get(name, 0) + 1
+    return {
+        "cases": states,
+        "readings": dict(run.verdicts),
+        "total": sum(run.verdicts.values()),
+        "provenance": provenance,
+    }
+
+
+def _provenance(case: Case) -> str:
+    if case.source.kind in ("constructed", "common practice"):
+        return case.source.kind
+    return {"read": "read at the source"}.get(case.source.read, case.source.read)
+
+
+def _coverage(coverage: Coverage) -> list[dict[str, Any]]:
+    return [
+        {
+            "family": part.family,
+            "cases": part.cases,
+            "outputs": dict(part.outputs),
+            "inputs": dict(part.values),
+            "never_varied": part.never_varied,
+            "never_judged": part.never_judged,
+            "never_exercised": part.never_exercised,
+            "formula_cells": len(part.exercised),
+        }
+        for part in coverage.families
+    ]
+
+
+def _selfcheck(run: CheckRun) -> dict[str, Any]:
+    kinds = ("agree", "explained", "disagree", "not proven")
+    return {
+        **{kind: sum(a.agreement == kind for a in run.selfcheck) for kind in kinds},
+        "values": len(run.selfcheck),
+        "differences": [
+            {"case": a.case, "answer": a.answer, "printed": a.printed, "why": a.why}
+            for a in run.selfcheck
+            if a.agreement != "agree"
+        ],
+    }
+
+
+def _families(file: CalculatorFile) -> dict[str, Any]:
+    found = {}
+    for section in file.sections:
+        owner = family(section.family)
+        found[owner.name] = {
+            "title": owner.title,
+            "method": owner.method,
+            "second_method": owner.second_method or "no independent check",
+            "caution": owner.caution,
+        }
+    return found
+
+
+def _sources(run: CheckRun) -> dict[str, Any]:
+    used: Iterable[str] = sorted({r.case.source.work for r in run.runs if r.case.source.work})
+    works = run.catalogue.works
+    return {key: attrs.asdict(works[key]) for key in used if key in works}

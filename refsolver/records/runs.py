@@ -1,0 +1,76 @@
+"""What a run hands to the record: plain data, computed elsewhere."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any, Literal
+
+import attrs
+
+from refsolver.arithmetic.detached import Enclosure
+from refsolver.calculators.contract import Received
+from refsolver.calculators.file import CalculatorFile, OutputLine
+from refsolver.calculators.mapping import Handed
+from refsolver.catalogue.catalogue import Catalogue
+from refsolver.catalogue.schema import Case
+from refsolver.checking.coverage import Coverage
+from refsolver.checking.judging import Finding
+from refsolver.checking.overall import Overall
+from refsolver.statics.prover import Reference
+
+__all__ = ["Agreement", "CaseRun", "CheckRun", "CheckedAnswer"]
+
+Agreement = Literal["agree", "explained", "disagree", "not proven"]
+
+
+@attrs.frozen
+class CheckedAnswer:
+    """One printed answer beside the proven one, both in the printed unit."""
+
+    case: str
+    answer: str
+    agreement: Agreement
+    printed: str
+    proven: Enclosure | None
+    unit: str
+    why: str = ""
+    stale: bool = False
+    """The case explains a difference that is not there."""
+
+
+@attrs.frozen
+class CaseRun:
+    """One case: asked and judged, or not applicable for the reason stated."""
+
+    case: Case
+    made: bool
+    condition: str = ""
+    handed: Handed | None = None
+    outputs: tuple[OutputLine, ...] = ()
+    received: Received | None = None
+    reference: Reference | None = None
+    findings: tuple[Finding, ...] = ()
+    counts: bool = True
+
+    @property
+    def asked(self) -> bool:
+        return self.handed is not None
+
+
+@attrs.frozen
+class CheckRun:
+    """Everything a record is made of."""
+
+    file: CalculatorFile
+    catalogue: Catalogue
+    identity: Mapping[str, Any]
+    digits: int
+    runs: tuple[CaseRun, ...]
+    selfcheck: tuple[CheckedAnswer, ...]
+    coverage: Coverage
+    verdicts: Mapping[str, int]
+    overall: Overall
+    started: datetime
+    ended: datetime
+    complete: bool = True

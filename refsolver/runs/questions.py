@@ -1,0 +1,140 @@
+"""Which cases a run puts to a calculator, and in which order.
+
+Anchor cases first (a person can check them at sight), then the catalogue, then cases made
+for this calculator: tables filled to the last row, in another order, and with gaps where
+the calculator allows them, so that a sum which stops one row short cannot pass.
+"""
+
+from __future__ import annotations
+
+import random
+import tempfile
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+
+import attrs
+
+from refsolver.calculators.file import CalculatorFile, FamilySection
+from refsolver.calculators.mapping import NotApplicable, hand_over, places_of
+from refsolver.catalogue.catalogue import Catalogue
+from refsolver.catalogue.reading import read_case
+from refsolver.catalogue.schema import Case
+from refsolver.catalogue.writing import case_text
+from refsolver.quantities.units import UnitSystem
+from refsolver.statics.contract import Family
+from refsolver.statics.givens import fields
+from refsolver.statics.registry import family
+
+__all__ = ["ANCHOR", "Question", "questions_for"]
+
+ANCHOR = "anchor case"
+"""The topic that marks a case which a person can check at sight."""
+
+_OPEN_ENDED = 8
+"""Rows of a filled table where neither mapping nor scope sets a limit."""
+
+_TRIES = 60
+
+
+@attrs.frozen
+class Question:
+    """A case to put, for one section of the calculator file."""
+
+    case: Case
+    section: FamilySection
+    made: bool = False
+    placement: Mapping[str, tuple[int, ...]] | None = None
+    """Made cases: where each row of a table goes in the calculator's own table."""
+
+
+def questions_for(
+    file: CalculatorFile, catalogue: Catalogue, takes_doubles: bool
+) -> Iterator[Question]:
+    """Every question of a full run, in order."""
+    for section in file.sections:
+        cases = list(catalogue.cases((section.family,)))
+        cases.sort(key=lambda case: ANCHOR not in case.topics)
+        yield from (Question(case, section) for case in cases)
+        yield from _made_for(section, catalogue, takes_doubles)
+
+
+def _rows_wanted(section: FamilySection, owner: Family) -> dict[str, int]:
+    """The rows each table of the family can be filled to, where its rows are mapped."""
+    wanted: dict[str, int] = {}
+    for name, field in fields(owner.givens).items():
+        lines = [line for line in section.inputs if line.given.startswith(f"{name}[*]")]
+        if field.shape != "many" or not lines:
+            continue
+        room = [
+            len(places_of(line.place, 0) or [line.place]) for line in lines if "*" not in line.place
+        ]
+        limits = [
+            int(c.at_most.p)
+            for c in section.scope
+            if c.kind == "count" and c.target == name and c.at_most is not None
+        ]
+        wanted[name] = min([*room, *limits], default=_OPEN_ENDED)
+    return wanted
+
+
+def _made_for(
+    section: FamilySection, catalogue: Catalogue, takes_doubles: bool
+) -> Iterator[Question]:
+    owner = family(section.family)
+    rows = _rows_wanted(section, owner)
+    if not rows:
+        return
+    for number, word in enumerate(("every row filled", "every row filled, other values"), 1):
+        case = _filled(section, owner, catalogue, rows, f"filled-{number}", word, takes_doubles)
+        if case is not None:
+            yield Question(case, section, made=True)
+    reverse = {name: tuple(reversed(range(count))) for name, count in rows.items()}
+    case = _filled(section, owner, catalogue, rows, "permuted", "rows in reverse", takes_doubles)
+    if case is not None:
+        yield Question(case, section, made=True, placement=reverse)
+    if section.gaps:
+        spread = {n: (0, *range(3, count)) for n, count in rows.items() if count > 3}
+        fewer = {name: len(spread.get(name, range(count))) for name, count in rows.items()}
+        case = _filled(section, owner, catalogue, fewer, "gaps", "rows left blank", takes_doubles)
+        if case is not None:
+            yield Question(case, section, made=True, placement=spread)
+
+
+def _filled(
+    section: FamilySection,
+    owner: Family,
+    catalogue: Catalogue,
+    rows: dict[str, int],
+    slug: str,
+    word: str,
+    takes_doubles: bool,
+) -> Case | None:
+    """A made case within the scope; None where the family cannot fill or the scope refuses."""
+    units = UnitSystem.of([line.unit for line in section.inputs if line.unit is not None])
+    for seed in range(_TRIES):
+        given = owner.filled(rows, random.Random(f"{owner.name} {slug} {seed}"))
+        if given is None:
+            return None
+        text = case_text(
+            owner,
+            given,
+            units,
+            title=f"Made for this calculator: {word}",
+            statement=f"{owner.title}, with {word}. Invented values.",
+            by="made from a seed so that every row matters; proven by the solver alone",
+        )
+        case = _read(text, f"{owner.name}/made/{slug}", catalogue)
+        try:
+            hand_over(case, section, takes_doubles=takes_doubles)
+        except NotApplicable:
+            continue
+        return case
+    return None
+
+
+def _read(text: str, id: str, catalogue: Catalogue) -> Case:
+    """The case that the text states, read as a file so that both ways are one."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "made.toml"
+        path.write_text(text, encoding="utf-8")
+        return attrs.evolve(read_case(path, id, catalogue.works), path=Path(f"{id}.toml"))
