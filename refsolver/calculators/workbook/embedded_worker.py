@@ -1,0 +1,125 @@
+"""A worker process that holds one workbook in the embedded engine (ironcalc)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any, TypeAlias
+
+import ironcalc
+
+from refsolver.calculators.workbook.display import displayed_text
+from refsolver.calculators.workbook.worker_loop import (
+    OWN,
+    Refused,
+    claim_stdout,
+    serve,
+    write_line,
+)
+
+Address: TypeAlias = tuple[int, int, int]
+"""Sheet from 0, row and column from 1, as ironcalc counts."""
+
+
+class EmbeddedBook:
+    """One workbook in ironcalc; see :mod:`.worker_loop` for what each method does.
+
+    Values are set with the typed setters, never as if typed, so that the text ``1/2`` stays
+    a text. A text that looks like an error is told from an error by the cell's type.
+    """
+
+    def __init__(self) -> None:
+        self.model: Any = None
+        self.sheets: dict[str, int] = {}
+        self.own: dict[Address, Any] = {}
+        self.formats: dict[Address, str] = {}
+
+    def open(self, path: str) -> dict[str, Any]:
+        self.own.clear()
+        self.formats.clear()
+        try:
+            self.model = ironcalc.load_from_xlsx(path, "en", "UTC", "en")
+        except ironcalc.WorkbookError as error:
+            raise Refused(f"it cannot open this workbook ({error})") from error
+        names = [sheet["name"] for sheet in self.model.get_worksheets_properties()]
+        self.sheets = {name: index for index, name in enumerate(names)}
+        self.model.evaluate()
+        return {"sheets": names}
+
+    def plan(self, cells: Sequence[tuple[str, int, int]]) -> list[Address]:
+        try:
+            return [(self.sheets[sheet], row, column) for sheet, row, column in cells]
+        except KeyError as error:
+            raise Refused(f"the workbook has no sheet {error}") from error
+
+    def put(self, plan: Sequence[Address], values: Sequence[Any]) -> None:
+        for address, value in zip(plan, values, strict=True):
+            if address not in self.own:
+                self.own[address] = self._contents(address)
+            self._put(address, self.own[address] if value == OWN else value)
+
+    def _contents(self, address: Address) -> Any:
+        """What the cell holds now: a value, or a formula as a one-element tuple."""
+        formula = self.model.get_cell_formula(*address)
+        return (formula,) if formula is not None else self.model.get_cell_value(*address)
+
+    def _put(self, address: Address, value: Any) -> None:
+        try:
+            if value is None:
+                self.model.clear_cell_contents(*address)
+            elif isinstance(value, tuple):
+                self.model.update_cell_with_formula(*address, value[0])
+            elif isinstance(value, bool):
+                self.model.update_cell_with_bool(*address, value)
+            elif isinstance(value, str):
+                self.model.update_cell_with_text(*address, value)
+            else:
+                self.model.update_cell_with_number(*address, value)
+        except ironcalc.WorkbookError as error:
+            raise Refused(f"it cannot set the cell {address[1:]} ({error})") from error
+
+    def recalculate(self) -> None:
+        self.model.evaluate()
+
+    def values(self, plan: Sequence[Address]) -> list[Any]:
+        get = self.model.get_cell_value
+        return [
+            [value]
+            if isinstance(value := get(*address), str) and self._is_error(address)
+            else value
+            for address in plan
+        ]
+
+    def _is_error(self, address: Address) -> bool:
+        return bool(self.model.get_cell_type(*address) == ironcalc.CellType.ErrorValue)
+
+    def shown(self, plan: Sequence[Address]) -> list[str | None]:
+        return [
+            displayed_text(self.model.get_cell_value(*address), self._format(address))
+            for address in plan
+        ]
+
+    def _format(self, address: Address) -> str:
+        if address not in self.formats:
+            self.formats[address] = self.model.get_cell_style(*address)["num_fmt"]
+        return self.formats[address]
+
+    def restore(self) -> None:
+        for address, value in self.own.items():
+            self._put(address, value)
+        self.own.clear()
+
+    def export(self, path: str) -> None:
+        raise Refused("it never writes workbooks")
+
+    def close(self) -> None:
+        self.model = None
+
+
+def main() -> None:
+    answers = claim_stdout()
+    write_line(answers, {"identity": f"ironcalc {ironcalc.__version__}"})
+    serve(EmbeddedBook(), answers)
+
+
+if __name__ == "__main__":
+    main()
