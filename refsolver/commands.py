@@ -150,14 +150,11 @@ def cases(context: click.Context, wanted: str | None, topic: str | None, form: s
     if form == "json":
         click.echo(json.dumps(found, indent=2))
         return 0
-    width = 44
     for entry in found:
         source = entry["source"]
         said = f"{source['work']}, {source['place']}" if source["work"] else source["kind"]
         read = f" [{source['read']}]" if source["read"] not in ("", "read") else ""
-        click.echo(
-            f"{entry['id']:{width}}  {entry['published']:>3}  {entry['title']}  ({said}{read})"
-        )
+        click.echo(f"{entry['id']}\n    {entry['title']} ({entry['published']}; {said}{read})")
     click.echo(f"{len(found)} cases, {sum(e['published'] for e in found)} published answers")
     return 0
 

@@ -1,15 +1,13 @@
 """The catalogue: every case file below one folder, by id.
 
 A case's id is its path below the folder without the suffix:
-``concurrent-forces/plane-resultant/three-ropes``. The index (``index.json``) lists what
-the ``cases`` command shows, with the hash of each file, so that listing needs no parsing.
+``concurrent-forces/plane-resultant/three-ropes``.
 """
 
 from __future__ import annotations
 
 import difflib
 import hashlib
-import json
 from collections.abc import Iterator, Mapping
 from functools import cached_property
 from pathlib import Path
@@ -17,25 +15,16 @@ from typing import Any
 
 import attrs
 
+from refsolver.catalogue.place import SOURCES, shipped_folder
 from refsolver.catalogue.reading import read_case
 from refsolver.catalogue.schema import Case, CaseFileError, Complaint, Work
 from refsolver.catalogue.works import read_works
 
-__all__ = ["Catalogue", "UnknownCase", "index_entry", "shipped_folder"]
-
-SOURCES = "sources.toml"
-INDEX = "index.json"
+__all__ = ["Catalogue", "UnknownCase", "index_entry"]
 
 
 class UnknownCase(LookupError):
     """No case has this id; the message names the nearest ones."""
-
-
-def shipped_folder() -> Path:
-    """The catalogue that came with the program: inside the package, or beside it in a clone."""
-    package = Path(__file__).resolve().parent.parent
-    inside = package / "cases"
-    return inside if (inside / SOURCES).exists() else package.parent / "cases"
 
 
 @attrs.define(slots=False)
@@ -88,17 +77,6 @@ class Catalogue:
             digest.update(f"{id}\0{hashlib.sha256(path.read_bytes()).hexdigest()}\n".encode())
         digest.update((self.folder / SOURCES).read_bytes())
         return digest.hexdigest()
-
-    def index(self) -> list[dict[str, Any]]:
-        """The shipped index; made afresh where the folder has none."""
-        path = self.folder / INDEX
-        if path.exists():
-            listed: list[dict[str, Any]] = json.loads(path.read_text(encoding="utf-8"))
-            return listed
-        return self.make_index()
-
-    def make_index(self) -> list[dict[str, Any]]:
-        return [index_entry(case) for case in self.cases()]
 
 
 def index_entry(case: Case) -> dict[str, Any]:

@@ -78,8 +78,7 @@ def _section(file: CalculatorFile, family: str, runs: list[Judged]) -> CoverageO
     counting = [run for run in runs if run.counts]
     outputs = {
         line.id: sum(
-            any(f.line == line.id and f.verdict in JUDGED for f in run.findings)
-            for run in counting
+            any(f.line == line.id and f.verdict in JUDGED for f in run.findings) for run in counting
         )
         for line in section.outputs
     }

@@ -147,7 +147,14 @@ def judge(
 
 def _failed(line: OutputLine, failure: Failure, reference: Reference) -> Finding:
     why = f"the calculator gave no answer: {failure.kind} ({failure.detail})"
-    return Finding(line.line or line.id, line.id, "stored", "error", why, expected=_words(reference.outcomes[line.view]))
+    return Finding(
+        line.line or line.id,
+        line.id,
+        "stored",
+        "error",
+        why,
+        expected=_words(reference.outcomes[line.view]),
+    )
 
 
 def _words(outcome: Outcome) -> str:
@@ -173,7 +180,11 @@ def _finding(line: OutputLine, reading: Reading, judging: _Judge) -> Finding:
     if isinstance(outcome, NotProven):
         return attrs.evolve(base, why=outcome.why)
     if isinstance(outcome, Proven):
-        base = attrs.evolve(base, reference=judging.enclosure(line), digits=outcome.digits)
+        base = attrs.evolve(
+            base,
+            reference=judging.enclosure(line),
+            digits=min(outcome.digits, judging.reference.digits),
+        )
     if isinstance(outcome, NoAnswer):
         return _where_none_exists(base, reading, outcome)
     if reading.kind == "refusal":

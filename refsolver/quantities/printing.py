@@ -5,6 +5,7 @@ from __future__ import annotations
 from flint import fmpq
 
 from refsolver.arithmetic.detached import Enclosure
+from refsolver.quantities.rounding import exact_decimal
 
 __all__ = ["outward", "proven_text"]
 
@@ -20,8 +21,10 @@ def proven_text(value: Enclosure, figures: int) -> str:
     A digit is printed only if both ends round to it; where not even one figure is proven
     the text is an inequality such as ``|x| < 1e-31``.
     """
-    if value.is_zero:
-        return "0"
+    if value.is_exact:
+        exact: str | None = exact_decimal(value.lower)
+        if exact is not None and len(exact.strip("-").replace(".", "")) <= figures:
+            return exact
     for wanted in range(figures, 0, -1):
         low, high = (_nearest(end, wanted) for end in (value.lower, value.upper))
         if low == high:

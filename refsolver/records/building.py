@@ -39,11 +39,14 @@ from refsolver.calculators.file import CalculatorFile, FamilySection, InputLine,
 from refsolver.catalogue.schema import Case
 from refsolver.checking.coverage import Coverage
 from refsolver.checking.judging import Finding
-from refsolver.quantities.dimensions import ANGLE
+from refsolver.quantities.conversion import enclosed
+from refsolver.quantities.dimensions import ANGLE, NUMBER
 from refsolver.quantities.printing import outward, proven_text
 from refsolver.quantities.rounding import exact_decimal
+from refsolver.quantities.units import UnitSystem
 from refsolver.records.drawings import drawing_data
 from refsolver.records.runs import CaseRun, CheckRun
+from refsolver.statics.contract import Column
 from refsolver.statics.prover import Reference
 from refsolver.statics.registry import family
 
@@ -335,30 +338,21 @@ def working_data(reference: Reference, case: Case, figures: int = 10) -> list[di
     """The working as tables of text, in the case's own units, degrees for angles."""
     sheets = []
     for sheet in reference.sheets():
-        heads, units = [], []
-        for column in sheet.columns:
-            unit = ""
-            if column.dimension is not None:
-                unit = (
-                    "deg" if column.dimension == ANGLE else case.units.unit(column.dimension).name
-                )
-            heads.append(f"{column.head} ({unit})" if unit else column.head)
-            units.append(column.dimension)
-        sheets.append(
-            {
-                "title": sheet.title,
-                "note": sheet.note,
-                "columns": heads,
-                "rows": [
-                    [
-                        row.label,
-                        *(_cell(c, d, figures) for c, d in zip(row.cells, units, strict=True)),
-                    ]
-                    for row in sheet.rows
-                ],
-            }
-        )
+        dimensions = [column.dimension for column in sheet.columns]
+        rows = [
+            [row.label, *(_cell(c, d, figures) for c, d in zip(row.cells, dimensions, strict=True))]
+            for row in sheet.rows
+        ]
+        heads = [_head(column, case.units) for column in sheet.columns]
+        sheets.append({"title": sheet.title, "note": sheet.note, "columns": heads, "rows": rows})
     return sheets
+
+
+def _head(column: Column, system: UnitSystem) -> str:
+    if column.dimension is None or column.dimension == NUMBER:
+        return column.head
+    unit = "deg" if column.dimension == ANGLE else system.unit(column.dimension).name
+    return f"{column.head} ({unit})" if unit else column.head
 
 
 def _cell(cell: Any, dimension: Any, figures: int) -> str:

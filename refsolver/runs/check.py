@@ -24,7 +24,7 @@ from refsolver.runs.selfcheck import check_case
 from refsolver.statics.prover import Reference, keys_of_table, prove
 from refsolver.statics.registry import family
 
-__all__ = ["run_check"]
+__all__ = ["run_check", "with_outputs"]
 
 _BATCH = 64
 
@@ -146,6 +146,11 @@ def _expanded(section: FamilySection, handed: Handed) -> tuple[OutputLine, ...]:
             for key, place in zip(keys, places, strict=False)
         ]
     return tuple(found)
+
+
+def with_outputs(case: Case, section: FamilySection, handed: Handed) -> Asked:
+    """The question that a case handed over by hand asks (a trial)."""
+    return Asked(case.id, case.family, handed.slots, _expanded(section, handed))
 
 
 def _asked(run: CaseRun) -> Asked:

@@ -81,8 +81,8 @@ class Proven:
 
     @property
     def digits(self) -> int:
-        """Proven relative decimal digits; 0 for a value not told from zero."""
-        return max(0, int(self.ball.rel_accuracy_bits() * 30103 // 100_000))
+        """Proven relative decimal digits: 0 where not told from zero, 1000 where exact."""
+        return min(1000, max(0, int(self.ball.rel_accuracy_bits() * 30103 // 100_000)))
 
     def __reduce__(self) -> tuple[Any, ...]:
         return _attached, (self.enclosure, self.how)
@@ -404,8 +404,9 @@ class _Proof:
             return f"mpmath finds {value}, not a number"
         size = max([abs(outcome.ball).upper(), scale_of(self.given, dimension)], key=arb.mid)
         slack = size / arb(10) ** (self.digits + _GUARD_DIGITS)
-        mantissa, exponent = value.man_exp if hasattr(value, "man_exp") else (value, 0)
-        mantissa, exponent = int(mantissa), int(exponent)  # gmpy2 integers where it is installed
+        mantissa, exponent = value.man_exp if hasattr(value, "man_exp") else (abs(value), 0)
+        # gmpy2 integers where it is installed; mpmath gives the mantissa without its sign
+        mantissa, exponent = int(mantissa) * (-1 if value < 0 else 1), int(exponent)
         power = fmpq(2) ** abs(exponent)
         found = fmpq(mantissa) * power if exponent >= 0 else fmpq(mantissa) / power
         if (outcome.ball + arb(0, slack)).overlaps(arb(found)):
