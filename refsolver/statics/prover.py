@@ -14,6 +14,7 @@ the family's second method.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from types import SimpleNamespace
 from typing import Any, TypeAlias
 
@@ -22,13 +23,11 @@ from flint import arb, ctx, fmpq
 
 from refsolver.arithmetic.contract import (
     Arithmetic,
-    Contradiction,
     NotAlgebraic,
     Number,
-    Singular,
     Undecided,
 )
-from refsolver.arithmetic.detached import Enclosure, enclosure_of
+from refsolver.arithmetic.detached import Enclosure, enclosure_of, nearest_double
 from refsolver.arithmetic.enclosure import EnclosureArithmetic, evaluate
 from refsolver.arithmetic.exact import Constant
 from refsolver.quantities.dimensions import ANGLE, Dimension
@@ -378,8 +377,8 @@ class _Proof:
                 why = self._disagreement(reference.outcomes[ask], value, dimension)
                 if why:
                     _refuse(reference, f"{view.describe()}: {why}", "second_opinion")
-        except (Contradiction, Singular) as problem:
-            _refuse(reference, str(problem), "second_opinion")
+        except (ArithmeticError, ValueError) as problem:
+            _refuse(reference, f"mpmath: {problem}", "second_opinion")
 
     def _be_strict(self, reference: Reference) -> None:
         from refsolver.arithmetic.strict import StrictArithmetic
@@ -394,6 +393,8 @@ class _Proof:
             _refuse(reference, f"not exact throughout: {misuse}", "second_opinion")
 
     def _disagreement(self, outcome: Outcome, value: Any, dimension: Dimension) -> str:
+        from refsolver.arithmetic.multiprecision import exact_value
+
         if isinstance(outcome, NotProven):
             return ""
         if isinstance(outcome, Word | NoAnswer):
@@ -404,16 +405,13 @@ class _Proof:
             return f"mpmath finds {value}, not a number"
         size = max([abs(outcome.ball).upper(), scale_of(self.given, dimension)], key=arb.mid)
         slack = size / arb(10) ** (self.digits + _GUARD_DIGITS)
-        mantissa, exponent = value.man_exp if hasattr(value, "man_exp") else (abs(value), 0)
-        # gmpy2 integers where it is installed; mpmath gives the mantissa without its sign
-        mantissa, exponent = int(mantissa) * (-1 if value < 0 else 1), int(exponent)
-        power = fmpq(2) ** abs(exponent)
-        found = fmpq(mantissa) * power if exponent >= 0 else fmpq(mantissa) / power
+        found = exact_value(value)
         if (outcome.ball + arb(0, slack)).overlaps(arb(found)):
             return ""
-        return f"mpmath finds {mantissa}*2^{exponent}, outside the enclosure"
+        return f"mpmath finds {nearest_double(found)!r}, outside the enclosure"
 
 
+@lru_cache(maxsize=4096)
 def _resolved(family: Family, ask: View) -> tuple[View, Dimension]:
     from refsolver.quantities.views import ViewError
 

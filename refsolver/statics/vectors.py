@@ -112,22 +112,23 @@ def _by_azimuth(direction: ByAzimuth, ar: Arithmetic) -> Numbers:
 
 def _by_axis_angles(direction: ByAxisAngles, ar: Arithmetic) -> Numbers:
     cosines = [None if a is None else ar.cos_sin(a)[0] for a in direction.angles]
-    if None not in cosines:
-        size = length(cosines, ar)
-        return tuple(c / size for c in cosines)
-    missing = cosines.index(None)
     known = [c for c in cosines if c is not None]
+    if len(known) == 3:
+        size = length(known, ar)
+        return tuple(c / size for c in known)
     rest = ar.sqrt(1 - dot(known, known))
-    cosines[missing] = rest if direction.sense > 0 else -rest
-    return tuple(cosines)
+    missing = rest if direction.sense > 0 else -rest
+    return tuple(missing if c is None else c for c in cosines)
 
 
 def vector(given: Vector, ar: Arithmetic) -> Numbers:
     """The components of an exact vector."""
     if isinstance(given, Components):
         return brought(given.along, ar)
-    size = ar.bring(given.magnitude)
-    return tuple(size * u for u in unit_vector(given.direction, ar))
+    size, parts = ar.bring(given.magnitude), unit_vector(given.direction, ar)
+    if len(parts) == 2:  # by far the most frequent: spared a generator
+        return size * parts[0], size * parts[1]
+    return size * parts[0], size * parts[1], size * parts[2]
 
 
 def magnitude_of(given: Vector, ar: Arithmetic) -> Number:
