@@ -1,7 +1,7 @@
 """Concurrent forces: one equivalent force, in the plane and in space.
 
 Sources of the method: any text of statics, for instance R. C. Hibbeler, "Engineering
-Mechanics: Statics", chapter 2 (addition of rectangular components).
+Mechanics: Statics", chapter 2 (addition of rectangular components); from memory.
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ from refsolver.statics.contract import (
     Answer,
     Column,
     Family,
+    Mistake,
     Residual,
     Row,
     Sheet,
@@ -32,8 +33,38 @@ from refsolver.statics.contract import (
 )
 from refsolver.statics.contract import vector as vector_given
 from refsolver.statics.drawing import Arrow, Drawing
+from refsolver.statics.pulls import closure, pull_of
 from refsolver.statics.registry import register
-from refsolver.statics.vectors import Numbers, dot, length, scaled, unit_vector, vector
+from refsolver.statics.vectors import Numbers, brought, dot, length, scaled, vector
+
+__all__ = [
+    "PlaneForce",
+    "PlaneForces",
+    "PlaneResultant",
+    "SpaceForce",
+    "SpaceForces",
+    "SpaceResultant",
+    "component_sum",
+    "decimal",
+    "distinct_names",
+    "keys_of",
+    "plan_not_reduced",
+    "plane_force_row",
+    "run_not_divided",
+]
+
+
+def keys_of(items: Sequence[Any], word: str) -> list[str]:
+    """The name of each item, or ``word`` and its number where it has none."""
+    return [item.name or f"{word} {number}" for number, item in enumerate(items, 1)]
+
+
+def distinct_names(items: Sequence[Any], word: str) -> None:
+    """Raises ValueError where two items go by one name: the answers are told apart by it."""
+    keys = keys_of(items, word)
+    twice = sorted({key for key in keys if keys.count(key) > 1})
+    if twice:
+        raise ValueError(f"two go by the name {' and by '.join(map(repr, twice))}: rename one")
 
 
 @attrs.frozen
@@ -46,6 +77,9 @@ class PlaneForce:
 class PlaneForces:
     forces: tuple[PlaneForce, ...] = many(PlaneForce, "the forces, all through one point")
 
+    def __attrs_post_init__(self) -> None:
+        distinct_names(self.forces, "force")
+
 
 @attrs.frozen
 class SpaceForce:
@@ -57,8 +91,11 @@ class SpaceForce:
 class SpaceForces:
     forces: tuple[SpaceForce, ...] = many(SpaceForce, "the forces, all through one point")
 
+    def __attrs_post_init__(self) -> None:
+        distinct_names(self.forces, "force")
 
-def component_sum(parts: Sequence[Number]) -> Number:
+
+def component_sum(parts: Sequence[Number], ar: Arithmetic) -> Number:
     """The algebraic sum of components along one axis."""
     total = parts[0]
     for part in parts[1:]:
@@ -66,9 +103,88 @@ def component_sum(parts: Sequence[Number]) -> Number:
     return total
 
 
-def keys_of(items: Sequence[Any], word: str) -> list[str]:
-    """The name of each item, or ``word`` and its number where it has none."""
-    return [item.name or f"{word} {number}" for number, item in enumerate(items, 1)]
+def _sum_of_sizes(parts: Sequence[Number], ar: Arithmetic) -> Number:
+    return component_sum([ar.size(part) for part in parts], ar)
+
+
+def run_not_divided(force: Vector, ar: Arithmetic) -> Numbers:
+    """Magnitude times the stated run itself, not divided by its length."""
+    run = getattr(getattr(force, "direction", None), "run", None)
+    if run is None or not isinstance(force, Polar):
+        return vector(force, ar)
+    return scaled(ar.bring(force.magnitude), brought(run, ar))
+
+
+def plan_not_reduced(force: Vector, ar: Arithmetic) -> Numbers:
+    """The whole magnitude in plan, not its cosine of the elevation."""
+    if not isinstance(force, Polar) or not isinstance(force.direction, ByAzimuth):
+        return vector(force, ar)
+    level = attrs.evolve(force.direction, elevation=Turn(rational(0)))
+    up = "xyz".index(force.direction.up[1])
+    flat, true = vector(Polar(force.magnitude, level), ar), vector(force, ar)
+    return tuple(true[i] if i == up else flat[i] for i in range(3))
+
+
+def _without_the_last(given: Any) -> Any | None:
+    return attrs.evolve(given, forces=given.forces[:-1]) if len(given.forces) > 1 else None
+
+
+def _equilibrant_for_resultant(
+    given: Any, answers: Mapping[str, Value], ar: Arithmetic
+) -> Mapping[str, Value]:
+    return {
+        **answers,
+        "resultant": answers["equilibrant"],
+        "equilibrant": answers["resultant"],
+    }
+
+
+def _magnitudes_added(
+    given: Any, answers: Mapping[str, Value], ar: Arithmetic
+) -> Mapping[str, Value] | None:
+    """The true direction with the sum of the magnitudes; None where there is no direction."""
+    resultant = answers["resultant"]
+    size = length(resultant, ar)
+    if ar.sign(size, "resultant when magnitudes are added") == 0:
+        return None
+    added = component_sum([length(part, ar) for part in answers["components"].values()], ar)
+    total = scaled(added / size, resultant)
+    return {**answers, "resultant": total, "equilibrant": tuple(-x for x in total)}
+
+
+def _height_left_out(
+    given: Any, answers: Mapping[str, Value], ar: Arithmetic
+) -> Mapping[str, Value]:
+    def flat(v: Numbers) -> Numbers:
+        return (v[0], v[1], 0 * v[2])
+
+    return {
+        **answers,
+        "resultant": flat(answers["resultant"]),
+        "equilibrant": flat(answers["equilibrant"]),
+    }
+
+
+_MISTAKES = (
+    Mistake("magnitudes added", "the magnitudes are added as plain numbers",
+            answers=_magnitudes_added),
+    Mistake("last force left out", "the last force of the table is not read",
+            givens=_without_the_last),
+    Mistake("equilibrant for resultant", "the force that balances them is given for their sum",
+            answers=_equilibrant_for_resultant),
+    Mistake("signs of components dropped", "components to the left or down count as positive",
+            rules={"component_sum": _sum_of_sizes}),
+    Mistake("run taken for a unit vector", "the slope's or the points' differences are not "
+            "divided by their length", rules={"resolved": run_not_divided}),
+)  # fmt: skip
+
+_SPACE_MISTAKES = (
+    *_MISTAKES,
+    Mistake("plan component not reduced", "the whole force is taken in plan, not its part "
+            "level with it", rules={"resolved": plan_not_reduced}),
+    Mistake("third component left out", "the resultant is formed in plan only",
+            answers=_height_left_out),
+)  # fmt: skip
 
 
 class _Resultant(Family):
@@ -84,7 +200,7 @@ class _Resultant(Family):
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         parts = [rules.resolved(item.force, ar) for item in given.forces]
-        total = tuple(rules.component_sum([p[i] for p in parts]) for i in range(self.space))
+        total = tuple(rules.component_sum([p[i] for p in parts], ar) for i in range(self.space))
         keys = keys_of(given.forces, "force")
         sheet = Sheet(
             "Components",
@@ -103,23 +219,8 @@ class _Resultant(Family):
         return Solution(answers, (sheet,))
 
     def check(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Sequence[Residual]:
-        pulls = [(_size(item.force, ar), _unit(item.force, ar)) for item in given.forces]
-        resultant = answers["resultant"]
-        square = sum_of = pulls[0][0] * 0
-        for i, (a, u) in enumerate(pulls):
-            sum_of = sum_of + ar.size(a)
-            square = square + a * a
-            for b, v in pulls[i + 1 :]:
-                square = square + 2 * a * b * dot(u, v)
-        residuals = [
-            Residual("law of cosines", square - dot(resultant, resultant), sum_of * sum_of)
-        ]
-        for key, (_, u) in zip(keys_of(given.forces, "force"), pulls, strict=True):
-            projected = component_sum([b * dot(u, v) for b, v in pulls])
-            residuals.append(
-                Residual(f"projection on {key}", projected - dot(resultant, u), sum_of)
-            )
-        return residuals
+        pulls = [pull_of(item.force, ar) for item in given.forces]
+        return closure(pulls, keys_of(given.forces, "force"), answers["resultant"], ar)
 
     def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         origin = (0.0,) * self.space
@@ -127,28 +228,35 @@ class _Resultant(Family):
             Arrow(origin, vector(item.force, ar), label)
             for item, label in zip(given.forces, keys_of(given.forces, "force"), strict=True)
         ]
-        arrows.append(Arrow(origin, answers["resultant"], "R", "answer"))
+        total = answers["resultant"]
+        if dot(total, total) > 0:
+            arrows.append(Arrow(origin, total, "R", "answer"))
         caption = f"{len(given.forces)} forces through one point and their resultant R, to scale"
         return Drawing(tuple(arrows), caption, self.space)
 
 
-def _size(force: Vector, ar: Arithmetic) -> Number:
-    return ar.bring(force.magnitude) if isinstance(force, Polar) else length(vector(force, ar), ar)
-
-
-def _unit(force: Vector, ar: Arithmetic) -> Numbers:
-    """The direction of a force; a zero force given by components has none and counts as zero."""
-    if isinstance(force, Polar):
-        return unit_vector(force.direction, ar)
-    along = vector(force, ar)
-    size = length(along, ar)
-    if ar.sign(size, f"size of the force with components {force.along}") == 0:
-        return along
-    return scaled(1 / size, along)
-
-
-def _decimal(value: float, places: int) -> Any:
+def decimal(value: float, places: int) -> Any:
+    """A decimal of so many places near ``value``, exactly."""
     return rational(round(value * 10**places), 10**places)
+
+
+def plane_force_row(magnitude: float, degrees: float, places: int) -> PlaneForce:
+    turns = decimal(degrees, places + 1) / 360
+    return PlaneForce(Polar(decimal(magnitude, places), ByAngle(Turn(turns))))
+
+
+def _space_force(magnitude: float, azimuth: float, rise: float, places: int) -> SpaceForce:
+    turned, raised = (Turn(decimal(a, places + 1) / 360) for a in (azimuth, rise))
+    return SpaceForce(Polar(decimal(magnitude, places), ByAzimuth(turned, raised)))
+
+
+def _left_over(sizes: float, kappa: tuple[float, float], rng: random.Random) -> float:
+    """The size of a resultant that is 1/kappa of the sum of the sizes."""
+    return sizes / math.exp(rng.uniform(*map(math.log, kappa)))
+
+
+def _places(kappa: tuple[float, float]) -> int:
+    return 1 + max(0, math.ceil(math.log10(kappa[1])))
 
 
 @register
@@ -164,21 +272,26 @@ class PlaneResultant(_Resultant):
         ),
         "components": Answer(TableKind(VectorKind(FORCE, 2), "force"), "each force along the axes"),
     }
+    mistakes = _MISTAKES
 
     def generate(self, kappa: tuple[float, float], rng: random.Random) -> PlaneForces:
         """Random pulls and one that cancels them down to about 1/kappa of their sum."""
         pulls = [(rng.uniform(10, 990), rng.uniform(0, 360)) for _ in range(rng.randint(1, 6))]
         x = sum(f * math.cos(math.radians(a)) for f, a in pulls)
         y = sum(f * math.sin(math.radians(a)) for f, a in pulls)
-        left = sum(f for f, _ in pulls) / math.exp(rng.uniform(*map(math.log, kappa)))
+        left = _left_over(sum(f for f, _ in pulls), kappa, rng)
         turn = rng.uniform(0, 2 * math.pi)
         x, y = left * math.cos(turn) - x, left * math.sin(turn) - y
         pulls.append((math.hypot(x, y), math.degrees(math.atan2(y, x)) % 360))
-        places = 1 + max(0, math.ceil(math.log10(kappa[1])))
+        return PlaneForces(tuple(plane_force_row(f, a, _places(kappa)) for f, a in pulls))
+
+    def filled(self, rows: Mapping[str, int], rng: random.Random) -> PlaneForces | None:
+        if set(rows) != {"forces"} or rows["forces"] < 1:
+            return None
         return PlaneForces(
             tuple(
-                PlaneForce(Polar(_decimal(f, places), ByAngle(Turn(_decimal(a, places + 1) / 360))))
-                for f, a in pulls
+                plane_force_row(rng.uniform(10, 990), rng.uniform(0, 360), 1)
+                for _ in range(rows["forces"])
             )
         )
 
@@ -196,6 +309,7 @@ class SpaceResultant(_Resultant):
         ),
         "components": Answer(TableKind(VectorKind(FORCE, 3), "force"), "each force along the axes"),
     }
+    mistakes = _SPACE_MISTAKES
 
     def generate(self, kappa: tuple[float, float], rng: random.Random) -> SpaceForces:
         """Random pulls and one that cancels them down to about 1/kappa of their sum."""
@@ -209,23 +323,19 @@ class SpaceResultant(_Resultant):
             sums[0] += level * math.cos(math.radians(azimuth))
             sums[1] += level * math.sin(math.radians(azimuth))
             sums[2] += f * math.sin(math.radians(rise))
-        left = sum(f for f, _, _ in pulls) / math.exp(rng.uniform(*map(math.log, kappa)))
+        left = _left_over(sum(f for f, _, _ in pulls), kappa, rng)
         last = [left / math.sqrt(3) * rng.choice((-1, 1)) - s for s in sums]
         plan = math.hypot(last[0], last[1])
         azimuth = math.degrees(math.atan2(last[1], last[0])) % 360
         pulls.append((math.hypot(plan, last[2]), azimuth, math.degrees(math.atan2(last[2], plan))))
-        places = 1 + max(0, math.ceil(math.log10(kappa[1])))
+        return SpaceForces(tuple(_space_force(f, a, e, _places(kappa)) for f, a, e in pulls))
+
+    def filled(self, rows: Mapping[str, int], rng: random.Random) -> SpaceForces | None:
+        if set(rows) != {"forces"} or rows["forces"] < 1:
+            return None
         return SpaceForces(
             tuple(
-                SpaceForce(
-                    Polar(
-                        _decimal(f, places),
-                        ByAzimuth(
-                            Turn(_decimal(a, places + 1) / 360),
-                            Turn(_decimal(e, places + 1) / 360),
-                        ),
-                    )
-                )
-                for f, a, e in pulls
+                _space_force(rng.uniform(10, 990), rng.uniform(0, 360), rng.uniform(-80, 80), 1)
+                for _ in range(rows["forces"])
             )
         )
