@@ -51,16 +51,20 @@ class GivensReader:
         self.system: UnitSystem = UnitSystem.of([])
         self.literals: dict[str, Literal] = {}
         self._collecting = True
+        self._complained = 0
 
     def read(self, cls: type, data: Any, key: str = "given") -> Any:
         """The givens object, or None after complaints."""
-        before = len(self.reader.complaints)
+        self._complained = len(self.reader.complaints)
         self._object(cls, data, key, "")
-        if len(self.reader.complaints) > before:
+        if self._failed():
             return None
         self._collecting = False
         self.system = UnitSystem.of(self.units)
         return self._object(cls, data, key, "")
+
+    def _failed(self) -> bool:
+        return len(self.reader.complaints) > self._complained
 
     def _object(self, cls: type, data: Any, key: str, path: str) -> Any:
         table = self.reader.table(data, key)
@@ -76,7 +80,7 @@ class GivensReader:
                     self.reader.complain(f"{key}.{name}", f"is missing: {known[name].says}")
                 continue
             values[name] = self._field(known[name], table[name], f"{key}.{name}", f"{path}{name}")
-        if self._collecting or self.reader.complaints:
+        if self._collecting or self._failed():
             return None
         try:
             return cls(**values)

@@ -96,7 +96,8 @@ def read_case(path: Path, id: str, works: Mapping[str, Work]) -> Case:
     title, statement = reader.words(data, "title"), reader.words(data, "statement")
     name = reader.words(data, "family")
     source = _source(reader, reader.table(data.get("source", {}), "source"), works)
-    reader.stop_if_wrong()
+    if not name:
+        reader.stop_if_wrong()
     try:
         owner = family(name)
     except UnknownFamily as error:
@@ -107,7 +108,6 @@ def read_case(path: Path, id: str, works: Mapping[str, Work]) -> Case:
         reader, mass_words_are_force=mass_words, unitless=data.get("units") == "none"
     )
     given = givens.read(owner.givens, data.get("given", {}))
-    reader.stop_if_wrong()
     published = tuple(
         _published(reader, item, number, owner, givens)
         for number, item in enumerate(_tables(reader, data, "published"), 1)
