@@ -257,6 +257,8 @@ class _Proof:
                 if reference is not None:
                     break
                 bits = bits * 3 // 2
+            if not self.solution.answers:  # undecided throughout: there is nothing to check
+                return reference
             if residuals:
                 self._check_residuals(reference)
             if second_opinion:
