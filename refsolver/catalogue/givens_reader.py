@@ -135,7 +135,7 @@ class GivensReader:
             self.reader.complain(key, f"{field.space} coordinates are expected: {field.says}")
             return None
         return tuple(
-            self._number(LENGTH, item, f"{key}[{n}]", f"{path}.{'xyz'[n]}")
+            self._number(LENGTH, item, f"{key}[{n + 1}]", f"{path}.{'xyz'[n]}")
             for n, item in enumerate(data)
         )
 
@@ -190,7 +190,7 @@ class GivensReader:
             self.reader.complain(key, f"{count} texts are expected")
             return None
         values = [
-            self._number(dimension, item, f"{key}[{n}]", f"{path}.{'xyz'[n]}")
+            self._number(dimension, item, f"{key}[{n + 1}]", f"{path}.{'xyz'[n]}")
             for n, item in enumerate(data)
         ]
         return None if any(v is None for v in values) else tuple(values)  # type: ignore[arg-type]
@@ -332,7 +332,7 @@ class GivensReader:
         if not isinstance(data, list) or len(data) != space:
             self.reader.complain(key, f"{space} numbers are expected")
             return None
-        run = [self._side(item, f"{key}[{n}]", f"{path}.{'xyz'[n]}") for n, item in enumerate(data)]
+        run = [self._side(item, f"{key}[{n + 1}]", f"{path}.{'xyz'[n]}") for n, item in enumerate(data)]
         return None if None in run else self._run(tuple(run), key)  # type: ignore[arg-type]
 
     def _by_points(self, data: Any, space: int, key: str, path: str) -> Direction | None:
