@@ -37,7 +37,7 @@ _TOKEN = re.compile(
     """,
     re.VERBOSE | re.IGNORECASE,
 )
-_SECTIONS = re.compile(r'((?:"[^"]*"|\\.|_.|\[[^\]]*\]|[^;"\\_\[])*)(?:;|$)')
+_PIECE = re.compile(r'"[^"]*"|\\.|_.|\[[^\]]*\]|.', re.DOTALL)
 
 
 @attrs.frozen
@@ -66,8 +66,8 @@ def displayed_text(value: float | str | bool | None, number_format: str) -> str 
         return str(value).upper()
     sections = _sections(number_format)
     if isinstance(value, str):
-        plain = len(sections) < 4 or sections[3] == "@"
-        return value if plain and ("@" not in number_format or number_format == "@") else None
+        plain = "@" not in number_format and len(sections) < 4
+        return value if plain or sections[-1] == "@" else None
     if number_format.lower() in ("general", "@", ""):
         return _general(value)
     section = _parsed(_section_for(value, sections))
@@ -89,8 +89,13 @@ def _decimal(value: float) -> Decimal:
 
 @lru_cache(maxsize=1024)
 def _sections(number_format: str) -> tuple[str, ...]:
-    found = [match[1] for match in _SECTIONS.finditer(number_format)]
-    return tuple(found[:-1] if len(found) > 1 and not number_format.endswith(";") else found)
+    sections = [""]
+    for piece in _PIECE.findall(number_format):
+        if piece == ";":
+            sections.append("")
+        else:
+            sections[-1] += piece
+    return tuple(sections)
 
 
 def _section_for(value: float, sections: tuple[str, ...]) -> str:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import re
+import zipfile
+from collections.abc import Iterator, Sequence
 from typing import Any, TypeAlias
 
 import ironcalc
@@ -18,6 +20,38 @@ from refsolver.calculators.workbook.worker_loop import (
 
 Address: TypeAlias = tuple[int, int, int]
 """Sheet from 0, row and column from 1, as ironcalc counts."""
+
+_PIECE = re.compile(r"\"[^\"]*\"|'[^']*'|([A-Za-z0-9_.]*)\(|.", re.DOTALL)
+_OWN_INTERSECTION = b"_xlfn.SINGLE("
+
+
+def without_added_intersections(formula: str) -> str:
+    """The formula without the ``@`` before ranges inside SUMPRODUCT.
+
+    ironcalc reads ``SUMPRODUCT(F,SIN(B6:B13))`` from a file as ``SIN(@B6:B13)``, one cell
+    instead of the range, though SUMPRODUCT calculates its arguments as arrays ("ForceArray" in
+    OpenDocument 1.3 part 4, SUMPRODUCT).
+    """
+    return "".join(_kept_pieces(formula))
+
+
+def _kept_pieces(formula: str) -> Iterator[str]:
+    inside: list[bool] = [False]
+    for piece in _PIECE.finditer(formula):
+        text = piece[0]
+        if piece[1] is not None:
+            inside.append(inside[-1] or piece[1].upper() == "SUMPRODUCT")
+        elif text == ")" and len(inside) > 1:
+            inside.pop()
+        if text != "@" or not inside[-1]:
+            yield text
+
+
+def _says_intersections(path: str) -> bool:
+    """Whether a formula in the file itself asks for one cell of a range."""
+    with zipfile.ZipFile(path) as package:
+        sheets = [n for n in package.namelist() if n.startswith("xl/worksheets/")]
+        return any(_OWN_INTERSECTION in package.read(name) for name in sheets)
 
 
 class EmbeddedBook:
@@ -42,8 +76,18 @@ class EmbeddedBook:
             raise Refused(f"it cannot open this workbook ({error})") from error
         names = [sheet["name"] for sheet in self.model.get_worksheets_properties()]
         self.sheets = {name: index for index, name in enumerate(names)}
+        if not _says_intersections(path):
+            self._drop_added_intersections()
         self.model.evaluate()
         return {"sheets": names}
+
+    def _drop_added_intersections(self) -> None:
+        for address in self.model.get_all_cells():
+            formula = self.model.get_cell_formula(*address)
+            if formula is not None and "@" in formula:
+                plain = without_added_intersections(formula)
+                if plain != formula:
+                    self.model.update_cell_with_formula(*address, plain)
 
     def plan(self, cells: Sequence[tuple[str, int, int]]) -> list[Address]:
         try:

@@ -21,6 +21,7 @@ __all__ = [
     "ParsedFormula",
     "function_name",
     "normal_form",
+    "number_text",
     "parsed",
 ]
 
@@ -33,10 +34,15 @@ VOLATILE_FUNCTIONS = CHANGING_FUNCTIONS | {"OFFSET", "INDIRECT", "CELL", "INFO"}
 LISTED_FUNCTIONS = FORMULAE | {"TABLE"}
 """The functions that stand in a file without a prefix; TABLE is what a data table becomes."""
 
+ARRAY_FUNCTIONS = frozenset({"SUMPRODUCT", "MMULT", "MINVERSE", "MDETERM", "LOOKUP", "FREQUENCY"})
+"""Functions that calculate their arguments as arrays, in a plain formula too (the first four
+by OpenDocument 1.3 part 4, "ForceArray"; the rest common practice, no source)."""
+
 RUN_TIME_REFERENCES = frozenset({"OFFSET", "INDIRECT"})
 
 _PREFIX = re.compile(r"(?i)^(?:_xlfn\.|_xlws\.|_xludf\.)+")
 _PARAMETER = "_xlpm."
+_OPERATORS = (Token.OP_IN, Token.OP_PRE, Token.OP_POST)
 
 
 @attrs.frozen
@@ -49,7 +55,10 @@ class ParsedFormula:
     ``computed`` is true where the formula makes references while it runs (OFFSET, INDIRECT,
     a range with a function at one end), so that ``references`` may not be all it reads.
     ``joins`` is true where ``&`` joins texts, ``intersects`` and ``unites`` where references
-    are combined with a space or a comma.
+    are combined with a space or a comma. ``summed`` are the functions called inside
+    SUMPRODUCT; ``operated`` the references that stand beside an operator, outside functions
+    that calculate arrays: a range among them means the one cell in the formula's own row or
+    column.
     """
 
     references: tuple[str, ...]
@@ -59,6 +68,8 @@ class ParsedFormula:
     joins: bool
     intersects: bool
     unites: bool
+    summed: frozenset[str]
+    operated: tuple[str, ...]
 
 
 def function_name(token_value: str) -> str:
@@ -88,15 +99,39 @@ def parsed(formula: str) -> ParsedFormula | None:
             computed = computed or token.value.startswith(":")
             references.append(token.value.lstrip(":@"))
         joins = joins or (token.type == Token.OP_IN and token.value == "&")
+    meaningful = tuple(_meaningful(tokens))
+    summed, operated = _inside(meaningful)
     return ParsedFormula(
         tuple(r for r in references if r and not r.startswith(_PARAMETER)),
         frozenset(functions),
         frozenset(unlisted),
         computed or bool(functions & RUN_TIME_REFERENCES),
         joins,
-        any(token.type == Token.WSPACE for token in _meaningful(tokens)),
+        any(token.type == Token.WSPACE for token in meaningful),
         any(token.type == Token.OP_IN and token.value == "," for token in tokens),
+        frozenset(summed),
+        tuple(operated),
     )
+
+
+def _inside(tokens: tuple[Token, ...]) -> tuple[set[str], list[str]]:
+    """The functions inside SUMPRODUCT, and the references operated on outside of arrays."""
+    summed: set[str] = set()
+    operated: list[str] = []
+    calls: list[str] = []
+    for place, token in enumerate(tokens):
+        if token.subtype == Token.OPEN:
+            name = function_name(token.value) if token.type == Token.FUNC else ""
+            if "SUMPRODUCT" in calls and name:
+                summed.add(name)
+            calls.append(name)
+        elif token.subtype == Token.CLOSE and calls:
+            calls.pop()
+        elif _is_range(token) and not ARRAY_FUNCTIONS.intersection(calls):
+            around = tokens[max(place - 1, 0) : place + 2]
+            if any(t.type in _OPERATORS and t.value != "," for t in around):
+                operated.append(token.value.lstrip(":@"))
+    return summed, operated
 
 
 @lru_cache(maxsize=4096)
@@ -123,6 +158,11 @@ def _intersects(before: Token, space: Token, after: Token) -> bool:
 
 def _is_range(token: Token) -> bool:
     return token.type == Token.OPERAND and token.subtype == Token.RANGE
+
+
+def number_text(number: float) -> str:
+    """A number with the 15 digits a person can type into a spreadsheet program."""
+    return f"{number:.15g}"
 
 
 def normal_form(formula: str, reference: Callable[[str], str]) -> str:
@@ -152,7 +192,7 @@ def _normal_token(token: Token, reference: Callable[[str], str]) -> str:
     if token.type != Token.OPERAND or token.subtype == Token.TEXT:
         return str(token.value)
     if token.subtype == Token.NUMBER:
-        return repr(float(token.value))
+        return number_text(float(token.value))
     if token.subtype == Token.RANGE:
         sign = ":" if token.value.startswith(":") else ""
         return sign + reference(token.value.lstrip(":@"))

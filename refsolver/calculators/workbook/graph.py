@@ -38,8 +38,9 @@ class Reads:
     names and references that mean nothing in this one, ``three_dimensional`` those that run
     through several sheets. ``constant_names`` are names that stand for a value, ``formula_names``
     names that stand for a formula rather than a range. ``functions``, ``unlisted``, ``computed``,
-    ``joins``, ``intersects`` and ``unites`` are as in :class:`~.formulas.ParsedFormula`, those of
-    the names used included.
+    ``joins``, ``intersects``, ``unites`` and ``summed`` are as in
+    :class:`~.formulas.ParsedFormula`, those of the names used included. ``narrowed`` are the
+    ranges of which a plain formula means the one cell in its own row or column.
     """
 
     areas: tuple[Area, ...]
@@ -54,6 +55,8 @@ class Reads:
     joins: bool
     intersects: bool
     unites: bool
+    summed: frozenset[str]
+    narrowed: tuple[str, ...]
 
 
 @attrs.frozen
@@ -121,6 +124,11 @@ class DependencyGraph:
                     computed.append(cell)
         return Upstream(frozenset(found), frozenset(typed), tuple(areas), tuple(sorted(computed)))
 
+    def cells_in(self, area: Area) -> Iterator[CellRef]:
+        """The cells of the area that hold something."""
+        yield from self._formulas.inside(area)
+        yield from self._constants.inside(area)
+
     def functions(self, cells: Iterable[CellRef]) -> Iterator[tuple[CellRef, frozenset[str]]]:
         """The functions each of the formula cells calls."""
         for cell in cells:
@@ -163,6 +171,18 @@ class _CellIndex:
         for sheet, column in sorted(self.rows):
             self.columns.setdefault(sheet, []).append(column)
 
+    def columns_of(self, area: Area) -> list[int]:
+        columns = self.columns.get(area.sheet, [])
+        start = bisect.bisect_left(columns, area.left)
+        return columns[start : bisect.bisect_right(columns, area.right)]
+
+    def inside(self, area: Area) -> Iterator[CellRef]:
+        for column in self.columns_of(area):
+            rows = self.rows[area.sheet, column]
+            start = bisect.bisect_left(rows, area.top)
+            for row in rows[start : bisect.bisect_right(rows, area.bottom)]:
+                yield CellRef(area.sheet, row, column)
+
 
 class _Unmet:
     """The cells of an index not taken yet; taking a range skips those taken before.
@@ -176,9 +196,7 @@ class _Unmet:
         self._next: dict[tuple[str, int], list[int]] = {}
 
     def take(self, area: Area) -> Iterator[CellRef]:
-        columns = self._index.columns.get(area.sheet, [])
-        start = bisect.bisect_left(columns, area.left)
-        for column in columns[start : bisect.bisect_right(columns, area.right)]:
+        for column in self._index.columns_of(area):
             yield from self._take_column(area, column)
 
     def _take_column(self, area: Area, column: int) -> Iterator[CellRef]:
@@ -208,6 +226,8 @@ class _Reader:
         self.areas: dict[Area, None] = {}
         self.functions: set[str] = set()
         self.unlisted: set[str] = set()
+        self.summed: set[str] = set()
+        self.narrowed: list[str] = []
         self.external: list[str] = []
         self.unknown: list[str] = []
         self.three_dimensional: list[str] = []
@@ -234,6 +254,8 @@ class _Reader:
             self.joins,
             self.intersects,
             self.unites,
+            frozenset(self.summed),
+            () if formula.kind == "array" else tuple(self.narrowed),
         )
 
     def _data_table(self, area: Area) -> None:
@@ -253,8 +275,18 @@ class _Reader:
         self.joins |= formula.joins
         self.intersects |= formula.intersects
         self.unites |= formula.unites
+        self.summed |= formula.summed
+        self.narrowed += [text for text in formula.operated if self._is_range(text)]
         for reference in formula.references:
             self._reference(reference)
+
+    def _is_range(self, text: str) -> bool:
+        sheet, rest = split_sheet(text)
+        bounds = _bounds(rest)
+        if bounds is None:
+            meaning = self.contents.names.formula_of(rest, self._sheet(sheet or self.cell.sheet))
+            bounds = _bounds(split_sheet(meaning)[1]) if meaning else None
+        return bounds is not None and bounds[:2] != bounds[2:]
 
     def _reference(self, text: str) -> None:
         sheet, rest = split_sheet(text)

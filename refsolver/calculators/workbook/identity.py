@@ -8,8 +8,13 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from refsolver.calculators.workbook.contents import Formula, WorkbookContents, read_contents
-from refsolver.calculators.workbook.engine import BooleanCell, cell_value_to_dict
-from refsolver.calculators.workbook.formulas import normal_form
+from refsolver.calculators.workbook.engine import (
+    BooleanCell,
+    CellValue,
+    NumberCell,
+    cell_value_to_dict,
+)
+from refsolver.calculators.workbook.formulas import normal_form, number_text
 from refsolver.calculators.workbook.references import (
     Area,
     CellRef,
@@ -35,8 +40,9 @@ def formula_identity(path: Path, mapped_inputs: Iterable[CellRef] = ()) -> str:
 
     Saving the file again, in another program too, keeps the number wherever that program
     keeps the formulas: the case of functions, white space, ``$``, needless quotes and sheet
-    names, the way numbers are written, structured references and shared formulas are
-    brought to one form. A program that rewrites a formula in other words changes it.
+    names, the way numbers are written, digits beyond the fifteenth, structured references
+    and shared formulas are brought to one form. A program that rewrites a formula in other
+    words changes it.
 
     Raises :class:`~.files.WorkbookUnreadable`; .ods and .xls must be converted first.
     """
@@ -78,11 +84,17 @@ def _names(contents: WorkbookContents) -> Iterator[tuple[str, str]]:
 def _content(contents: WorkbookContents, cell: CellRef) -> list[object]:
     formula = contents.formulas.get(cell)
     if formula is None:
-        return ["value", cell_value_to_dict(contents.constants[cell])]
+        return ["value", _typed_in(contents.constants[cell])]
     text = normal_form(formula.text, lambda reference: _reference(contents, cell, reference))
     if text in ("TRUE", "FALSE"):  # how some programs write a typed-in truth value
-        return ["value", cell_value_to_dict(BooleanCell(text == "TRUE"))]
+        return ["value", _typed_in(BooleanCell(text == "TRUE"))]
     return ["formula", formula.kind, _extent(formula), text]
+
+
+def _typed_in(value: CellValue) -> dict[str, object]:
+    if isinstance(value, NumberCell):
+        return {"number": number_text(value.value)}
+    return cell_value_to_dict(value)
 
 
 def _extent(formula: Formula) -> str | None:

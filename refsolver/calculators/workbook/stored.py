@@ -33,7 +33,7 @@ def stored_values(path: Path) -> dict[CellRef, CellValue]:
     """The value the file holds for each cell that has one, formulas' results included.
 
     A formula without a stored result is missing from the answer. Reads .xlsx, .xlsm and .ods
-    (OpenDocument 1.3 part 3, 9.1 and 19.385); an .xls gives nothing. Raises
+    (OpenDocument 1.3 part 3, table cells); an .xls gives nothing. Raises
     :class:`~.files.WorkbookUnreadable`.
     """
     kind = kind_of_workbook(path)

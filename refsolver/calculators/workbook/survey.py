@@ -48,6 +48,17 @@ EMBEDDED_UNKNOWN_FUNCTIONS = frozenset(
 )
 """Functions of the .xlsx format that ironcalc 0.9.1 does not know (found by asking it)."""
 
+# fmt: off
+MAPPED_IN_SUMPRODUCT = frozenset({
+    "ABS", "ACOS", "ACOSH", "ASIN", "ASINH", "ATAN", "ATANH", "CHOOSE", "COS", "COSH", "DEGREES",
+    "EVEN", "EXACT", "EXP", "FACT", "IF", "IFERROR", "INDEX", "INT", "LEN", "LN", "LOG10", "MAX",
+    "MIN", "ODD", "PI", "POWER", "RADIANS", "ROW", "SIGN", "SIN", "SINH", "SQRT", "SUM", "TAN",
+    "TANH", "TRANSPOSE",
+})
+# fmt: on
+"""Functions that ironcalc 0.9.1 calculates inside SUMPRODUCT as LibreOffice Calc does (found
+by trying them); others end in an error there, ISNUMBER in a wrong number."""
+
 
 @attrs.frozen
 class VolatileCell:
@@ -148,7 +159,7 @@ def input_problem(contents: WorkbookContents, cell: CellRef) -> str | None:
         return f"the workbook has no sheet {cell.sheet!r}"
     formula = contents.formula_at(cell)
     if formula is not None and formula.kind != "plain":
-        return f"{cell} is filled by the {formula.kind} in {formula.area}"
+        return f"{cell} is filled by the {formula.kind} in {formula.area}, not typed in"
     for area in contents.merged:
         anchor = CellRef(area.sheet, area.top, area.left)
         if area.holds(cell) and cell != anchor:
@@ -200,6 +211,10 @@ def _formula_gaps(reads: Reads) -> Iterator[tuple[GapKind, str]]:
         yield "unknown", "references are united with a comma"
     if reads.intersects:
         yield "unknown", "references are intersected with a space"
+    for name in sorted(reads.summed - MAPPED_IN_SUMPRODUCT):
+        yield "differs", f"{name} over a range inside SUMPRODUCT"
+    for reference in reads.narrowed:
+        yield "differs", f"{reference} is taken as a whole, not as the cell beside the formula"
     if "TEXT" in reads.functions:
         yield "differs", "TEXT: the sign is lost under the format 0, ties go down, ° is refused"
     if reads.joins or reads.functions & {"CONCATENATE", "CONCAT", "TEXTJOIN"}:

@@ -52,7 +52,7 @@ def structured_area(text: str, tables: Mapping[str, Table], cell: CellRef) -> Ar
     """The cells ``text`` means in a formula that stands in ``cell``, or None.
 
     ``tables`` are found by their names in lower case. Several row specifiers together mean
-    the rows from the first to the last of them. ECMA-376 part 1, 18.17.2.4.
+    the rows from the first to the last of them. ECMA-376 part 1, 18.17.
     """
     match = _STRUCTURED.fullmatch(text)
     table = match and (

@@ -126,7 +126,7 @@ def trust_check(
     ``outputs`` and ``inputs`` are the mapped cells. ``graph`` is the workbook's own, read
     from ``path`` where it is not given (for .ods and .xls give that of the converted copy).
     Numbers agree within 1e-10 of the larger, or within what the rounding of the numbers
-    upstream explains (see :func:`_noise`); texts must be the same; an error agrees with an
+    upstream explains (see :func:`_slack`); texts must be the same; an error agrees with an
     error of the same code, or of a code only one program has. Opens ``path`` in ``engine``.
     """
     graph = graph or DependencyGraph(read_contents(path))
@@ -141,8 +141,8 @@ def trust_check(
     values = engine.read(comparable)
     numbers = _numbers_upstream(graph, comparable)
     suspects = [c for c in comparable if not _same(stored[c], values[c])]
-    noise = _noise(engine, numbers, {}, suspects)
-    found = [c for c in suspects if not _same(stored[c], values[c], noise.get(c, 0.0))]
+    slack = _slack(engine, graph, numbers, {}, suspects)
+    found = [c for c in suspects if not _same(stored[c], values[c], slack.get(c, 0.0))]
     unreached = tuple(c for c in outputs if not _is_result(stored.get(c)))
     outcome, reason = _verdict(
         contents, stored, found, len(comparable), outputs, list(inputs), unreached
@@ -225,7 +225,7 @@ def compare_engines(
             failures[number] = other
         else:
             compared += len(one.values)
-            found = _differing(first, one, other, numbers, cases[number])
+            found = _differing(first, graph, one, other, numbers, cases[number])
             differences += [
                 EngineDifference(number, c, one.values[c], other.values[c]) for c in found
             ]
@@ -236,6 +236,7 @@ def compare_engines(
 
 def _differing(
     engine: WorkbookEngine,
+    graph: DependencyGraph,
     one: Readings,
     other: Readings,
     numbers: Mapping[CellRef, float],
@@ -244,8 +245,8 @@ def _differing(
     suspects = [c for c, value in one.values.items() if not _same(value, other.values[c])]
     given = {c: v for c, v in case.items() if isinstance(v, float | int)}
     kept = {c: v for c, v in numbers.items() if c not in case}
-    noise = _noise(engine, {**kept, **given}, case, suspects)
-    return [c for c in suspects if not _same(one.values[c], other.values[c], noise.get(c, 0.0))]
+    slack = _slack(engine, graph, {**kept, **given}, case, suspects)
+    return [c for c in suspects if not _same(one.values[c], other.values[c], slack.get(c, 0.0))]
 
 
 def _same(one: CellValue, other: CellValue, slack: float = 0.0) -> bool:
@@ -270,18 +271,20 @@ def _numbers_upstream(graph: DependencyGraph, cells: Iterable[CellRef]) -> dict[
     }
 
 
-def _noise(
+def _slack(
     engine: WorkbookEngine,
+    graph: DependencyGraph,
     numbers: Mapping[CellRef, float],
     case: Mapping[CellRef, CellInput],
     cells: Sequence[CellRef],
 ) -> dict[CellRef, float]:
-    """How far rounding alone may move each number: the tolerance where terms cancel.
+    """How far rounding alone may move each cell's number: the tolerance where terms cancel.
 
     Every number upstream is stirred by one part in 2^44, up or down at random, and again 64
-    times as hard. A cell that moves in proportion is smooth there, and 8 times its movement
-    at the gentle stir is allowed. A cell that jumps (a branch, a lookup) or turns into
-    something else is allowed nothing.
+    times as hard. A cell that moves in proportion may differ by 8 times its movement at the
+    gentle stir. One that does not, and is below 2^-44 of the largest number it reads that
+    did move, is a sum that cancels whatever the numbers are (a residual): it may differ by
+    as much as that. Anything else (a branch, a lookup, an error) is allowed nothing.
     """
     if not cells:
         return {}
@@ -292,24 +295,33 @@ def _noise(
         for strength in (1, STIR_HARDER):
             stirred = {c: v * (1.0 + strength * signs[c]) for c, v in numbers.items()}
             batch.append({**case, **stirred})
-    answers = engine.run(batch, cells)
-    return {cell: NOISE_FACTOR * _movement(answers, cell) for cell in cells}
+    direct = {cell: _read_directly(graph, cell) for cell in cells}
+    answers = engine.run(batch, list({*cells, *(c for found in direct.values() for c in found)}))
+    return {cell: _slack_of(_tracked(answers, cell), answers, direct[cell]) for cell in cells}
 
 
-def _movement(answers: Sequence[Readings | EngineFailure], cell: CellRef) -> float:
-    values = [_number(answer, cell) for answer in answers]
-    found = [value for value in values if value is not None]
-    if len(found) < len(values):
+def _slack_of(
+    values: list[float], answers: Sequence[Readings | EngineFailure], reads: Sequence[CellRef]
+) -> float:
+    if not values:
         return 0.0
-    most = 0.0
-    for gentle, hard in zip(found[1::2], found[2::2], strict=True):
-        moved, moved_harder = abs(gentle - found[0]), abs(hard - found[0])
-        if moved_harder < SMOOTH * moved:
-            return 0.0
-        most = max(most, moved_harder / STIR_HARDER)
-    return most
+    gentle = max(abs(value - values[0]) for value in values[1::2])
+    hard = max(abs(value - values[0]) for value in values[2::2])
+    if hard > SMOOTH * gentle:
+        return NOISE_FACTOR * hard / STIR_HARDER
+    tracked = [_tracked(answers, cell) for cell in reads]
+    scale = max((abs(v[0]) for v in tracked if v and any(x != v[0] for x in v)), default=0.0)
+    return STIR * scale if abs(values[0]) <= STIR * scale else 0.0
 
 
-def _number(answer: Readings | EngineFailure, cell: CellRef) -> float | None:
-    value = None if isinstance(answer, EngineFailure) else answer.values[cell]
-    return value.value if isinstance(value, NumberCell) else None
+def _read_directly(graph: DependencyGraph, cell: CellRef) -> list[CellRef]:
+    """The cells with contents among those the cell's formula names."""
+    reads = graph.reads(cell)
+    return [c for area in (reads.areas if reads else ()) for c in graph.cells_in(area)]
+
+
+def _tracked(answers: Sequence[Readings | EngineFailure], cell: CellRef) -> list[float]:
+    """The cell's number in every answer; nothing where one of them is no number."""
+    values = [None if isinstance(a, EngineFailure) else a.values[cell] for a in answers]
+    numbers = [value.value for value in values if isinstance(value, NumberCell)]
+    return numbers if len(numbers) == len(values) else []

@@ -16,7 +16,7 @@ import pytest
 from refsolver.calculators.processes import Worker
 from refsolver.calculators.workbook import worker_loop
 from refsolver.calculators.workbook.embedded import EmbeddedEngine
-from refsolver.calculators.workbook.embedded_worker import EmbeddedBook
+from refsolver.calculators.workbook.embedded_worker import EmbeddedBook, without_added_intersections
 from refsolver.calculators.workbook.engine import (
     BlankCell,
     BooleanCell,
@@ -309,3 +309,44 @@ def test_macros_are_no_hindrance(
     as_xlsm(probes, path)
     embedded.open(path)
     assert embedded.read([A[3]]) == {A[3]: NumberCell(7.0)}
+
+
+@pytest.mark.parametrize(
+    ("loaded", "kept"),
+    [
+        ("=SUMPRODUCT(A1:A3,SIN(@B1:B3))", "=SUMPRODUCT(A1:A3,SIN(B1:B3))"),
+        ("=@A1:A3+sumproduct((ABS(@B1:B3)))*@C1:C3", "=@A1:A3+sumproduct((ABS(B1:B3)))*@C1:C3"),
+        ("=SUM(SIN(@B1:B3))", "=SUM(SIN(@B1:B3))"),
+        ('=SUMPRODUCT(--(A1:A3="a@("),@B1:B3)&"@"', '=SUMPRODUCT(--(A1:A3="a@("),B1:B3)&"@"'),
+        (
+            "=SUMPRODUCT('a@ b)'!A1:A3,SIN(@'a@ b)'!B1:B3))",
+            "=SUMPRODUCT('a@ b)'!A1:A3,SIN('a@ b)'!B1:B3))",
+        ),
+    ],
+)
+def test_intersections_added_inside_sumproduct_are_taken_back(loaded: str, kept: str) -> None:
+    assert without_added_intersections(loaded) == kept
+
+
+def test_sumproduct_maps_functions_over_its_ranges(
+    embedded: EmbeddedEngine, tmp_path: Path, make: Callable[..., Path]
+) -> None:
+    """In a row of the range itself, one cell of it would go unnoticed."""
+    pulls, angles = [120.0, 80.0, 45.0], [10.0, 100.0, 200.0]
+    cells: dict[str, object] = {}
+    for row, (pull, angle) in enumerate(zip(pulls, angles, strict=True), 1):
+        cells |= {f"A{row}": pull, f"B{row}": angle}
+    cells["C2"] = "=SUMPRODUCT(A1:A3,SIN(RADIANS(B1:B3)))"
+    embedded.open(make(tmp_path / "p.xlsx", {"S": cells}))
+    expected = sum(p * math.sin(math.radians(a)) for p, a in zip(pulls, angles, strict=True))
+    (value,) = embedded.read([CellRef("S", 2, 3)]).values()
+    assert isinstance(value, NumberCell)
+    assert value.value == pytest.approx(expected, rel=1e-14)
+
+
+def test_an_intersection_the_file_asks_for_stays(
+    embedded: EmbeddedEngine, tmp_path: Path, make: Callable[..., Path]
+) -> None:
+    cells = {"A1": 1.0, "A2": 2.0, "A3": 3.0, "B2": "=SUMPRODUCT(_xlfn.SINGLE(A1:A3)*10)"}
+    embedded.open(make(tmp_path / "s.xlsx", {"S": cells}))
+    assert embedded.read([CellRef("S", 2, 2)]) == {CellRef("S", 2, 2): NumberCell(20.0)}

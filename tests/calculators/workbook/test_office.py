@@ -4,7 +4,6 @@ import hashlib
 import os
 import shutil
 import signal
-import subprocess
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -157,36 +156,19 @@ def test_stored_results_are_not_believed(
     assert office.read([A[3], A[7]]) == {A[3]: NumberCell(7.0), A[7]: BooleanCell(True)}
 
 
+@pytest.mark.slow
 @pytest.mark.office
-def test_opendocument_and_xls(office: OfficeEngine, probes: Path, tmp_path: Path) -> None:
-    programs = find_office()
+def test_opendocument_and_xls(
+    office: OfficeEngine, probes: Path, tmp_path: Path, as_kind: Callable[[Path, str], Path]
+) -> None:
     for suffix in ("ods", "xls"):
-        path = _saved_as(programs, probes, tmp_path, suffix)
+        path = as_kind(probes, suffix)
         office.open(path)
         answers = office.run([{A[1]: 10.0}], [A[3], A[8]])
         assert isinstance(answers[0], Readings)
         assert list(answers[0].values.values()) == [NumberCell(14.0), TextCell("blank")]
-        back = converted_to_xlsx(path, tmp_path / f"from_{suffix}.xlsx", programs)
+        back = converted_to_xlsx(path, tmp_path / f"from_{suffix}.xlsx")
         assert openpyxl.load_workbook(back)["S"]["A3"].value == "=A1+A2"
-
-
-def _saved_as(programs: OfficePrograms, path: Path, folder: Path, suffix: str) -> Path:
-    subprocess.run(
-        [
-            str(programs.soffice),
-            f"-env:UserInstallation={(folder / 'profile').as_uri()}",
-            "--headless",
-            "--convert-to",
-            suffix,
-            "--outdir",
-            str(folder),
-            str(path),
-        ],
-        check=True,
-        capture_output=True,
-        timeout=120,
-    )
-    return path.with_suffix(f".{suffix}")
 
 
 @pytest.mark.office
@@ -252,6 +234,7 @@ def test_scattered_blocks_are_set_and_read_in_their_places(
     assert office.read([between]) == {between: BlankCell()}
 
 
+@pytest.mark.slow
 @pytest.mark.office
 def test_a_killed_program_is_started_again_and_nothing_is_lost(probes: Path) -> None:
     with OfficeEngine() as engine:
@@ -269,6 +252,7 @@ def test_a_killed_program_is_started_again_and_nothing_is_lost(probes: Path) -> 
     assert not engine._folder.exists()
 
 
+@pytest.mark.slow
 @pytest.mark.office
 def test_an_answer_that_takes_too_long_ends_the_whole_group(probes: Path) -> None:
     with OfficeEngine(limit=5.0) as engine:
