@@ -110,9 +110,18 @@ def _agrees(
         allowed = Enclosure(tolerance, tolerance)
         found = compare(value, proven, Band(allowed, allowed), period)
         if found.decision == "undecided":
-            return _equal(case, published, dimension, proven, digits, period)
+            return any(
+                _equal(case, _printing(published, edge), dimension, proven, digits, period)
+                for edge in (value - tolerance, value + tolerance)
+            )
         return found.decision == "within"
     return _equal(case, published, dimension, proven, digits, period)
+
+
+def _printing(published: Published, value: fmpq) -> Published:
+    """The same answer had it been printed with this value: an edge of the tolerance."""
+    assert published.literal is not None
+    return attrs.evolve(published, literal=attrs.evolve(published.literal, value=value))
 
 
 def _period(published: Published, dimension: Dimension) -> Enclosure | None:
