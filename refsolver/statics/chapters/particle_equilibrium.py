@@ -322,11 +322,12 @@ class _Tensions(Family):
                 pulls.append(along_direction(size, support.other_part, ar))
         zero = tuple(ar.bring(fmpq(0)) for _ in range(self.space))
         residuals = closure(pulls, names, zero, ar)
-        loads = [vector(item.force, ar) for item in given.forces]
+        vectors = [vector(item.force, ar) for item in given.forces]
+        vectors += answers["vectors"].values()
+        sizes = component_sum([length(v, ar) for v in vectors], ar)
         for i, letter in enumerate("xyz"[: self.space]):
-            parts = [v[i] for v in (*loads, *answers["vectors"].values())]
-            size = component_sum([ar.size(x) for x in parts], ar)
-            residuals.append(Residual(f"vectors along {letter}", component_sum(parts, ar), size))
+            total = component_sum([v[i] for v in vectors], ar)
+            residuals.append(Residual(f"vectors along {letter}", total, sizes))
         for (key, size), support in zip(forces.items(), given.supports, strict=True):
             if support.stiffness is not None:
                 back = answers["stretches"][key] * ar.bring(support.stiffness)
