@@ -332,7 +332,9 @@ class GivensReader:
         if not isinstance(data, list) or len(data) != space:
             self.reader.complain(key, f"{space} numbers are expected")
             return None
-        run = [self._side(item, f"{key}[{n + 1}]", f"{path}.{'xyz'[n]}") for n, item in enumerate(data)]
+        run = [
+            self._side(item, f"{key}[{n + 1}]", f"{path}.{'xyz'[n]}") for n, item in enumerate(data)
+        ]
         return None if None in run else self._run(tuple(run), key)  # type: ignore[arg-type]
 
     def _by_points(self, data: Any, space: int, key: str, path: str) -> Direction | None:

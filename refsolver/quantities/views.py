@@ -199,9 +199,12 @@ def dimension_of(view: View, kind: Kind) -> Dimension:
     return inner.dimension
 
 
+_NESTED = (TableKind, AlternativesKind)
+
+
 def evaluate(view: View, kind: Kind, value: Value, ar: Arithmetic) -> Number | str | NoAnswer:
     """The number (or word) that a checked view takes from the value of an answer."""
-    while isinstance(kind, TableKind | AlternativesKind):
+    while isinstance(kind, _NESTED):
         if isinstance(value, NoAnswer):
             return value
         if isinstance(kind, TableKind):
@@ -241,9 +244,10 @@ def _scalar(view: View, value: Any, ar: Arithmetic) -> Number:
 
 
 def _is_zero(vector: tuple[Number, ...], name: str, ar: Arithmetic) -> bool:
-    return all(
-        ar.sign(x, f"{name}: {letter}") == 0 for x, letter in zip(vector, "xyz", strict=False)
-    )
+    for x, letter in zip(vector, "xyz", strict=False):
+        if ar.sign(x, f"{name}: {letter}") != 0:
+            return False
+    return True
 
 
 def _vector(view: View, value: tuple[Number, ...], ar: Arithmetic) -> Number | NoAnswer:

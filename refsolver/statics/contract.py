@@ -13,6 +13,7 @@ from __future__ import annotations
 import random
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping, Sequence
+from functools import cached_property
 from types import SimpleNamespace
 from typing import Any, ClassVar, Literal
 
@@ -179,10 +180,14 @@ class Sheet:
 
 @attrs.frozen
 class Solution:
-    """What ``solve`` returns: the value of every answer, and the working."""
+    """What ``solve`` returns: the value of every answer, and the working.
+
+    A family that is solved by the million may give a function that makes the sheets, so
+    that they cost nothing where nobody reads them.
+    """
 
     answers: Mapping[str, Value]
-    working: tuple[Sheet, ...] = ()
+    working: tuple[Sheet, ...] | Callable[[], tuple[Sheet, ...]] = ()
 
 
 @attrs.frozen
@@ -258,4 +263,10 @@ class Family(ABC):
 
     def rule_set(self, replaced: Mapping[str, Callable[..., Any]] | None = None) -> SimpleNamespace:
         """The rules as a namespace, some of them replaced."""
-        return SimpleNamespace(**{**self.rules, **(replaced or {})})
+        if not replaced:
+            return self._own_rules
+        return SimpleNamespace(**{**self.rules, **replaced})
+
+    @cached_property
+    def _own_rules(self) -> SimpleNamespace:
+        return SimpleNamespace(**self.rules)

@@ -13,7 +13,7 @@ the family's second method.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache
 from types import SimpleNamespace
 from typing import Any, TypeAlias
@@ -127,7 +127,7 @@ class Reference:
     outcomes: dict[View, Outcome]
     decisions: dict[str, int]
     zeros: tuple[str, ...]
-    working: tuple[Sheet, ...]
+    working: tuple[Sheet, ...] | Callable[[], tuple[Sheet, ...]]
     residuals: str = "not asked"
     second_opinion: str = "not asked"
 
@@ -141,7 +141,7 @@ class Reference:
                     for row in sheet.rows
                 ),
             )
-            for sheet in self.working
+            for sheet in (self.working() if callable(self.working) else self.working)
         ]
 
     def __getstate__(self) -> dict[str, Any]:
@@ -234,12 +234,15 @@ def prove(
     )
 
 
+_NO_NUMBER = (str, NoAnswer)
+
+
 class _Proof:
     def __init__(
         self, family: Family, given: Any, asks: Sequence[View], digits: int, rules: SimpleNamespace
     ) -> None:
         self.family, self.given, self.digits, self.rules = family, given, digits, rules
-        self.asks = [(ask, *_resolved(family, ask)) for ask in asks]
+        self.asks = _all_resolved(family, tuple(asks))
         self.replay: dict[str, int] = {}
         self.zeros: tuple[str, ...] = ()
         self.stubborn: set[View] = set()
@@ -279,6 +282,9 @@ class _Proof:
             solution = self.family.solve(self.given, ar, self.rules)
             for ask, view, dimension in self.asks:
                 value = self._value(view, dimension, solution, ar)
+                if type(value) is arb and value.rel_accuracy_bits() >= self.goal:
+                    outcomes[ask] = Proven(value, "zero" if value.is_zero() else "digits")
+                    continue
                 outcome = self._judge(view, dimension, value)
                 if outcome is None:
                     unfinished.append((ask, "the enclosure does not become narrow enough"))
@@ -299,8 +305,9 @@ class _Proof:
                 self.stubborn |= new
                 self._ask_algebra(bits, new)
             return None
-        outcomes.update({ask: NotProven(why) for ask, why in unfinished})
-        outcomes = {ask: outcomes[ask] for ask, _, _ in self.asks}
+        if unfinished:
+            outcomes.update({ask: NotProven(why) for ask, why in unfinished})
+            outcomes = {ask: outcomes[ask] for ask, _, _ in self.asks}
         reference = Reference(
             self.digits, bits, outcomes, ar.decisions, self.zeros, solution.working
         )
@@ -312,7 +319,7 @@ class _Proof:
     ) -> Number | str | NoAnswer:
         kind = self.family.answers[view.answer].kind
         value = evaluate_view(view, kind, solution.answers[view.answer], ar)
-        if dimension == ANGLE and not isinstance(value, str | NoAnswer):
+        if dimension is ANGLE and not isinstance(value, _NO_NUMBER):
             return value / (ar.pi() * 2)
         return value
 
@@ -321,8 +328,6 @@ class _Proof:
             return value
         if isinstance(value, str):
             return Word(value)
-        if value.rel_accuracy_bits() >= self.goal:
-            return Proven(value, "zero" if value.is_zero() else "digits")
         if value.is_zero() or self.replay.get(_name(view)) == 0:
             return Proven(arb(0), "zero")
         if view in self.stubborn and value.is_finite():
@@ -414,6 +419,13 @@ class _Proof:
 
 
 @lru_cache(maxsize=4096)
+def _all_resolved(
+    family: Family, asks: tuple[View, ...]
+) -> tuple[tuple[View, View, Dimension], ...]:
+    """Every ask with its defaults filled in and its dimension; once for the same asks."""
+    return tuple((ask, *_resolved(family, ask)) for ask in asks)
+
+
 def _resolved(family: Family, ask: View) -> tuple[View, Dimension]:
     from refsolver.quantities.views import ViewError
 
@@ -422,7 +434,8 @@ def _resolved(family: Family, ask: View) -> tuple[View, Dimension]:
         raise ViewError(f"{family.name} has no answer {ask.answer!r}; it has {known}")
     kind = family.answers[ask.answer].kind
     view = checked(ask, kind)
-    return view, dimension_of(view, kind)
+    dimension = dimension_of(view, kind)
+    return view, ANGLE if dimension == ANGLE else dimension
 
 
 def _name(view: View) -> str:

@@ -200,23 +200,19 @@ class _Resultant(Family):
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         parts = [rules.resolved(item.force, ar) for item in given.forces]
-        total = tuple(rules.component_sum([p[i] for p in parts], ar) for i in range(self.space))
+        total = tuple([rules.component_sum(along, ar) for along in zip(*parts, strict=True)])
         keys = keys_of(given.forces, "force")
-        sheet = Sheet(
-            "Components",
-            tuple(Column(f"along {letter}", FORCE) for letter in "xyz"[: self.space]),
-            (
-                *(Row(key, part) for key, part in zip(keys, parts, strict=True)),
-                Row("sum", total),
-            ),
-            self.method,
-        )
         answers = {
             "resultant": total,
-            "equilibrant": tuple(-x for x in total),
+            "equilibrant": tuple([-x for x in total]),
             "components": dict(zip(keys, parts, strict=True)),
         }
-        return Solution(answers, (sheet,))
+        return Solution(answers, lambda: (self._sheet(keys, parts, total),))
+
+    def _sheet(self, keys: Sequence[str], parts: Sequence[Numbers], total: Numbers) -> Sheet:
+        rows = [Row(key, part) for key, part in zip(keys, parts, strict=True)]
+        columns = tuple(Column(f"along {letter}", FORCE) for letter in "xyz"[: self.space])
+        return Sheet("Components", columns, (*rows, Row("sum", total)), self.method)
 
     def check(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Sequence[Residual]:
         pulls = [pull_of(item.force, ar) for item in given.forces]
