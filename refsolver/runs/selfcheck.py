@@ -29,10 +29,19 @@ from refsolver.quantities.units import UNITLESS
 from refsolver.quantities.views import dimension_of
 from refsolver.quantities.views import evaluate as evaluate_view
 from refsolver.records.runs import CheckedAnswer
-from refsolver.statics.prover import ALGEBRAIC_CAP, NotProven, Outcome, Word, prove
+from refsolver.statics.prover import (
+    ALGEBRAIC_CAP,
+    NotProven,
+    Outcome,
+    Word,
+    prove,
+)
 from refsolver.statics.registry import family
 
 __all__ = ["check_case", "counts", "self_check"]
+
+_FINEST = 400
+"""Digits up to which a value that vanishes beside the case is looked at more finely."""
 
 
 def self_check(cases: Iterable[Case], digits: int = 30) -> Iterator[CheckedAnswer]:
@@ -80,12 +89,21 @@ def _checked(case: Case, published: Published, outcome: Outcome, digits: int) ->
     if isinstance(outcome, Word):
         right = outcome.word == published.word
         return _settled(base, published, right, f"proven: {outcome.word}")
+    if outcome.how == "below scale" and digits < _FINEST:
+        return _checked(case, published, _finer(case, published, 2 * digits), 2 * digits)
     dimension = dimension_of(
         published.view, family(case.family).answers[published.view.answer].kind
     )
     proven = in_unit(outcome.enclosure, case.units, published.unit, dimension)
     base = attrs.evolve(base, proven=proven)
     return _settled(base, published, _agrees(case, published, proven, dimension, digits), "")
+
+
+def _finer(case: Case, published: Published, digits: int) -> Outcome:
+    """The answer with more digits: what is small beside the case need not be so beside print."""
+    return prove(family(case.family), case.given, [published.view], digits=digits).outcomes[
+        published.view
+    ]
 
 
 def _settled(base: CheckedAnswer, published: Published, agrees: bool, why: str) -> CheckedAnswer:
