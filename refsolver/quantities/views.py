@@ -283,13 +283,15 @@ def _direction(view: View, value: tuple[Number, ...], ar: Arithmetic) -> Number 
         if ar.sign(u, f"{_angle_name(view)}: x") == 0:
             return NoAnswer("not defined", "the slope of a direction along the rise axis")
         return v / u
-    if len(value) == 3 and _is_zero((u, v), f"{view.answer}{_of(view)} in plan", ar):
+    if len(value) == 3 and _is_zero((u, v), f"{_angle_name(view)}, in plan", ar):
         return NoAnswer("no direction", "it has no component in the plane of the azimuth")
     return _plane_angle(u, v, view, ar)
 
 
 def _angle_name(view: View) -> str:
-    return f"{view.answer}{_of(view)} from {view.start or view.along}"
+    """Unique for the numbers decided: another axis or another take decides other signs."""
+    toward = f" toward {view.toward}" if view.toward else ""
+    return f"{view.take} of {view.answer}{_of(view)} from {view.start or view.along}{toward}"
 
 
 def _from_axis(
