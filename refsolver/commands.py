@@ -130,6 +130,45 @@ def solve(case: str, digits: int, form: str) -> int:
     return 1 if solved.not_proven else 0
 
 
+@commands.command()
+@click.argument("record", type=click.Path(path_type=Path))
+@click.option(
+    "--file", "copy", type=click.Path(path_type=Path), help="Is this copy the validated one?"
+)
+@_FORMAT
+def verify(record: Path, copy: Path | None, form: str) -> int:
+    """Has this record been altered; can it be reproduced; is a copy the validated one."""
+    import attrs
+
+    from refsolver.runs.verifying import verify as verified
+
+    found = verified(record, copy)
+    if form == "json":
+        click.echo(json.dumps(attrs.asdict(found) | {"holds": found.holds}, indent=2))
+        return 0 if found.holds else 1
+    for problem in (*found.altered, *found.not_reproduced, *found.copy):
+        click.echo(problem)
+    said = "holds" if found.holds else "DOES NOT HOLD"
+    click.echo(f"record {found.record[:16]}... {said}; {found.reproduced} readings reproduced")
+    return 0 if found.holds else 1
+
+
+@commands.command()
+@click.argument("old", type=click.Path(path_type=Path))
+@click.argument("new", type=click.Path(path_type=Path))
+@click.option(
+    "--format", "form", type=click.Choice(["text", "json"]), default="text", help="What to print."
+)
+def compare(old: Path, new: Path, form: str) -> int:
+    """Two records of one calculator: what changed, beyond tolerance or not (Markdown)."""
+    from refsolver.records.canonical import read_record
+    from refsolver.records.comparing import compared
+
+    found = compared(read_record(old), read_record(new))
+    click.echo(json.dumps(found.data(), indent=2) if form == "json" else found.markdown())
+    return 1 if found.matters else 0
+
+
 @commands.group(invoke_without_command=True)
 @click.option("--family", "wanted", help="Only this family or chapter.")
 @click.option("--topic", help="Only cases with this topic word.")

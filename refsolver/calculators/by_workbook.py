@@ -8,6 +8,7 @@ workbook with its own inputs; cells that differ from what the file stores disqua
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import tempfile
 from collections.abc import Mapping, Sequence
@@ -40,7 +41,7 @@ from refsolver.calculators.workbook.references import CellRef, ReferenceProblem
 from refsolver.calculators.workbook.survey import embedded_gaps, input_problem, survey
 from refsolver.calculators.workbook.trust import TrustCheck, compare_engines, trust_check
 
-__all__ = ["WorkbookCalculator"]
+__all__ = ["WorkbookCalculator", "identity_of_copy"]
 
 _ENGINES = ("auto", "embedded", "office")
 _MOST_EXERCISED = 3000
@@ -251,6 +252,28 @@ class WorkbookCalculator:
         if self._engine is not None:
             self._engine.close()
         self._scratch.cleanup()
+
+
+def identity_of_copy(path: Path, input_places: Sequence[str]) -> str:
+    """The formula identity of a copy of a workbook, its mapped inputs left out.
+
+    Raises CalculatorFileError where the file is no workbook; a place that the copy has not
+    got is no input of it.
+    """
+    with tempfile.TemporaryDirectory(prefix="refsolver-") as folder:
+        try:
+            readable = path
+            if kind_of_workbook(path) not in ("xlsx", "xlsm"):
+                readable = converted_to_xlsx(path, Path(folder) / "readable.xlsx")
+            names = read_contents(readable).names
+            inputs: list[CellRef] = []
+            for place in input_places:
+                for part in place.split(", "):
+                    with contextlib.suppress(ReferenceProblem):
+                        inputs += names.cells(part)
+            return formula_identity(readable, inputs)
+        except (WorkbookUnreadable, EngineAbsent, EngineFailure, EngineRefused) as problem:
+            raise CalculatorFileError(str(problem)) from None
 
 
 def _sha256(path: Path) -> str:

@@ -50,7 +50,7 @@ from refsolver.statics.contract import Column
 from refsolver.statics.prover import Reference
 from refsolver.statics.registry import family
 
-__all__ = ["circumstances_of", "content_of", "working_data"]
+__all__ = ["circumstances_of", "content_of", "finding_data", "working_data"]
 
 _LIBRARIES = ("python-flint", "mpmath", "numpy", "pandas", "openpyxl", "ironcalc", "jinja2")
 _SHOWN = 12
@@ -141,6 +141,7 @@ def _calculator(run: CheckRun) -> dict[str, Any]:
         "kind": file.kind,
         "file": {"name": file.path.name, "text": file.text, "sha256": file.sha256},
         "identity": dict(run.identity),
+        "takes_doubles": run.takes_doubles,
         "refusals": _plain(attrs.asdict(file.refusals)),
     }
 
@@ -185,6 +186,8 @@ def _mapping(section: FamilySection) -> dict[str, Any]:
         {
             "answer": line.id, "place": line.place, "unit": _unit(line.unit),
             "convention": _convention(line), "says": line.says,
+            "sense": "" if line.sense is None else line.sense.place,
+            "quadrant": "" if line.quadrant is None else line.quadrant.place,
             "sentence": _sentence(line.view.answer, line, "is read from"),
         }
         for line in section.outputs
@@ -256,6 +259,10 @@ def _case(run: CaseRun) -> dict[str, Any]:
     if run.handed is None or run.received is None or run.reference is None:
         return data
     data["handed"] = [attrs.asdict(leaf) for leaf in run.handed.leaves]
+    data["placement"] = (
+        None if run.placement is None else {n: list(at) for n, at in run.placement.items()}
+    )
+    data["as_sent"] = dict(run.received.handed)
     data["inexact"] = run.handed.inexact
     data["received"] = {place: dict(value) for place, value in run.received.values.items()}
     data["failure"] = None if run.received.failure is None else attrs.asdict(run.received.failure)
@@ -266,7 +273,7 @@ def _case(run: CaseRun) -> dict[str, Any]:
         "residuals": run.reference.residuals,
         "second_opinion": run.reference.second_opinion,
     }
-    data["findings"] = [_finding(finding) for finding in run.findings]
+    data["findings"] = [finding_data(finding) for finding in run.findings]
     if any(f.verdict in _BAD for f in run.findings):
         data["working"] = working_data(run.reference, case)
         data["drawing"] = _drawing(run)
@@ -286,7 +293,7 @@ def _ends(value: Enclosure | None, figures: int) -> dict[str, str] | None:
     return {"lower": lower, "upper": upper}
 
 
-def _finding(finding: Finding) -> dict[str, Any]:
+def finding_data(finding: Finding) -> dict[str, Any]:
     figures = max(finding.digits, 1) + 3
     band, measure = finding.band, finding.measures
     return {

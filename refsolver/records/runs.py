@@ -52,6 +52,7 @@ class CaseRun:
     reference: Reference | None = None
     findings: tuple[Finding, ...] = ()
     counts: bool = True
+    placement: Mapping[str, tuple[int, ...]] | None = None
 
     @property
     def asked(self) -> bool:
@@ -65,6 +66,7 @@ class CheckRun:
     file: CalculatorFile
     catalogue: Catalogue
     identity: Mapping[str, Any]
+    takes_doubles: bool
     digits: int
     runs: tuple[CaseRun, ...]
     selfcheck: tuple[CheckedAnswer, ...]

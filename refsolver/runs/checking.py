@@ -18,7 +18,9 @@ from refsolver.records.building import circumstances_of, content_of
 from refsolver.records.canonical import RecordError, read_record, sealed, write_record
 from refsolver.records.changes import changes_since
 from refsolver.reporting.views import write_reports
-from refsolver.runs.check import run_check, with_outputs
+from refsolver.runs.check import run_check
+from refsolver.runs.one_case import with_outputs
+from refsolver.runs.questions import with_units
 from refsolver.runs.solving import read_any_case
 
 __all__ = ["CheckResult", "check_and_report", "demo_files", "trial_text"]
@@ -118,6 +120,7 @@ def trial_text(path: Path, name: str) -> str:
     calculator = open_calculator(file)
     try:
         section = calculator.file.section(case.family)
+        case = with_units(case, section)
         handed = hand_over(case, section, takes_doubles=calculator.takes_doubles)
         question = with_outputs(case, section, handed)
         trial = getattr(calculator, "trial", None)
@@ -145,12 +148,7 @@ def trial_text(path: Path, name: str) -> str:
         parts.append(f"CAUTION: never printed by the template: {', '.join(shown['unprinted'])}")
     for name, raw in received.raw.items():
         if name not in ("sent",) and raw not in (b"", {}, ""):
-            text = (
-                raw.decode("utf-8", "replace")
-                if isinstance(raw, bytes)
-                else json.dumps(raw, default=str)
-            )
-            parts.append(f"received, {name}:\n{text}")
+            parts.append(f"received, {name}:\n{_readable(raw)}")
     if received.failure is not None:
         parts.append(f"no answer: {received.failure.kind}: {received.failure.detail}")
     parts.append(

@@ -20,12 +20,12 @@ from refsolver.catalogue.catalogue import Catalogue
 from refsolver.catalogue.reading import read_case
 from refsolver.catalogue.schema import Case
 from refsolver.catalogue.writing import case_text
-from refsolver.quantities.units import UnitSystem
+from refsolver.quantities.units import UNITLESS, UnitSystem
 from refsolver.statics.contract import Family
 from refsolver.statics.givens import fields
 from refsolver.statics.registry import family
 
-__all__ = ["ANCHOR", "Question", "questions_for"]
+__all__ = ["ANCHOR", "Question", "questions_for", "with_units"]
 
 ANCHOR = "anchor case"
 """The topic that marks a case which a person can check at sight."""
@@ -54,8 +54,23 @@ def questions_for(
     for section in file.sections:
         cases = list(catalogue.cases((section.family,)))
         cases.sort(key=lambda case: ANCHOR not in case.topics)
-        yield from (Question(case, section) for case in cases)
+        yield from (Question(with_units(case, section), section) for case in cases)
         yield from _made_for(section, catalogue, takes_doubles)
+
+
+def with_units(case: Case, section: FamilySection) -> Case:
+    """The case itself, or one without units as if stated in the calculator's own.
+
+    A case without units holds in any coherent system; the one of the section's input units
+    is taken.
+    """
+    if case.units != UNITLESS:
+        return case
+    return attrs.evolve(case, units=_units_of(section))
+
+
+def _units_of(section: FamilySection) -> UnitSystem:
+    return UnitSystem.of([line.unit for line in section.inputs if line.unit is not None])
 
 
 def _rows_wanted(section: FamilySection, owner: Family) -> dict[str, int]:
@@ -110,7 +125,7 @@ def _filled(
     takes_doubles: bool,
 ) -> Case | None:
     """A made case within the scope; None where the family cannot fill or the scope refuses."""
-    units = UnitSystem.of([line.unit for line in section.inputs if line.unit is not None])
+    units = _units_of(section)
     for seed in range(_TRIES):
         given = owner.filled(rows, random.Random(f"{owner.name} {slug} {seed}"))
         if given is None:

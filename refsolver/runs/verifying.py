@@ -1,0 +1,210 @@
+"""Has a record been altered, can it be reproduced, and is this copy the validated one?
+
+Reproducing needs the record alone: the text of each case and of the calculator file, what
+was handed over and what was received are all in it. The references are proven again and
+the verdicts taken again, by the installed version.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import tempfile
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+import attrs
+
+from refsolver.calculators.contract import Failure, Received
+from refsolver.calculators.file import CalculatorFile, FamilySection, read_calculator_file
+from refsolver.catalogue.reading import read_case
+from refsolver.catalogue.schema import CaseFileError, Work
+from refsolver.records.building import finding_data
+from refsolver.records.canonical import RecordError, canonical, digest, read_record
+from refsolver.runs.one_case import judged_run, prepared_run
+from refsolver.runs.questions import Question
+
+__all__ = ["Verification", "alterations", "copy_differences", "verify"]
+
+
+@attrs.frozen
+class Verification:
+    """What verifying a record showed; every list is empty where all is well."""
+
+    record: str
+    altered: tuple[str, ...]
+    not_reproduced: tuple[str, ...]
+    copy: tuple[str, ...]
+    reproduced: int
+    """Readings whose reference and verdict came out again."""
+
+    @property
+    def holds(self) -> bool:
+        return not (self.altered or self.not_reproduced or self.copy)
+
+
+def verify(path: Path, copy: Path | None = None, *, reproduce: bool = True) -> Verification:
+    """Verifies the record at ``path``, and whether ``copy`` is the calculator it is about.
+
+    Raises RecordError where the file is no record at all.
+    """
+    record = read_record(path)
+    altered = tuple(alterations(path.read_bytes(), record))
+    differing: list[str] = []
+    count = 0
+    if reproduce and not altered:
+        for name, problem in _reproduced(record["content"]):
+            if problem:
+                differing.append(f"{name}: {problem}")
+            else:
+                count += 1
+    return Verification(
+        record=str(record.get("identity", {}).get("content", "")),
+        altered=altered,
+        not_reproduced=tuple(differing),
+        copy=() if copy is None else tuple(copy_differences(record, copy)),
+        reproduced=count,
+    )
+
+
+def alterations(raw: bytes, record: Mapping[str, Any]) -> Iterator[str]:
+    """Every part whose bytes are not those that were sealed."""
+    identity = record.get("identity", {})
+    sections = identity.get("sections", {})
+    content = record.get("content", {})
+    for name in sorted(set(sections) | set(content)):
+        if name not in content:
+            yield f"content.{name} is missing"
+        elif name not in sections:
+            yield f"content.{name} was added"
+        elif digest(content[name]) != sections[name]:
+            yield f"content.{name} was altered"
+    if digest(content) != identity.get("content"):
+        yield "the content as a whole does not match its hash"
+    if digest(record.get("circumstances", {})) != identity.get("circumstances"):
+        yield "circumstances were altered"
+    if set(identity) != {"content", "circumstances", "sections"} or set(record) != {
+        "format", "content", "circumstances", "identity",
+    }:  # fmt: skip
+        yield "the record has parts that do not belong to it"
+    if raw != canonical(record) + b"\n":
+        yield "the file is not written in canonical form: bytes were changed or added"
+
+
+def _reproduced(content: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    """Each recorded reading, with what differs now ("" where nothing does)."""
+    with tempfile.TemporaryDirectory(prefix="refsolver-") as folder:
+        try:
+            file = _calculator_file(content, Path(folder))
+        except CaseFileError as error:
+            yield "calculator", f"its file cannot be read by this version: {error}"
+            return
+        works = {key: Work(**data) for key, data in content["sources"].items()}
+        for name, case in content["cases"].items():
+            if case["state"] != "asked":
+                continue
+            path = Path(folder) / "case.toml"
+            path.write_bytes(case["text"].encode("utf-8"))
+            try:
+                yield from _case(name, case, content, file, path, works)
+            except (CaseFileError, LookupError, ValueError) as error:
+                yield name, f"cannot be repeated by this version: {error}"
+
+
+def _case(
+    name: str,
+    case: Mapping[str, Any],
+    content: Mapping[str, Any],
+    file: CalculatorFile,
+    path: Path,
+    works: Mapping[str, Work],
+) -> Iterator[tuple[str, str]]:
+    doubles = content["calculator"]["takes_doubles"]
+    placement = case["placement"]
+    question = Question(
+        read_case(path, name, works),
+        file.section(case["family"]),
+        made=case["made"],
+        placement=None if placement is None else {n: tuple(at) for n, at in placement.items()},
+    )
+    prepared = prepared_run(question, doubles)
+    if not prepared.asked:
+        yield name, f"is not applicable now: {prepared.condition}"
+        return
+    failure = case["failure"]
+    received = Received(
+        values=case["received"],
+        handed=case["as_sent"],
+        failure=None if failure is None else Failure(**failure),
+    )
+    run = judged_run(prepared, received, file, doubles, content["suite"]["digits"])
+    now = [finding_data(finding) for finding in run.findings]
+    for before, after in zip(case["findings"], now, strict=False):
+        yield f"{name}: {before['output']}", _difference(before, after)
+    if len(case["findings"]) != len(now):
+        yield name, f"{len(case['findings'])} readings recorded, {len(now)} now"
+
+
+def _difference(before: Mapping[str, Any], after: Mapping[str, Any]) -> str:
+    if before == after:
+        return ""
+    if before["verdict"] != after["verdict"]:
+        return f"was {before['verdict']}, is {after['verdict']}"
+    names = sorted(key for key in before if before[key] != after.get(key))
+    return f"differs in {', '.join(names)}"
+
+
+def _calculator_file(content: Mapping[str, Any], folder: Path) -> CalculatorFile:
+    """The calculator file as it was, with the places that its names were resolved to."""
+    stated = content["calculator"]["file"]
+    path = folder / Path(stated["name"]).name
+    path.write_bytes(stated["text"].encode("utf-8"))
+    file = read_calculator_file(path)
+    return attrs.evolve(
+        file,
+        sections=tuple(
+            _resolved(section, mapping)
+            for section, mapping in zip(file.sections, content["mapping"], strict=True)
+        ),
+    )
+
+
+def _resolved(section: FamilySection, mapping: Mapping[str, Any]) -> FamilySection:
+    inputs = tuple(
+        attrs.evolve(line, place=data["place"])
+        for line, data in zip(section.inputs, mapping["inputs"], strict=True)
+    )
+    outputs = []
+    for line, data in zip(section.outputs, mapping["outputs"], strict=True):
+        changes: dict[str, Any] = {"place": data["place"]}
+        for name in ("sense", "quadrant"):
+            part = getattr(line, name)
+            if part is not None:
+                changes[name] = attrs.evolve(part, place=data[name])
+        outputs.append(attrs.evolve(line, **changes))
+    return attrs.evolve(section, inputs=inputs, outputs=tuple(outputs))
+
+
+def copy_differences(record: Mapping[str, Any], copy: Path) -> Iterator[str]:
+    """Why ``copy`` is not the validated calculator; nothing where it is.
+
+    A workbook is the validated one where its formulas, names and constants are, whatever
+    its inputs and stored results; other files where their bytes are.
+    """
+    identity = record["content"]["calculator"]["identity"]
+    if not copy.is_file():
+        raise RecordError(f"{copy}: is no file")
+    sha256 = hashlib.sha256(copy.read_bytes()).hexdigest()
+    if any(file["sha256"] == sha256 for file in identity.get("files", [])):
+        return
+    if "formula_identity" not in identity:
+        yield f"{copy.name}: its bytes are none of the validated files"
+        return
+    from refsolver.calculators.by_workbook import identity_of_copy
+
+    if identity_of_copy(copy, _mapped_places(record)) != identity["formula_identity"]:
+        yield f"{copy.name}: its formulas, names or constants are not the validated ones"
+
+
+def _mapped_places(record: Mapping[str, Any]) -> list[str]:
+    return [line["place"] for section in record["content"]["mapping"] for line in section["inputs"]]
