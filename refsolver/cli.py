@@ -7,6 +7,7 @@ input. Unusable input is one clear message on stderr, never a traceback.
 
 from __future__ import annotations
 
+import os
 import sys
 from typing import TYPE_CHECKING, Any
 
@@ -51,5 +52,14 @@ def _guarded(command: click.Group) -> None:
         sys.exit(1)
     except UNUSABLE_INPUT as problem:
         print(f"refsolver: {problem}", file=sys.stderr)
+        sys.exit(UNUSABLE)
+    except Exception as fault:
+        if os.environ.get("REFSOLVER_DEBUG"):
+            raise
+        print(
+            f"refsolver: a fault of the program itself ({type(fault).__name__}: {fault}); "
+            "nothing was written. REFSOLVER_DEBUG=1 shows where.",
+            file=sys.stderr,
+        )
         sys.exit(UNUSABLE)
     sys.exit(status if isinstance(status, int) else 0)

@@ -1,0 +1,156 @@
+"""Records: sealed, verified byte by byte, reproduced from themselves, compared."""
+
+import json
+import random
+
+import pytest
+
+from refsolver.calculators.file import read_calculator_file
+from refsolver.catalogue.catalogue import Catalogue
+from refsolver.records.building import circumstances_of, content_of
+from refsolver.records.canonical import RecordError, canonical, read_record, sealed, write_record
+from refsolver.records.comparing import compared
+from refsolver.runs.check import run_check
+from refsolver.runs.verifying import alterations, copy_differences, verify
+
+MODULE = """
+import math
+def total(case):
+    x = sum(p["size"] * math.cos(math.radians(p["turn"])) for p in case["guys"])
+    y = sum(p["size"] * math.sin(math.radians(p["turn"])) for p in case["guys"])
+    return {"r": SCALE * math.hypot(x, y)}
+"""
+FILE = """
+[calculator]
+name = "Mast guys (made up)"
+version = "1"
+owner = "test"
+[python]
+function = "guys:total"
+[[family]]
+name = "concurrent-forces/plane-resultant"
+[[family.input]]
+given = "forces[*].force"
+take = "magnitude"
+unit = "kN"
+place = "guys[*].size"
+says = "size"
+[[family.input]]
+given = "forces[*].force"
+take = "angle"
+unit = "deg"
+place = "guys[*].turn"
+says = "turn"
+[[family.output]]
+answer = "resultant"
+take = "magnitude"
+unit = "kN"
+place = "r"
+says = "total"
+criterion = { relative = "0.1 %", absolute = "1e-9 kN", reason = "double precision" }
+"""
+
+
+def checked(folder, scale="1.0", name="record.json"):
+    """A record of a small check of a made-up calculator."""
+    folder.mkdir(exist_ok=True)
+    (folder / "guys.py").write_text(MODULE.replace("SCALE", scale))
+    (folder / "guys.toml").write_text(FILE)
+    file = read_calculator_file(folder / "guys.toml")
+    run = run_check(file, Catalogue(), only=lambda case: "anchor" in case.id or "made" in case.id)
+    content = content_of(run)
+    content["changes"] = {"previous": "", "items": []}
+    record = sealed(content, circumstances_of(run))
+    write_record(record, folder / name)
+    return folder / name
+
+
+@pytest.fixture(scope="module")
+def path(tmp_path_factory):
+    return checked(tmp_path_factory.mktemp("guys"))
+
+
+def test_an_untouched_record_holds_and_is_reproduced(path):
+    found = verify(path)
+    assert found.holds, found
+    readings = read_record(path)["content"]["counts"]["total"]
+    assert found.reproduced == readings > 3
+
+
+def test_the_same_check_gives_the_same_content(path, tmp_path):
+    again = read_record(checked(tmp_path / "again"))
+    assert canonical(again["content"]) == canonical(read_record(path)["content"])
+
+
+def test_any_altered_byte_is_detected(path, tmp_path):
+    """A thousand random alterations: a byte changed, dropped or put in."""
+    raw = path.read_bytes()
+    draw = random.Random(1000)
+    altered = tmp_path / "altered.json"
+    for _ in range(1000):
+        at, kind = draw.randrange(len(raw)), draw.randrange(3)
+        if kind == 0:
+            new = raw[:at] + bytes([(raw[at] + draw.randrange(1, 256)) % 256]) + raw[at + 1 :]
+        elif kind == 1:
+            new = raw[:at] + raw[at + 1 :]
+        else:
+            new = raw[:at] + bytes([draw.randrange(256)]) + raw[at:]
+        if new == raw:
+            continue
+        altered.write_bytes(new)
+        try:
+            record = read_record(altered)
+        except RecordError:
+            continue
+        assert list(alterations(new, record)), (at, kind)
+
+
+def test_the_altered_part_is_named(path, tmp_path):
+    record = read_record(path)
+    record["content"]["overall"]["result"] = "met, really"
+    write_record(record, tmp_path / "record.json")
+    found = verify(tmp_path / "record.json")
+    assert any("content.overall" in part for part in found.altered)
+
+
+def test_a_resealed_forgery_is_not_reproduced(path, tmp_path):
+    """Whoever seals again after changing a verdict is found by repeating the judgement."""
+    record = read_record(path)
+    case = next(c for c in record["content"]["cases"].values() if c["state"] == "asked")
+    case["findings"][0]["verdict"] = "fail"
+    forged = sealed(record["content"], record["circumstances"])
+    write_record(forged, tmp_path / "record.json")
+    found = verify(tmp_path / "record.json")
+    assert not found.altered and found.not_reproduced
+
+
+def test_a_copy_of_the_program_is_known(path):
+    record = read_record(path)
+    module = path.parent / "guys.py"
+    assert not list(copy_differences(record, module))
+    other = path.parent / "other.py"
+    other.write_text(module.read_text() + "\n# touched\n")
+    assert list(copy_differences(record, other))
+
+
+def test_what_is_no_record_is_said(tmp_path):
+    other = tmp_path / "x.json"
+    other.write_text("[1, 2]")
+    with pytest.raises(RecordError, match="not a record of this format"):
+        read_record(other)
+    other.write_text("{")
+    with pytest.raises(RecordError, match="is not a record"):
+        read_record(other)
+
+
+def test_comparing_tells_within_from_beyond(path, tmp_path):
+    same = compared(read_record(path), read_record(path))
+    assert not same.matters and not same.within
+    little = read_record(checked(tmp_path / "little", "1.00001"))
+    found = compared(read_record(path), little)
+    assert found.within and not found.beyond and not found.flipped
+    much = read_record(checked(tmp_path / "much", "1.01"))
+    found = compared(read_record(path), much)
+    assert found.flipped and found.matters
+    assert "met" in found.markdown() or "insufficient" in found.markdown()
+    assert json.dumps(found.data())
