@@ -4,12 +4,15 @@
 (name to template file, or ``"json"``); and what is read: ``output_files`` or standard
 output, as JSON unless ``[command.patterns]`` names patterns. A family's ``settings`` may
 override any of them. Numbers are handed over as text; the template states their format.
+In ``argv`` the word ``{python}`` stands for the interpreter that runs this program.
 """
 
 from __future__ import annotations
 
 import hashlib
 import json
+import platform
+import sys
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from pathlib import Path
@@ -45,6 +48,8 @@ _KEYS = (
     "encoding", "patterns", "answer_exit_codes", "program_files", "runtime", "newline",
 )  # fmt: skip
 
+_PYTHON = "{python}"
+
 Reader = OutputPattern | FixedColumns | ResultTable
 
 
@@ -77,7 +82,7 @@ class CommandCalculator:
         if "stdin" in settings:
             extra["stdin"] = self._format(settings["stdin"], "stdin", newline)
         return ProgramSpec(
-            argv=argv,
+            argv=[sys.executable if part == _PYTHON else part for part in argv],
             folder=self.file.folder,
             files={
                 name: self._format(source, f"files.{name}", newline)
@@ -128,22 +133,25 @@ class CommandCalculator:
         argv = self.file.settings.get("argv", [])
         beside = [a for a in argv if isinstance(a, str) and (self.file.folder / a).is_file()]
         files = [self.file.folder / name for name in dict.fromkeys([*names, *beside])]
-        stated = self._settings.get("runtime", "")
         return {
             "argv": list(argv),
             "files": [{"name": path.name, "sha256": _sha256(path)} for path in files],
-            "runtime": f"{stated} (as stated by the user)" if stated else "not stated",
+            "runtime": self._runtime(argv),
             "program_of_use": True,
         }
+
+    def _runtime(self, argv: Sequence[str]) -> str:
+        if _PYTHON in argv:
+            return f"Python {platform.python_version()}"
+        stated = self._settings.get("runtime", "")
+        return f"{stated} (as stated by the user)" if stated else "not stated"
 
     def ask(self, questions: Sequence[Asked]) -> list[Received]:
         return [self._one(question) for question in questions]
 
     def _one(self, question: Asked) -> Received:
         spec = self._specs[question.family]
-        fields = nested(
-            {slot.place: _field(slot.value, slot.number) for slot in question.slots if slot.value}
-        )
+        fields = _fields(question)
         try:
             raw = run_program(spec, fields)
         except (ProgramProblem, TemplateProblem) as problem:
@@ -173,9 +181,7 @@ class CommandCalculator:
     def trial(self, question: Asked) -> dict[str, Any]:
         """What is sent and received for one case, and which patterns match the sent text."""
         spec = self._specs[question.family]
-        fields = nested(
-            {slot.place: _field(slot.value, slot.number) for slot in question.slots if slot.value}
-        )
+        fields = _fields(question)
         sent = prepare(spec, fields)
         echoed = b"\n".join([sent.stdin, *sent.files.values()]).decode(spec.encoding, "replace")
         return {
@@ -193,8 +199,15 @@ class CommandCalculator:
         return
 
 
-def _field(text: str, is_number: bool) -> Fraction | str:
-    return Fraction(text) if is_number else text
+def _fields(question: Asked) -> dict[str, Any]:
+    """What a template may print: numbers exactly, words (an unnamed row has an empty name)."""
+    return nested(
+        {
+            slot.place: Fraction(slot.value) if slot.number else slot.value
+            for slot in question.slots
+            if slot.value or not slot.number
+        }
+    )
 
 
 def _kept(raw: RawAnswer) -> dict[str, Any]:

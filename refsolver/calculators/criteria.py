@@ -139,13 +139,6 @@ class Criterion:
     def scales_used(self) -> set[str]:
         return {part.of for part in (self.below, self.above) if part is not None and part.of}
 
-    def absolute(self) -> fmpq | None:
-        """The absolute allowance on both sides, where there is one (used at a zero)."""
-        if self.rounding is not None:
-            return self.rounding.step
-        parts = [part.absolute for part in (self.below, self.above) if part is not None]
-        return None if not parts or None in parts else min(p for p in parts if p is not None)
-
     def words(self, unit: str) -> str:
         """The criterion as a sentence for the report."""
         if self.rounding is not None:
@@ -195,19 +188,27 @@ def read_criterion(
     if rounding is not None:
         return Criterion(reason, rounding=rounding)
     safe_side = str(table.get("safe_side", "")).strip()
+    as_vector = table.get("as_vector", False)
+    if type(as_vector) is not bool:
+        raise CriterionError(f"{key}.as_vector: true or false is expected")
+    if as_vector and {"relative", "below", "above"} & set(table):
+        raise CriterionError(
+            f"{key}.as_vector: the length of a deviation has no sides and is measured against "
+            "'absolute' or 'fraction' with 'of'"
+        )
     if "below" in table or "above" in table:
         if not safe_side or not {"below", "above"} <= set(table):
             raise CriterionError(
                 f"{key}: sides that differ need 'below', 'above' and 'safe_side' in words"
             )
+        if set(table) & _PART_KEYS:
+            raise CriterionError(f"{key}: state every amount inside 'below' and 'above'")
         sides = [
             _part(table[side], unit, dimension, f"{key}.{side}") for side in ("below", "above")
         ]
     else:
         sides = [_part(table, unit, dimension, key)] * 2
-    return Criterion(
-        reason, sides[0], sides[1], safe_side=safe_side, as_vector=bool(table.get("as_vector"))
-    )
+    return Criterion(reason, sides[0], sides[1], safe_side=safe_side, as_vector=as_vector)
 
 
 def _rounding(
@@ -232,7 +233,12 @@ def _rounding(
     return Rounding(manner, step=_amount(table["rounded_to"], unit, dimension, f"{key}.rounded_to"))
 
 
-def _part(table: Mapping[str, Any], unit: Unit | None, dimension: Dimension, key: str) -> Part:
+def _part(table: Any, unit: Unit | None, dimension: Dimension, key: str) -> Part:
+    if not isinstance(table, Mapping):
+        raise CriterionError(f"{key}: a table is expected, not {table!r}")
+    unknown = set(table) - _KEYS
+    if unknown:
+        raise CriterionError(f"{key}.{min(unknown)}: unknown key")
     relative = fraction = absolute = None
     if "relative" in table:
         relative = _share(table["relative"], f"{key}.relative")

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import attrs
 from flint import fmpq
@@ -98,6 +98,8 @@ class OutputLine:
     judge: str = "both"
     words: Mapping[str, str] = attrs.field(factory=dict)
     """For a choice: the calculator's word to ours."""
+    units: Mapping[str, Unit] = attrs.field(factory=dict)
+    """What the calculator's own unit words mean ("pounds" is lbf)."""
     line: str = ""
     """The id of the mapping line that this one was expanded from, where it was."""
 
@@ -109,7 +111,8 @@ class OutputLine:
     def period(self) -> Enclosure | None:
         """The period in which the output, an angle, repeats; in its own unit."""
         turns = {"-180..180": fmpq(1), "0..360": fmpq(1), "0..180": fmpq(1, 2)}
-        period = turns.get(self.view.range or "") if self.dimension == ANGLE else None
+        span = self.view.range or ("0..360" if self.view.take == "azimuth" else "")
+        period = turns.get(span) if self.dimension == ANGLE else None
         if period is None:
             return None
         return factor_to(UNITLESS, self.unit, ANGLE).scaled(period)
@@ -192,7 +195,7 @@ _INPUT_KEYS = (
 )  # fmt: skip
 _OUTPUT_KEYS = (
     *VIEW_KEYS, "unit", "place", "says", "criterion", "negate", "sense", "quadrant", "judge",
-    "words",
+    "words", "units",
 )  # fmt: skip
 
 
@@ -240,11 +243,33 @@ def read_calculator_file(path: Path) -> CalculatorFile:
 def _refusals(reader: TomlReader, table: Mapping[str, Any]) -> Refusals:
     reader.unknown_keys(table, ("texts", "errors", "exit_codes", "blank"), "refusals")
     return Refusals(
-        tuple(str(x) for x in table.get("texts", ())),
-        tuple(str(x) for x in table.get("errors", ())),
-        tuple(int(x) for x in table.get("exit_codes", ())),
-        bool(table.get("blank", False)),
+        _listed(reader, table, "refusals", "texts", str),
+        _listed(reader, table, "refusals", "errors", str),
+        _listed(reader, table, "refusals", "exit_codes", int),
+        _yes_or_no(reader, table, "refusals", "blank"),
     )
+
+
+T = TypeVar("T")
+
+
+def _listed(
+    reader: TomlReader, table: Mapping[str, Any], key: str, name: str, kind: type[T]
+) -> tuple[T, ...]:
+    """A list of texts or of whole numbers; a single text is not taken letter by letter."""
+    value = table.get(name, [])
+    if isinstance(value, list) and all(type(x) is kind for x in value):
+        return tuple(value)
+    words = "texts" if kind is str else "whole numbers"
+    reader.complain(f"{key}.{name}", f"a list of {words} is expected, not {value!r}")
+    return ()
+
+
+def _yes_or_no(reader: TomlReader, table: Mapping[str, Any], key: str, name: str) -> bool:
+    value = table.get(name, False)
+    if type(value) is not bool:
+        reader.complain(f"{key}.{name}", f"true or false is expected, not {value!r}")
+    return bool(value)
 
 
 def _section(reader: TomlReader, data: Any, number: int) -> FamilySection | None:
@@ -258,11 +283,11 @@ def _section(reader: TomlReader, data: Any, number: int) -> FamilySection | None
         return None
     inputs = [
         _input(reader, item, f"{key}.input[{n}]", owner)
-        for n, item in enumerate(table.get("input", []), 1)
+        for n, item in enumerate(_tables(reader, table, key, "input"), 1)
     ]
     outputs = [
         _output(reader, item, f"{key}.output[{n}]", owner)
-        for n, item in enumerate(table.get("output", []), 1)
+        for n, item in enumerate(_tables(reader, table, key, "output"), 1)
     ]
     if not inputs:
         reader.complain(f"{key}.input", "no input is mapped")
@@ -271,7 +296,7 @@ def _section(reader: TomlReader, data: Any, number: int) -> FamilySection | None
     lines = tuple(line for line in inputs if line is not None)
     scope = [
         _condition(reader, item, f"{key}.scope[{n}]", owner, lines)
-        for n, item in enumerate(table.get("scope", []), 1)
+        for n, item in enumerate(_tables(reader, table, key, "scope"), 1)
     ]
     return FamilySection(
         family=owner.name,
@@ -279,10 +304,18 @@ def _section(reader: TomlReader, data: Any, number: int) -> FamilySection | None
         outputs=tuple(line for line in outputs if line is not None),
         scope=tuple(c for c in scope if c is not None),
         fixed={k: str(v) for k, v in reader.table(table.get("fixed", {}), f"{key}.fixed").items()},
-        gaps=bool(table.get("gaps", False)),
-        read_at_source=bool(table.get("read_at_source", False)),
+        gaps=_yes_or_no(reader, table, key, "gaps"),
+        read_at_source=_yes_or_no(reader, table, key, "read_at_source"),
         settings=reader.table(table.get("settings", {}), f"{key}.settings"),
     )
+
+
+def _tables(reader: TomlReader, table: Mapping[str, Any], key: str, name: str) -> list[Any]:
+    value = table.get(name, [])
+    if isinstance(value, list):
+        return value
+    reader.complain(f"{key}.{name}", f"write each one under [[family.{name}]]")
+    return []
 
 
 def given_at(cls: type, pattern: str) -> Given | None:
@@ -353,9 +386,9 @@ def _input(reader: TomlReader, data: Any, key: str, owner: Family) -> InputLine 
         start=start,
         toward=toward,
         range=span,
-        negate=bool(table.get("negate", False)),
+        negate=_yes_or_no(reader, table, key, "negate"),
         decimals=decimals,
-        words={str(k): str(v) for k, v in table.get("words", {}).items()},
+        words=_word_table(reader, table, key),
         blank=str(table.get("blank", "")),
     )
 
@@ -441,12 +474,30 @@ def _output(reader: TomlReader, data: Any, key: str, owner: Family) -> OutputLin
         place=_place(reader, table, key),
         says=_says(reader, table, key),
         criterion=criterion,
-        negate=bool(table.get("negate", False)),
+        negate=_yes_or_no(reader, table, key, "negate"),
         sense=_word_reading(reader, table, key, "sense", 1),
         quadrant=_word_reading(reader, table, key, "quadrant", 2),
         judge=judge,
-        words={str(k): str(v) for k, v in table.get("words", {}).items()},
+        words=_word_table(reader, table, key),
+        units=_unit_words(reader, table, key, dimension),
     )
+
+
+def _word_table(reader: TomlReader, table: Mapping[str, Any], key: str) -> dict[str, str]:
+    words = reader.table(table.get("words", {}), f"{key}.words")
+    return {str(k): str(v) for k, v in words.items()}
+
+
+def _unit_words(
+    reader: TomlReader, table: Mapping[str, Any], key: str, dimension: Dimension
+) -> dict[str, Unit]:
+    """The units that the calculator's own words stand for."""
+    found: dict[str, Unit] = {}
+    for word, text in reader.table(table.get("units", {}), f"{key}.units").items():
+        unit = _unit(reader, {"unit": text}, f"{key}.units.{word}", dimension)
+        if unit is not None:
+            found[word] = unit
+    return found
 
 
 def _word_reading(
@@ -485,7 +536,7 @@ def _condition(
         return None
     kind = stated[0]
     if kind == "exclude":
-        ids = tuple(str(x) for x in table["exclude"])
+        ids = _listed(reader, table, key, "exclude", str)
         return Condition(kind, "", reason, f"without the cases {', '.join(ids)}", ids=ids)
     target = str(table[kind])
     if kind == "without":

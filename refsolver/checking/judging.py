@@ -4,7 +4,9 @@
 expected                  reported                     verdict
 ========================  ===========================  ====================================
 a value                   a value                      pass, fail or not proven
-a value                   a refusal                    refused
+a value                   a refusal                    refused; but not applicable for the
+                                                       direction of a resultant that its
+                                                       own criterion cannot tell from zero
 a value                   an error value, unreadable   error
 a value                   blank                        no answer
 a refusal                 a refusal                    pass
@@ -17,6 +19,10 @@ a refusal                 blank                        no answer, unless a blank
                                                        a refusal
 not proven                anything                     not proven
 ========================  ===========================  ====================================
+
+A resultant "cannot be told from zero" where its size passes and a reported zero would have
+passed too: its direction is then noise. A balanced case handed over in doubles is no longer
+quite balanced, and its proven direction is that of the last bits.
 """
 
 from __future__ import annotations
@@ -32,6 +38,7 @@ from refsolver.calculators.contract import Failure, Received
 from refsolver.calculators.criteria import Band
 from refsolver.calculators.file import OutputLine, Refusals
 from refsolver.checking.comparison import Comparison, Measures, compare, measures
+from refsolver.checking.equality import simple_rational
 from refsolver.checking.readings import Reading, readings_of
 from refsolver.checking.scales import scale
 from refsolver.quantities.conversion import in_unit
@@ -79,6 +86,7 @@ class _Judge:
     given: Any
     system: UnitSystem
     reference: Reference
+    exactly: Callable[[OutputLine, fmpq], bool]
 
     def outcome(self, line: OutputLine) -> Outcome:
         return self.reference.outcomes[line.view]
@@ -95,26 +103,33 @@ class _Judge:
         assert isinstance(outcome, Proven)
         return in_unit(outcome.enclosure, self.system, line.unit, line.dimension)
 
-    def band(self, line: OutputLine, reading: Reading) -> Band:
+    def band(self, line: OutputLine, reading: Reading, reference: Enclosure) -> Band:
         assert line.criterion is not None
         scales = {
             name: scale(name, self.given, self.system, line.unit)
             for name in line.criterion.scales_used()
         }
-        band = line.criterion.band(self.enclosure(line), scales)
+        band = line.criterion.band(reference, scales)
         if reading.judged == "stored":
             return band
         half = Enclosure(reading.step / 2, reading.step / 2)
         return Band(_wider(band.below, half), _wider(band.above, half))
 
     def compared(self, line: OutputLine, reading: Reading) -> Comparison:
+        """The comparison, finer and finer; at a tie with the value that is proven exact."""
+        found = self._comparison(line, reading, self.enclosure(line))
+        if found.decision != "undecided":
+            return found
+        exact = simple_rational(self.enclosure(line))
+        if exact is not None and self.exactly(line, exact):
+            return self._comparison(line, reading, Enclosure(exact, exact))
+        while found.decision == "undecided" and self.finer():
+            found = self._comparison(line, reading, self.enclosure(line))
+        return found
+
+    def _comparison(self, line: OutputLine, reading: Reading, reference: Enclosure) -> Comparison:
         assert reading.number is not None
-        while True:
-            found = compare(
-                reading.number, self.enclosure(line), self.band(line, reading), line.period
-            )
-            if found.decision != "undecided" or not self.finer():
-                return found
+        return compare(reading.number, reference, self.band(line, reading, reference), line.period)
 
 
 def _wider(a: Enclosure, b: Enclosure) -> Enclosure:
@@ -129,20 +144,39 @@ def judge(
     reprove: Callable[[int], Reference],
     given: Any,
     system: UnitSystem,
+    exactly: Callable[[OutputLine, fmpq], bool] = lambda line, value: False,
 ) -> list[Finding]:
-    """One finding a line and reading, in order. ``reprove`` solves again at more digits."""
+    """One finding a line and reading, in order.
+
+    ``reprove`` solves again at more digits; ``exactly`` proves, where it can, that an answer
+    is a given number in the unit of its line (a reported value may lie on its very limit).
+    """
     if received.failure is not None and received.failure.kind != "refusal":
         return [_failed(line, received.failure, reference) for line in lines]
-    judging = _Judge(reprove, given, system, reference)
-    findings: list[tuple[OutputLine, Finding]] = []
+    judging = _Judge(reprove, given, system, reference, exactly)
+    findings: list[_Judged] = []
     for line in lines:
         if received.failure is not None:
             readings = [Reading("refusal", "stored", received.failure.detail)]
         else:
             readings = readings_of(line, received.values, refusals)
-        findings += [(line, _finding(line, reading, judging)) for reading in readings]
-    findings = _as_vectors(findings, judging)
-    return [_direction_of_zero(line, finding, findings) for line, finding in findings]
+        findings += [
+            _Judged(line, reading, _finding(line, reading, judging)) for reading in readings
+        ]
+    findings = _as_vectors(findings)
+    return [_direction_of_zero(each, findings) for each in findings]
+
+
+@attrs.frozen
+class _Judged:
+    line: OutputLine
+    reading: Reading
+    finding: Finding
+
+    def is_of(self, other: _Judged) -> bool:
+        """Whether both are of the same answer (and the same key of a table)."""
+        mine, its = self.line.view, other.line.view
+        return (mine.answer, mine.key) == (its.answer, its.key)
 
 
 def _failed(line: OutputLine, failure: Failure, reference: Reference) -> Finding:
@@ -229,30 +263,39 @@ def _where_none_exists(base: Finding, reading: Reading, outcome: NoAnswer) -> Fi
     return attrs.evolve(base, verdict="fail", why=why)
 
 
-def _as_vectors(
-    findings: list[tuple[OutputLine, Finding]], judging: _Judge
-) -> list[tuple[OutputLine, Finding]]:
+def _as_vectors(findings: Sequence[_Judged]) -> list[_Judged]:
     """Components judged together: the length of the deviation against one tolerance."""
     groups: dict[tuple[str, str | None, str], list[int]] = {}
-    for index, (line, finding) in enumerate(findings):
-        if line.criterion is not None and line.criterion.as_vector and finding.deviation:
-            key = (line.view.answer, line.view.key, finding.judged)
-            groups.setdefault(key, []).append(index)
+    for index, each in enumerate(findings):
+        criterion = each.line.criterion
+        if criterion is not None and criterion.as_vector and each.finding.deviation is not None:
+            view = each.line.view
+            groups.setdefault((view.answer, view.key, each.finding.judged), []).append(index)
+    found = list(findings)
     for members in groups.values():
-        squares = [findings[i][1].deviation for i in members]
-        low = sum((_least_square(d) for d in squares if d is not None), fmpq(0))
-        high = sum((d.size() ** 2 for d in squares if d is not None), fmpq(0))
-        band = findings[members[0]][1].band
-        assert band is not None
-        verdict: Verdict = "not proven"
-        if high <= band.above.lower**2:
-            verdict = "pass"
-        elif low > band.above.upper**2:
-            verdict = "fail"
+        verdict = _vector_verdict([findings[i] for i in members])
         for i in members:
-            line, finding = findings[i]
-            findings[i] = line, attrs.evolve(finding, verdict=verdict, why="judged as a vector")
-    return findings
+            said = attrs.evolve(found[i].finding, verdict=verdict, why="judged as a vector")
+            found[i] = attrs.evolve(found[i], finding=said)
+    return found
+
+
+def _vector_verdict(members: Sequence[_Judged]) -> Verdict:
+    """By squares of lengths; a displayed vector may be off by half a step in each component."""
+    deviations = [m.finding.deviation for m in members if m.finding.deviation is not None]
+    low = sum((_least_square(d) for d in deviations), fmpq(0))
+    high = sum((d.size() ** 2 for d in deviations), fmpq(0))
+    rounding = sum(((m.reading.step / 2) ** 2 for m in members if _is_shown(m)), fmpq(0))
+    bands = [m.finding.band for m in members if m.finding.band is not None]
+    if high <= max(rounding, *(band.above.lower**2 for band in bands)):
+        return "pass"
+    if low > max(rounding, *(band.above.upper**2 for band in bands)):
+        return "fail"
+    return "not proven"
+
+
+def _is_shown(each: _Judged) -> bool:
+    return each.reading.judged == "displayed"
 
 
 def _least_square(deviation: Enclosure) -> fmpq:
@@ -261,22 +304,47 @@ def _least_square(deviation: Enclosure) -> fmpq:
     return deviation.upper**2 if deviation.upper < 0 else fmpq(0)
 
 
-def _direction_of_zero(
-    line: OutputLine, finding: Finding, findings: Sequence[tuple[OutputLine, Finding]]
-) -> Finding:
+_DIRECTIONS = ("angle", "axis angle", "azimuth", "elevation", "cosine", "slope")
+
+
+def _direction_of_zero(each: _Judged, findings: Sequence[_Judged]) -> Finding:
     """An honest double shows 6e-14 for a zero resultant, and some angle for its direction."""
-    if finding.verdict != "fail" or finding.expected != "no answer: no direction":
+    finding = each.finding
+    if finding.verdict not in ("fail", "refused") or each.line.view.take not in _DIRECTIONS:
         return finding
     sizes = [
         other
-        for at, other in findings
-        if at.view.answer == line.view.answer
-        and at.view.key == line.view.key
-        and at.view.take in ("magnitude", "component")
+        for other in findings
+        if other.is_of(each) and other.line.view.take in ("magnitude", "component")
     ]
-    if all(other.verdict == "pass" for other in sizes):
+    if not all(size.finding.verdict == "pass" for size in sizes):
+        return finding
+    if finding.expected == f"no answer: {_NO_DIRECTION}":
         said = "its size is rightly reported as zero" if sizes else "its size is not asked"
-        return attrs.evolve(
-            finding, verdict="not applicable", why=f"a zero resultant has no direction; {said}"
-        )
-    return finding
+        why = f"a zero resultant has no direction; {said}"
+    elif _like_zero(sizes):
+        why = "its size cannot be told from zero by its own criterion"
+    else:
+        return finding
+    return attrs.evolve(finding, verdict="not applicable", why=why)
+
+
+_NO_DIRECTION = "no direction"
+
+
+def _like_zero(sizes: Sequence[_Judged]) -> bool:
+    """Whether a reported zero would pass: in the magnitude, else in every component asked.
+
+    Every component: two axes at least, since a vector may lie along the one not asked.
+    """
+    magnitudes = [s for s in sizes if s.line.view.take == "magnitude"]
+    axes = {str(s.line.view.along)[1:] for s in sizes}
+    if not magnitudes and len(axes) < 2:
+        return False
+    return all(_zero_passes(s.finding) for s in magnitudes or sizes)
+
+
+def _zero_passes(finding: Finding) -> bool:
+    if finding.reference is None or finding.band is None:
+        return False
+    return compare(fmpq(0), finding.reference, finding.band).decision == "within"

@@ -108,7 +108,7 @@ def _factor(line: OutputLine, unit: str) -> fmpq:
     """From the unit shown to the unit of the output line."""
     if not unit:
         return fmpq(1)
-    shown = read_unit(unit, mass_words_are_force=line.unit is not None)
+    shown = line.units.get(unit) or read_unit(unit, mass_words_are_force=line.unit is not None)
     if line.unit is None or shown.dimension != line.unit.dimension:
         wanted = "a plain number" if line.unit is None else line.unit.name
         raise UnitError(unit, 0, f"is shown where {wanted} is expected", "check the mapping")

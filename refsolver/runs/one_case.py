@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import attrs
+from flint import fmpq
 
 from refsolver.calculators.contract import Asked, Received
 from refsolver.calculators.file import CalculatorFile, FamilySection, OutputLine
 from refsolver.calculators.mapping import Handed, NotApplicable, hand_over, places_of
 from refsolver.catalogue.schema import Case
+from refsolver.checking.equality import proven_equal
 from refsolver.checking.judging import judge
 from refsolver.quantities.kinds import TableKind
 from refsolver.records.runs import CaseRun
@@ -105,9 +107,12 @@ def judged_run(
     def reprove(wanted: int) -> Reference:
         return prove(owner, given, views, digits=wanted)
 
+    def exactly(line: OutputLine, value: fmpq) -> bool:
+        return proven_equal(owner, given, run.case.units, line, value)
+
     reference = reprove(digits)
     findings = judge(
-        run.outputs, received, file.refusals, reference, reprove, given, run.case.units
+        run.outputs, received, file.refusals, reference, reprove, given, run.case.units, exactly
     )
     return attrs.evolve(
         run, handed=handed, received=received, reference=reference, findings=tuple(findings)

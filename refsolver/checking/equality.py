@@ -1,0 +1,80 @@
+"""Is an answer exactly this number? Asked where a reported value lies on its very limit.
+
+A ball shrinks around a value but never tells it from a limit that it equals, and such
+ties are ordinary: 101 164.025 lbf printed with two decimals. The algebraic arithmetic
+proves the equality. A plane angle has no algebraic value; it equals a rational angle when
+the vector's cross product with that direction is zero and its dot product positive.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Any
+
+import attrs
+from flint import fmpq
+
+from refsolver.arithmetic.algebraic import AlgebraicArithmetic, algebraic_decisions
+from refsolver.arithmetic.contract import NotAlgebraic, Undecided
+from refsolver.arithmetic.detached import Enclosure
+from refsolver.arithmetic.exact import rational
+from refsolver.calculators.file import OutputLine
+from refsolver.quantities.dimensions import ANGLE
+from refsolver.quantities.kinds import NoAnswer
+from refsolver.quantities.units import UnitSystem, read_angle
+from refsolver.quantities.views import View, evaluate
+from refsolver.statics.contract import Family
+from refsolver.statics.prover import ALGEBRAIC_CAP
+
+__all__ = ["proven_equal", "simple_rational"]
+
+_LARGEST_DENOMINATOR = 10**12
+_START_BITS = 200
+
+
+def simple_rational(value: Enclosure) -> fmpq | None:
+    """The one number of few digits in a narrow enclosure, None where there is none."""
+    middle = Fraction(int(value.middle.p), int(value.middle.q))
+    near = rational(middle.limit_denominator(_LARGEST_DENOMINATOR))
+    narrow = value.upper - value.lower < fmpq(1, _LARGEST_DENOMINATOR**2)
+    return near if narrow and value.lower <= near <= value.upper else None
+
+
+def proven_equal(
+    owner: Family, given: Any, system: UnitSystem, line: OutputLine, value: fmpq
+) -> bool:
+    """Whether the answer that ``line`` reads is proven to be ``value``, in the line's unit.
+
+    False also where no proof is found (transcendental answers, angles in space).
+    """
+    rules, kind, view = owner.rule_set(), owner.answers[line.view.answer].kind, line.view
+
+    def difference(ar: AlgebraicArithmetic) -> None:
+        answer = owner.solve(given, ar, rules).answers[view.answer]
+
+        def seen(asked: View) -> Any:
+            found = evaluate(asked, kind, answer, ar)
+            if isinstance(found, NoAnswer | str):
+                raise NotAlgebraic
+            return found
+
+        if line.dimension != ANGLE:
+            exact = value if line.unit is None else system.bring(value, line.unit)
+            ar.sign(seen(view) - ar.bring(exact), "apart")
+            return
+        along, across = (
+            seen(attrs.evolve(view, take="component", along=axis, start=None, toward=None))
+            for axis in (view.start, view.toward)
+        )
+        assert line.unit is not None
+        cosine, sine = ar.cos_sin(read_angle(value, line.unit))
+        ar.sign(across * cosine - along * sine, "apart")
+        ar.sign(along * cosine + across * sine, "ahead")
+
+    if line.dimension == ANGLE and (line.unit is None or view.take != "angle"):
+        return False
+    try:
+        decisions = algebraic_decisions(difference, _START_BITS, ALGEBRAIC_CAP)
+    except (NotAlgebraic, Undecided):
+        return False
+    return decisions.get("apart") == 0 and decisions.get("ahead", 1) > 0
