@@ -60,6 +60,7 @@ def _house_rules(case: Case) -> Iterator[Complaint]:
         yield Complaint(path, "statement", "is not a whole sentence")
     seen = set()
     for published in case.published:
-        if published.view in seen:
-            yield Complaint(path, published.key, f"{published.view.describe()} is asked twice")
-        seen.add(published.view)
+        told = (published.view, published.literal, published.word, published.refused)
+        if told in seen:
+            yield Complaint(path, published.key, f"{published.view.describe()} is told twice")
+        seen.add(told)
