@@ -169,8 +169,7 @@ class PlaneSprings(Family):
 
     def check(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Sequence[Residual]:
         ring = brought(given.ring, ar)
-        applied: list[tuple[Numbers, Numbers]] = [(ring, answers["holding"])]
-        applied += [(ring, vector(item.force, ar)) for item in given.forces]
+        applied = [_Applied(ring, f, length(f, ar)) for f in self._loads(given, answers, ar)]
         residuals = []
         for (key, force), spring in zip(answers["forces"].items(), given.springs, strict=True):
             anchor = brought(spring.anchor, ar)
@@ -179,13 +178,17 @@ class PlaneSprings(Family):
             reach = unstretched + force / stiffness
             square = dot(along, along)
             residuals.append(Residual(f"length of {key}", reach * reach - square, square))
-            applied.append((anchor, scaled(force / reach, along)))
+            applied.append(_Applied(anchor, scaled(force / reach, along), stiffness * reach))
         for letter, about in zip("ABC", _three_points(ring, ar), strict=True):
-            moments = [cross_plane(minus(at, about), force) for at, force in applied]
-            size = component_sum([ar.size(m) for m in moments], ar)
-            total = component_sum(moments, ar)
+            arms = [minus(item.at, about) for item in applied]
+            pairs = list(zip(arms, applied, strict=True))
+            total = component_sum([cross_plane(arm, item.force) for arm, item in pairs], ar)
+            size = component_sum([length(arm, ar) * item.size for arm, item in pairs], ar)
             residuals.append(Residual(f"moments about {letter}", total, size))
         return residuals
+
+    def _loads(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> list[Numbers]:
+        return [answers["holding"], *(vector(item.force, ar) for item in given.forces)]
 
     def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         ring = brought(given.ring, ar)
@@ -205,6 +208,15 @@ class PlaneSprings(Family):
         if set(rows) - {"springs", "forces"} or rows.get("springs", 0) < 1:
             return None
         return _ring((3.0, 30.0), rng, rows["springs"], rows.get("forces", 0))
+
+
+@attrs.frozen
+class _Applied:
+    """A force on the ring, where it is taken, and the size of the terms it came from."""
+
+    at: Numbers
+    force: Numbers
+    size: Number
 
 
 def _three_points(ring: Numbers, ar: Arithmetic) -> list[Numbers]:
