@@ -163,7 +163,7 @@ class CommandCalculator:
                 handed=raw.sent.handed, seconds=raw.seconds,
             )  # fmt: skip
         if raw.failure is not None:
-            return Received(raw=kept, failure=Failure(raw.failure, raw.detail), seconds=raw.seconds)
+            return Received(raw=kept, failure=_failure(raw), seconds=raw.seconds)
         return Received(
             values=self._values(question, raw),
             raw=kept,
@@ -208,6 +208,12 @@ def _fields(question: Asked) -> dict[str, Any]:
             if slot.value or not slot.number
         }
     )
+
+
+def _failure(raw: RawAnswer) -> Failure:
+    """What went wrong, without stderr: it may name the private folder, which varies."""
+    assert raw.failure is not None
+    return Failure(raw.failure, raw.detail.split("; it wrote on stderr:")[0])
 
 
 def _kept(raw: RawAnswer) -> dict[str, Any]:

@@ -15,6 +15,7 @@ from typing import Any
 import attrs
 from flint import arb, ctx, fmpq
 
+from refsolver.arithmetic.contract import Undecided
 from refsolver.arithmetic.detached import (
     Enclosure,
     enclosure_of,
@@ -39,7 +40,7 @@ from refsolver.quantities.leaves import (
     Polar,
 )
 from refsolver.quantities.literals import read_literal
-from refsolver.quantities.rounding import exact_decimal
+from refsolver.quantities.rounding import exact_decimal, rounded, significant_text
 from refsolver.quantities.units import UnitSystem, read_angle
 from refsolver.quantities.views import View
 from refsolver.quantities.views import evaluate as evaluate_view
@@ -50,6 +51,11 @@ __all__ = ["Handed", "HandedLeaf", "NotApplicable", "hand_over", "places_of"]
 
 _BITS = 300
 """Enough for the double nearest to any leaf that is not built to defeat it."""
+
+_SHORT_DECIMALS = 30
+_TEXT_FIGURES = 17
+"""Figures of a text where none are stated: as many as tell any two doubles apart
+(IEEE 754-2019, 5.12.2)."""
 
 
 class NotApplicable(Exception):
@@ -278,24 +284,31 @@ def _handed(
         return None, str(leaf), word
     if line.field.shape == "integer":
         return None, str(leaf), fmpq(leaf)
-    value = _taken(line, leaf, system)
+    try:
+        value = _taken(line, leaf, system)
+    except Undecided as undecided:
+        raise NotApplicable(f"{line.given} cannot be worked out: {undecided.name}") from None
     if line.negate:
         value = value.scaled(fmpq(-1))
     handed = value.middle
     if line.decimals is not None:
-        handed = fmpq((handed * 10**line.decimals + fmpq(1, 2)).floor(), 10**line.decimals)
+        handed = rounded(handed, fmpq(10) ** -line.decimals)
     if takes_doubles:
         double = nearest_double(handed)
         if not math.isfinite(double):
             raise NotApplicable(f"{line.given} is beyond the range of a double")
         handed = exact_double(double)
     elif line.decimals is None:
-        handed = handed if value.is_exact and exact_decimal(handed) else _decimal17(handed)
+        handed = _as_text(value)
     return value, _short(value.middle), handed
 
 
-def _decimal17(x: fmpq) -> fmpq:
-    return exact_double(nearest_double(x))
+def _as_text(value: Enclosure) -> fmpq:
+    """The short decimal that the value is, as far as can be told; else 17 figures of it."""
+    short = rounded(value.middle, fmpq(10) ** -_SHORT_DECIMALS)
+    if value.lower <= short <= value.upper:
+        return short
+    return _number_sent(significant_text(value.middle, _TEXT_FIGURES))
 
 
 def _taken(line: InputLine, leaf: Any, system: UnitSystem) -> Enclosure:
@@ -348,9 +361,25 @@ def _from_geometry(line: InputLine, leaf: Any, ar: EnclosureArithmetic) -> tuple
     if all(ar.sign(x, f"{line.given} {i}") == 0 for i, x in enumerate(parts)):
         return arb(0), dimension
     ball = evaluate_view(view, DirectionKind(line.field.space), parts, ar)
+    _check_sense(line, view, parts, ball, ar)
     if isinstance(ball, NoAnswer | str):
         return arb(0), dimension
     return (ball / (2 * arb.pi()) if dimension == ANGLE else ball), dimension
+
+
+_FOLDED = ("0..180", "-90..90", "0..90")
+
+
+def _check_sense(line: InputLine, view: View, parts: Any, ball: Any, ar: Any) -> None:
+    """Raises NotApplicable where the angle of an undirected line loses the direction."""
+    if line.take not in ("angle", "azimuth") or line.range not in _FOLDED:
+        return
+    full = attrs.evolve(view, range="-180..180")
+    apart = ball - evaluate_view(full, DirectionKind(line.field.space), parts, ar)
+    if not apart.contains(0):
+        raise NotApplicable(
+            f"an angle in {line.range} cannot state the direction of {line.given} here"
+        )
 
 
 def _rebuilt(
@@ -430,11 +459,21 @@ def _direction(
         return ByAngle(angle_of("angle"), line.start, line.toward)
     if "axis angle" in takes:
         angles = {AXIS[str(a)][0]: angle_of(t, a) for t, a in numbers if t == "axis angle"}
-        return ByAxisAngles((angles.get(0), angles.get(1), angles.get(2)))
+        three = (angles.get(0), angles.get(1), angles.get(2))
+        return ByAxisAngles(three, _missing_sense(old, three))
     if takes & {"component", "run"}:
         take = "component" if "component" in takes else "run"
         return ByRun(_by_axis(getattr(old, "run", None), numbers, take, system))
     return old
+
+
+def _missing_sense(old: Any, angles: Sequence[Any]) -> int:
+    """The sense along the axis whose angle is not handed over: that of the case."""
+    with ctx.workprec(_BITS):
+        ar = EnclosureArithmetic()
+        parts = vector(old, ar) if isinstance(old, Components) else unit_vector(old, ar)
+        missing = [part for part, angle in zip(parts, angles, strict=True) if angle is None]
+    return -1 if any(part < 0 for part in missing) else 1
 
 
 def _check_scope(

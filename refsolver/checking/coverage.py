@@ -11,6 +11,7 @@ from refsolver.calculators.contract import Received
 from refsolver.calculators.file import CalculatorFile
 from refsolver.calculators.mapping import Handed, places_of
 from refsolver.checking.judging import VERDICTS, Finding
+from refsolver.statics.givens import pattern_of
 
 __all__ = ["Coverage", "CoverageOf", "Judged", "coverage_of", "verdict_counts"]
 
@@ -34,7 +35,8 @@ class CoverageOf:
     """Coverage of one family's section of the calculator file.
 
     ``outputs`` counts the cases in which each output was judged; ``values`` the different
-    values that each input place was given (a blank is none); ``exercised`` the different
+    values that each input place was given (a blank is none; names are left out, since no
+    answer depends on them); ``exercised`` the different
     values that each formula cell upstream of an output took.
     """
 
@@ -83,13 +85,16 @@ def _section(file: CalculatorFile, family: str, runs: list[Judged]) -> CoverageO
         for line in section.outputs
     }
     values: dict[str, set[str]] = {}
+    words = {line.given for line in section.inputs if line.field.shape == "text"}
     for line in section.inputs:
+        if line.given in words:
+            continue
         for place in places_of(line.place, 0) or ([] if "*" in line.place else [line.place]):
             values[place] = set()
     for run in runs:
         if any(f.verdict in JUDGED for f in run.findings):
             for slot in run.handed.slots:
-                if slot.given:
+                if slot.given and pattern_of(slot.given) not in words:
                     values.setdefault(slot.place, set()).add(slot.value)
     exercised: dict[str, set[Any]] = {}
     for run in runs:

@@ -170,6 +170,8 @@ def _convention(line: InputLine | OutputLine) -> str:
         words.append(f"along {along}")
     if line.negate:
         words.append("with the sign reversed")
+    if isinstance(line, OutputLine):
+        words += [f'"{word}" read as {unit.name}' for word, unit in line.units.items()]
     return ", ".join(words)
 
 

@@ -61,8 +61,13 @@ class CheckResult:
             *(f"  because: {reason}" for reason in content["overall"]["because"][:12]),
             "",
             tabulate(
-                [[k, v] for k, v in (counts["cases"] | counts["readings"]).items() if v],
-                headers=["cases, then readings", "number"],
+                [
+                    [what, name, number]
+                    for what in ("cases", "readings")
+                    for name, number in counts[what].items()
+                    if number
+                ],
+                headers=["", "", "number"],
             ),
             "",
             *(f"written: {path}" for path in self.written),
