@@ -2,11 +2,42 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
+
+from refsolver.records.canonical import write_text
 
 __all__ = ["write_reports"]
 
 
-def write_reports(record: dict[str, Any], folder: Path) -> tuple[Path, ...]:
-    return ()
+def write_reports(
+    record: Mapping[str, Any], folder: Path, *, pdf: bool = False
+) -> tuple[Path, ...]:
+    """Writes ``report.html``, ``report.md``, ``findings.csv``, ``junit.xml`` to ``folder``.
+
+    With ``pdf`` also ``report.pdf`` (A4). Each file is written whole or not at all.
+    Returns their paths. Raises ReportError for a record whose counts do not add up, and
+    PdfError where no PDF can be made.
+    """
+    from refsolver.reporting.csv import csv_text
+    from refsolver.reporting.html import html_text
+    from refsolver.reporting.junit import junit_text
+    from refsolver.reporting.markdown import markdown_text
+
+    views = {
+        "report.html": html_text,
+        "report.md": markdown_text,
+        "findings.csv": csv_text,
+        "junit.xml": junit_text,
+    }
+    texts = {name: view(record) for name, view in views.items()}
+    for name, text in texts.items():
+        write_text(folder / name, text)
+    written = [folder / name for name in texts]
+    if pdf:
+        from refsolver.reporting.pdf import write_pdf
+
+        write_pdf(folder / "report.html", folder / "report.pdf")
+        written.append(folder / "report.pdf")
+    return tuple(written)

@@ -1,0 +1,92 @@
+"""The findings as a table: one row a reading, and one for each case that was not asked."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING, Any
+
+from refsolver.reporting.arrangement import arranged
+
+if TYPE_CHECKING:
+    import pandas
+
+__all__ = ["COLUMNS", "csv_text", "frame"]
+
+COLUMNS = (
+    "case", "family", "title", "made", "counts", "state", "condition",
+    "source_kind", "source_work", "source_place", "source_read", "inexact",
+    "line", "output", "judged", "verdict", "why", "reported", "number", "unit", "expected",
+    "reference", "reference_lower", "reference_upper", "proven_digits",
+    "deviation", "deviation_lower", "deviation_upper",
+    "tolerance_below", "tolerance_above", "share", "relative", "agreeing_digits",
+)  # fmt: skip
+
+_FLOATS = ("share", "relative", "agreeing_digits")
+
+
+def frame(record: Mapping[str, Any]) -> pandas.DataFrame:
+    """All findings as a data frame with the columns :data:`COLUMNS`.
+
+    Values that were decided exactly (``number``, reference, deviation, tolerance) are
+    decimal texts, exact or rounded outward as the record has them; ``share``, ``relative``
+    and ``agreeing_digits`` are doubles, missing where there is none. A case that was not
+    asked has one row with verdict ``not applicable``, its condition, and an empty ``line``.
+    """
+    import pandas
+
+    table = pandas.DataFrame(list(_rows(record)), columns=list(COLUMNS))
+    table[list(_FLOATS)] = table[list(_FLOATS)].astype("float64")
+    table["proven_digits"] = table["proven_digits"].astype("Int64")
+    return table
+
+
+def csv_text(record: Mapping[str, Any]) -> str:
+    """The same as CSV (RFC 4180, UTF-8, a header line); doubles print so as to read back."""
+    return str(frame(record).to_csv(index=False, lineterminator="\r\n"))
+
+
+def _rows(record: Mapping[str, Any]) -> Iterator[dict[str, Any]]:
+    arrangement = arranged(record)
+    for id in arrangement.content["order"]:
+        data = arrangement.content["cases"][id]
+        base = _of_case(id, data)
+        if data["state"] != "asked":
+            yield {**base, "verdict": "not applicable", "why": data["condition"]}
+        for finding in data.get("findings", ()):
+            yield {**base, **_of_finding(finding)}
+
+
+def _of_case(id: str, data: Mapping[str, Any]) -> dict[str, Any]:
+    plain = ("family", "title", "made", "counts", "state", "condition")
+    source = data["source"]
+    return {
+        **dict.fromkeys(COLUMNS, ""),
+        **dict.fromkeys((*_FLOATS, "proven_digits"), None),
+        "case": id,
+        **{name: data[name] for name in plain},
+        **{f"source_{name}": source[name] for name in ("kind", "work", "place", "read")},
+        "inexact": data.get("inexact", False),
+    }
+
+
+def _of_finding(finding: Mapping[str, Any]) -> dict[str, Any]:
+    plain = ("line", "output", "judged", "verdict", "why", "reported", "unit", "expected")
+    reference = finding["reference"] or {}
+    deviation = finding["deviation"] or {}
+    tolerance = finding["tolerance"] or {}
+    return {
+        **{name: finding[name] for name in plain},
+        "number": finding["number"] or "",
+        "reference": reference.get("shown", ""),
+        "reference_lower": reference.get("lower", ""),
+        "reference_upper": reference.get("upper", ""),
+        "proven_digits": reference.get("digits"),
+        "deviation": deviation.get("shown", ""),
+        "deviation_lower": deviation.get("lower", ""),
+        "deviation_upper": deviation.get("upper", ""),
+        "tolerance_below": tolerance.get("below", ""),
+        "tolerance_above": tolerance.get("above", ""),
+        "share": tolerance.get("share"),
+        "relative": finding["relative"],
+        "agreeing_digits": finding["agreeing_digits"],
+    }

@@ -1,0 +1,344 @@
+"""The report as Markdown: the same facts in the same order, tables by tabulate."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any
+
+from refsolver.reporting import cells, words
+from refsolver.reporting.arrangement import Arrangement, CaseView, arranged
+
+__all__ = ["markdown_text"]
+
+
+def markdown_text(record: Mapping[str, Any]) -> str:
+    """The whole report. Raises ReportError where the record's counts do not add up."""
+    arrangement = arranged(record)
+    parts = (
+        _front, _identification, _scope, _mapping, _criteria, _summary, _coverage, _failing,
+        _passing, _outside, _proven, _selfcheck, _sources, _limits, _sign,
+    )  # fmt: skip
+    blocks = [block for part in parts for block in part(arrangement)]
+    return "\n\n".join(blocks) + "\n"
+
+
+def _safe(value: Any) -> str:
+    """One line in which nothing is taken for markup."""
+    text = " ".join(str(value).split())
+    for char in "\\`*_[]<>|#":
+        text = text.replace(char, f"\\{char}")
+    return text
+
+
+def _code(value: Any) -> str:
+    text = " ".join(str(value).split()).replace("|", "\\|")
+    return f"`` {text} ``" if "`" in text else f"`{text}`"
+
+
+def _table(heads: Sequence[str], rows: Iterable[Sequence[str]], right: str = "") -> str:
+    """``right`` has an ``r`` for each column that stands to the right."""
+    from tabulate import tabulate
+
+    align = ["right" if x == "r" else "left" for x in right.ljust(len(heads))]
+    return tabulate(
+        list(rows), headers=list(heads), tablefmt="pipe", colalign=align, disable_numparse=True
+    )
+
+
+def _list(sentences: Iterable[str]) -> str:
+    return "\n".join(f"- {sentence}" for sentence in sentences)
+
+
+def _front(a: Arrangement) -> Iterator[str]:
+    c, overall = a.content, a.content["overall"]
+    name = f"{c['calculator']['name']}, version {c['calculator']['version']}"
+    yield f"# {_safe(name)}"
+    yield "Check of a calculator against proven reference values of engineering statics."
+    yield f"**Result: {words.RESULTS[overall['result']]} {overall['result']}**"
+    if not overall["complete"]:
+        yield "The run was not complete."
+    if overall["because"]:
+        yield "Because:"
+        yield _list(map(_safe, overall["because"]))
+    yield f"Rule: {_safe(overall['rule'])}"
+    yield f"{_safe(a.computed[1])} {_safe(c['calculator']['identity'].get('note', ''))}".rstrip()
+    yield from _changes(c.get("changes", {}))
+    yield "Cases excluded by name:" + ("" if a.excluded else " none.")
+    if a.excluded:
+        yield _list(f"{_code(id)}: {_safe(reason)}" for _, id, reason in a.excluded)
+    yield f"Record {_code(a.id)}, SHA-256 of its content {_code(a.hash)}."
+
+
+def _changes(changes: Mapping[str, Any]) -> Iterator[str]:
+    if not changes.get("previous"):
+        yield "Changed since the previous record: no previous record, nothing was compared."
+    elif not changes["items"]:
+        yield f"Changed since record {_code(changes['previous'][:12])}: nothing."
+    else:
+        yield f"Changed since record {_code(changes['previous'][:12])}:"
+        yield _list(map(_safe, changes["items"]))
+
+
+def _identification(a: Arrangement) -> Iterator[str]:
+    calculator, suite = a.content["calculator"], a.content["suite"]
+    circumstances = a.record["circumstances"]
+    yield "## Calculator and suite"
+    rows = [
+        ("owner", calculator["owner"] or "not stated"),
+        ("kind", calculator["kind"]),
+        (
+            "calculator file",
+            f"{calculator['file']['name']}, SHA-256 {calculator['file']['sha256']}",
+        ),
+        *a.identification,
+        ("suite", f"{suite['program']} {suite['version']}, Python {suite['python']}"),
+        ("catalogue", f"SHA-256 {suite['catalogue']}"),
+        ("libraries", ", ".join(f"{k} {v}" for k, v in suite["libraries"].items())),
+        ("digits asked", suite["digits"]),
+        ("platform", circumstances["platform"]),
+        ("start and end", f"{circumstances['started']} to {circumstances['ended']}"),
+    ]
+    yield _table(("fact", "value"), [(_safe(k), _safe(v)) for k, v in rows])
+
+
+def _scope(a: Arrangement) -> Iterator[str]:
+    yield "## Scope"
+    for section in a.content["scope"]:
+        yield f"{_code(section['family'])}:"
+        said = [
+            f"{_safe(x['sentence'])} (reason: {_safe(x['reason'])})" for x in section["conditions"]
+        ]
+        if section["read_at_source"]:
+            said.append("only cases read at the source count towards coverage")
+        yield _list(said or ["no condition"])
+
+
+def _mapping(a: Arrangement) -> Iterator[str]:
+    yield "## Mapping"
+    for section in a.content["mapping"]:
+        yield f"{_code(section['family'])}:"
+        lines = [*section["inputs"], *section["outputs"]]
+        fixed = [f"the calculator takes {k} to be {v}" for k, v in section["fixed"].items()]
+        yield _list(_safe(x) for x in (*(line["sentence"] for line in lines), *fixed))
+
+
+def _criteria(a: Arrangement) -> Iterator[str]:
+    yield "## Acceptance criteria"
+    yield _table(
+        ("family", "output", "judged", "accepted", "reason"),
+        [
+            (_code(s["family"]), *(_safe(x[k]) for k in ("output", "judged", "sentence", "reason")))
+            for s in a.content["criteria"]
+            for x in s["outputs"]
+        ],
+    )
+
+
+def _summary(a: Arrangement) -> Iterator[str]:
+    counts = a.content["counts"]
+    yield "## Summary"
+    rows = [
+        (f"{words.VERDICTS[verdict][0]} {verdict}", str(n), words.VERDICTS[verdict][1])
+        for verdict, n in a.verdicts
+    ]
+    yield _table(
+        ("verdict", "readings", "meaning"), [*rows, ("**total**", str(counts["total"]), "")], " r"
+    )
+    asked, outside = (counts["cases"].get(state, 0) for state in ("asked", "not applicable"))
+    yield f"{asked + outside} cases: {asked} asked, {outside} not applicable."
+    heads, by_family = a.provenance
+    yield "Cases asked, by how their source is known:"
+    yield _table(
+        ("family", *heads, "all"),
+        [(_code(name), *map(str, numbers)) for name, numbers in by_family],
+        " " + "r" * (len(heads) + 1),
+    )
+
+
+def _coverage(a: Arrangement) -> Iterator[str]:
+    yield "## Coverage"
+    for part in a.content["coverage"]:
+        yield f"{_code(part['family'])}, judged in {part['cases']} cases that count:"
+        judged = ", ".join(f"{k}: {n}" for k, n in part["outputs"].items())
+        varied = ", ".join(f"{k}: {n}" for k, n in part["inputs"].items())
+        yield _list(
+            _safe(line)
+            for line in (
+                f"outputs, cases judged: {judged}",
+                f"inputs, different values: {varied}",
+                f"outputs never judged: {', '.join(part['never_judged']) or 'none'}",
+                f"inputs never varied: {', '.join(part['never_varied']) or 'none'}",
+                f"formula cells followed: {part['formula_cells']}, never exercised: "
+                f"{', '.join(part['never_exercised']) or 'none'}",
+            )
+        )
+
+
+def _failing(a: Arrangement) -> Iterator[str]:
+    yield "## What does not pass"
+    if not a.failing:
+        yield "Nothing: every reading passes or is not applicable."
+    diagnosis = a.content.get("diagnosis") or {}
+    if diagnosis.get("suggestions"):
+        yield "Diagnosis over all cases (suggestion, not a result):"
+        yield _list(map(_safe, diagnosis["suggestions"]))
+    for case in a.failing:
+        yield from _case(case, a.content["sources"], diagnosis.get("cases", {}).get(case.id, ()))
+
+
+def _case(case: CaseView, works: Mapping[str, Any], diagnosis: Sequence[str]) -> Iterator[str]:
+    data = case.data
+    yield f"### {_safe(data['title'])}"
+    yield f"{_code(case.id)} ({', '.join(case.verdicts)})"
+    yield _safe(data["statement"])
+    yield f"Source: {_safe(_source(data['source'], works))}"
+    if data["failure"]:
+        yield f"No usable answer: {_safe(', '.join(data['failure'].values()))}"
+    yield _readings(case)
+    yield _table(
+        ("place", "the calculator's words", "case", "used", "unit"),
+        [
+            (
+                _code(x["place"]),
+                *(_safe(x[k]) for k in ("says", "case_value", "handed_value", "unit")),
+            )
+            for x in data["handed"]
+        ],
+        "  rr",
+    )
+    for sheet in data.get("working", ()):
+        yield f"Working: {_safe(sheet['title'])}. {_safe(sheet['note'])}".rstrip(" .") + "."
+        rows = [[_safe(value) for value in row] for row in sheet["rows"]]
+        yield _table(("", *map(_safe, sheet["columns"])), rows, " " + "r" * len(sheet["columns"]))
+    if diagnosis:
+        yield "Diagnosis (suggestion, not a result):"
+        yield _list(map(_safe, diagnosis))
+
+
+def _source(source: Mapping[str, Any], works: Mapping[str, Any]) -> str:
+    if not source["work"]:
+        return f"{source['kind']}: {source['by']}"
+    work = works.get(source["work"], {}).get("citation", source["work"])
+    said = ", ".join(x for x in (work, source["place"]) if x)
+    return said if source["read"] == "read" else f"{said} ({source['read'].upper()})"
+
+
+def _readings(case: CaseView) -> str:
+    heads = (
+        "output", "verdict", "reported", "reference", "proven digits", "unit", "deviation",
+        "tolerance", "share", "digits agreeing", "why",
+    )  # fmt: skip
+    rows = []
+    for reading in case.readings:
+        f = reading.finding
+        rows.append(
+            (
+                f["output"], f"{words.VERDICTS[f['verdict']][0]} {f['verdict']}",
+                cells.reported(f), cells.reference(f),
+                f["reference"]["digits"] if f["reference"] else "", f["unit"],
+                cells.deviation(f), cells.tolerance(f), cells.share(f), cells.agreeing(f), f["why"],
+            )
+        )  # fmt: skip
+    return _table(heads, [[_safe(x) for x in row] for row in rows], "  rrr rrrr")
+
+
+def _passing(a: Arrangement) -> Iterator[str]:
+    yield "## What passes"
+    heads = (
+        "case",
+        "output",
+        "reported",
+        "reference",
+        "unit",
+        "deviation",
+        "share",
+        "digits agreeing",
+    )
+    for family, found in a.passes:
+        yield f"{_code(family)}: {len(found)} readings pass."
+        rows = [
+            (
+                _code(r.case.removeprefix(f"{family}/")),
+                *(
+                    _safe(x)
+                    for x in (
+                        r.finding["output"], cells.reported(r.finding), cells.reference(r.finding),
+                        r.finding["unit"], cells.deviation(r.finding), cells.share(r.finding),
+                        cells.agreeing(r.finding),
+                    )
+                ),
+            )
+            for r in found
+        ]  # fmt: skip
+        yield _table(heads, rows, "  rr rrr")
+    if not a.passes:
+        yield "Nothing passes."
+
+
+def _outside(a: Arrangement) -> Iterator[str]:
+    yield "## Not applicable"
+    if a.outside:
+        rows = [(_code(case.id), _safe(case.data["condition"])) for case in a.outside]
+        yield _table(("case not asked", "condition"), rows)
+    if a.unjudged:
+        rows = [
+            (_code(r.case), f"{_safe(r.finding['output'])}: {_safe(r.finding['why'])}")
+            for r in a.unjudged
+        ]
+        yield _table(("case", "reading not applicable"), rows)
+    if not a.outside and not a.unjudged:
+        yield "Nothing."
+
+
+def _proven(a: Arrangement) -> Iterator[str]:
+    yield '## What "proven" means'
+    yield from words.PROVEN
+    yield _table(
+        ("family", "method", "second method"),
+        [
+            (_code(name), _safe(x["method"]), _safe(x["second_method"]))
+            for name, x in a.content["families"].items()
+        ],
+    )
+
+
+def _selfcheck(a: Arrangement) -> Iterator[str]:
+    s = a.content["selfcheck"]
+    yield "## Self-check"
+    yield (
+        f"{s['values']} published answers of the cases used: {s['agree']} agree, {s['explained']} "
+        f"differ for a stated reason, {s['disagree']} disagree, {s['not proven']} are not proven."
+    )
+    if s["differences"]:
+        keys = ("answer", "printed", "why")
+        rows = [(_code(d["case"]), *(_safe(d[k]) for k in keys)) for d in s["differences"]]
+        yield _table(("case", *keys), rows)
+
+
+def _sources(a: Arrangement) -> Iterator[str]:
+    yield "## Sources"
+    works = a.content["sources"].values()
+    said = [
+        f"{_safe(w['citation'])} ({_safe(w['kind'])}; {words.READ[w['read']]}"
+        f"{': ' + _safe(w['read_from']) if w['read_from'] else ''})"
+        for w in works
+    ]
+    yield _list(said or ["no published work is cited by the cases used"])
+
+
+def _limits(a: Arrangement) -> Iterator[str]:
+    yield "## What this report does not show; cautions and limits"
+    yield _list(words.NOT_SHOWN)
+    cautions = [
+        f"{x['title']}: {x['caution']}" for x in a.content["families"].values() if x["caution"]
+    ]
+    yield _list((*words.LIMITS, *map(_safe, cautions)))
+
+
+def _sign(a: Arrangement) -> Iterator[str]:
+    yield "## For people to fill in"
+    yield _table(("", ""), [(name, "&nbsp;") for name in words.BLANKS])
+    yield _table(
+        ("", "name and position", "signature", "date"),
+        [(name, "&nbsp;", "&nbsp;", "&nbsp;") for name in words.SIGNATURES],
+    )

@@ -1,0 +1,97 @@
+"""Sentences that every report carries, and the sign and meaning of each verdict.
+
+They state results and the decision rule; what follows from them is for people.
+"""
+
+from __future__ import annotations
+
+__all__ = [
+    "BLANKS",
+    "LIMITS",
+    "NOT_SHOWN",
+    "PROVEN",
+    "READ",
+    "RESULTS",
+    "SIGNATURES",
+    "VERDICTS",
+    "computed_by",
+]
+
+from collections.abc import Mapping
+from typing import Any
+
+VERDICTS: dict[str, tuple[str, str]] = {
+    "pass": ("✓", "the deviation lies within the tolerance, or a case without answer is declined"),
+    "fail": ("✗", "the deviation lies outside the tolerance, or a value stands where none exists"),
+    "error": ("!", "a crash, an error value, or text that is no number"),
+    "no answer": ("○", "the output was left blank"),
+    "refused": ("⊘", "the calculator declines where an answer exists"),
+    "not proven": ("?", "the reference solver could not decide it"),
+    "not applicable": ("–", "nothing was asked, or a zero resultant has no direction to judge"),
+}
+"""By verdict, in the order they are listed: a sign to stand beside the word, and its meaning."""
+
+RESULTS: dict[str, str] = {"met": "✓", "not met": "✗", "insufficient": "○"}
+
+PROVEN = (
+    "Each reference value is an enclosure: two ends between which the solution of the equations "
+    "shown in the working is proven to lie, to the number of digits stated. It is computed in "
+    "ball arithmetic with outward rounding and repeated by a second library of multiple "
+    "precision; every digit printed is one on which both ends agree.",
+    "That these equations are the right ones is not proven by arithmetic. It rests on published "
+    "answers (the self-check below) and, family by family, on a second, separately written "
+    "method, named here.",
+)
+
+NOT_SHOWN = (
+    "Cases outside the scope stated above, and inputs other than those handed over here.",
+    "That the calculator suits its intended use, that its model fits the structure or the lift, "
+    "or that its inputs are right.",
+    "Outputs, cells and branches that the coverage lists as never judged, varied or exercised.",
+    "Other versions, other copies, other settings and other programs than those identified here.",
+    "How the calculator behaves when its user mistypes, or reads an output in another unit.",
+    "That the mapping says truly what each place of the calculator means; its sentences quote "
+    "the calculator's own words so that a person can judge.",
+)
+
+LIMITS = (
+    "Statics decides whether things fall on people. This report compares numbers with reference "
+    "values; it does not design, rate or approve anything.",
+    "Rated capacities, reductions for choker and basket hitches, dynamic effects, wear and load "
+    "sharing other than the one a case states are out of scope.",
+    "Local codes, regulations and the makers' instructions come first, and work that needs a "
+    "licence needs the licensed engineer in charge.",
+)
+
+READ: dict[str, str] = {
+    "read": "read at the source",
+    "second hand": "SECOND HAND: a transcription was read, not the page",
+    "from memory": "FROM MEMORY: does not count towards coverage",
+}
+
+BLANKS = ("Intended use", "Conclusion", "Restrictions", "Next review due")
+SIGNATURES = ("Performed by", "Reviewed by", "Approved by")
+
+
+def computed_by(identity: Mapping[str, Any]) -> tuple[str, str]:
+    """Whether the user's own program computed the results: a short answer and a sentence."""
+    own = identity.get("program_of_use")
+    if own is True:
+        sentence = "The results were computed by the user's own program."
+        return "the user's own program", sentence
+    if own is False:
+        engine = " ".join(str(x) for x in _values(identity.get("engine", {}))) or "an engine"
+        sentence = (
+            f"The results were NOT computed by the user's own program, but by an engine of this "
+            f"suite: {engine}."
+        )
+        return "an engine of this suite, not the user's program", sentence
+    runtime = identity.get("runtime", "a runtime that is not stated")
+    sentence = f"The user's own function was called by this suite, in {runtime}."
+    return "the user's own function, called by this suite", sentence
+
+
+def _values(part: Any) -> list[Any]:
+    if isinstance(part, Mapping):
+        return [value for value in part.values() if isinstance(value, str | int | float)]
+    return [part] if part else []
