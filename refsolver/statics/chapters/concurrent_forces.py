@@ -33,9 +33,18 @@ from refsolver.statics.contract import (
 )
 from refsolver.statics.contract import vector as vector_given
 from refsolver.statics.drawing import Arrow, Drawing
-from refsolver.statics.pulls import closure, pull_of
+from refsolver.statics.pulls import closure, product, pull_of
 from refsolver.statics.registry import register
-from refsolver.statics.vectors import Numbers, brought, dot, length, scaled, vector
+from refsolver.statics.vectors import (
+    Numbers,
+    added,
+    brought,
+    dot,
+    length,
+    minus,
+    scaled,
+    vector,
+)
 
 __all__ = [
     "PlaneForce",
@@ -216,7 +225,19 @@ class _Resultant(Family):
 
     def check(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Sequence[Residual]:
         pulls = [pull_of(item.force, ar) for item in given.forces]
-        return closure(pulls, keys_of(given.forces, "force"), answers["resultant"], ar)
+        keys, total = keys_of(given.forces, "force"), answers["resultant"]
+        residuals = closure(pulls, keys, total, ar)
+        sizes = residuals[0].size
+        open_sides = added(total, answers["equilibrant"]), total
+        for part in answers["components"].values():
+            open_sides = open_sides[0], minus(open_sides[1], part)
+        for name, side in zip(("equilibrant", "components"), open_sides, strict=True):
+            residuals.append(Residual(f"{name} against the resultant", dot(side, side), sizes))
+        for key, pull in zip(keys, pulls, strict=True):
+            own = product(pull, pull, ar)
+            along = dot(answers["components"][key], scaled(pull.size, pull.along))
+            residuals.append(Residual(f"components of {key} along it", along - own, sizes))
+        return residuals
 
     def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         origin = (0.0,) * self.space
