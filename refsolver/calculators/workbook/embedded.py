@@ -16,8 +16,11 @@ class EmbeddedEngine(WorkerEngine):
     It lives in a process of its own because it holds the interpreter's lock while it works
     and may panic. It is not the program a workbook was made for: see
     :func:`~.survey.embedded_gaps` for what it does not know and :mod:`.trust` for the check
-    to make first. Displayed texts come from :mod:`.display`, since ironcalc's own lose the
-    sign under the number format ``0`` and break ties downwards.
+    to make first. One thing is mended in its memory on loading: SUMPRODUCT over a function of
+    a range, which it would take for one cell (see
+    :func:`~.embedded_worker.without_added_intersections`). Displayed texts come from
+    :mod:`.display`, since ironcalc's own lose the sign under the number format ``0`` and
+    break ties downwards.
     """
 
     name = "ironcalc"

@@ -17,6 +17,8 @@ __all__ = ["OfficeEngine", "OfficePrograms", "converted_to_xlsx", "find_office"]
 
 WORKER = Path(__file__).with_name("office_worker.py")
 PROBE_LIMIT = 20.0
+PIPES = "/tmp"
+"""Where LibreOffice puts the pipe it is talked to through; one that is killed leaves it."""
 
 WANTED = (
     "LibreOffice Calc is needed, and its bridge to the system's Python: "
@@ -75,8 +77,9 @@ class OfficeEngine(WorkerEngine):
     It runs with a private profile (always recalculates what it loads, runs no macro, follows
     no link, English formats) on a private copy. It differs from other spreadsheet programs
     here and there without a word: ``ATAN2(0,0)`` is 0, a sum that nearly cancels snaps to 0,
-    ``0^0`` is 1; booleans are numbers with a logical format. The record therefore names the
-    engine. Raises :class:`~.engine.EngineAbsent` where it is not installed.
+    ``0^0`` is 1, CONVERT has the pound-force to seven figures, SQRT(-1) is ``Err:502``;
+    booleans are numbers with a logical format. The record therefore names the engine.
+    Raises :class:`~.engine.EngineAbsent` where it is not installed.
     """
 
     name = "LibreOffice Calc"
@@ -100,6 +103,11 @@ class OfficeEngine(WorkerEngine):
             greets=True,
         )
         super().__init__(worker, folder, limit)
+
+    def close(self) -> None:
+        super().close()
+        for left in Path(PIPES).glob(f"OSL_PIPE_*_{self._folder.name}"):
+            left.unlink(missing_ok=True)
 
     def save_as_xlsx(self, target: Path) -> None:
         """Write the open workbook, as it is now, to ``target`` as .xlsx."""

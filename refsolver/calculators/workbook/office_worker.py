@@ -8,7 +8,6 @@ by the folder both lie in.
 
 from __future__ import annotations
 
-import os
 import shutil
 import subprocess
 import sys
@@ -84,7 +83,7 @@ class Office:
     def __init__(self, soffice, folder):
         self.soffice = soffice
         self.profile = folder / "profile"
-        self.pipe = f"refsolver{os.getpid()}"
+        self.pipe = folder.name
         shutil.rmtree(self.profile, ignore_errors=True)
         write_profile(self.profile)
         self.context = self._start()

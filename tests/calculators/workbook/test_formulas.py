@@ -92,11 +92,33 @@ def test_other_meanings_keep_other_forms(one: str, other: str) -> None:
     assert _plain(one) != _plain(other)
 
 
-@given(
-    st.lists(st.sampled_from(["A1", "+", "-", "*", "(", ")", " ", "2", ",", "SUM(", '"x"', ":"]))
-)
-def test_any_text_is_answered(parts: list[str]) -> None:
+PARTS = ["A1", "+", "-", "*", "(", ")", " ", "2", ",", "SUM(", '"x"', ":", "[", "]", "'", "{"]
+
+
+@given(st.lists(st.sampled_from(PARTS)))
+def test_any_text_is_answered_however_malformed(parts: list[str]) -> None:
     formula = "=" + "".join(parts)
-    said = parsed(formula)
-    once = _plain(formula)
-    assert said is None or _plain("=" + once) == once
+    kept_as_it_is = normal_form(formula, str) == formula
+    assert kept_as_it_is == (parsed(formula) is None)
+
+
+leaves = st.sampled_from(
+    ["A1", "$B$2:C3", "'My Sheet'!a1", "2.50", "1E3", '"x ""y"', "true", "#N/A"]
+)
+formulas = st.recursive(
+    leaves,
+    lambda inner: st.one_of(
+        st.builds("{} {} {}".format, inner, st.sampled_from("+-*/^&=<"), inner),
+        st.builds("( {})".format, inner),
+        st.builds("-{}%".format, inner),
+        st.builds("{}({} ,{})".format, st.sampled_from(["sum", "_xlfn.IFS", "TRUE"]), inner, inner),
+    ),
+    max_leaves=12,
+)
+
+
+@given(formulas)
+def test_the_normal_form_is_its_own_normal_form(formula: str) -> None:
+    assert parsed("=" + formula) is not None
+    once = _plain("=" + formula)
+    assert _plain("=" + once) == once

@@ -25,6 +25,7 @@ from refsolver.calculators.workbook.engine import (
     TextCell,
 )
 from refsolver.calculators.workbook.office import (
+    PIPES,
     OfficeEngine,
     OfficePrograms,
     converted_to_xlsx,
@@ -250,6 +251,38 @@ def test_a_killed_program_is_started_again_and_nothing_is_lost(probes: Path) -> 
         everyone = [pid for pids in _group(engine).values() for pid in pids]
     assert all(_gone(pid) for pid in everyone)
     assert not engine._folder.exists()
+    assert not list(Path(PIPES).glob(f"*{engine._folder.name}*"))
+
+
+@pytest.mark.slow
+@pytest.mark.office
+def test_a_program_that_asks_to_be_started_again_is(probes: Path, tmp_path: Path) -> None:
+    """With exit code 81 LibreOffice asks for another start on a fresh profile."""
+    programs, starts = find_office(), tmp_path / "starts"
+    soffice = tmp_path / "soffice"
+    soffice.write_text(
+        f'#!/bin/sh\necho start >> "{starts}"\n'
+        f'test "$(wc -l < "{starts}")" -ge 2 || exit 81\nexec "{programs.soffice}" "$@"\n'
+    )
+    soffice.chmod(0o755)
+    with OfficeEngine(OfficePrograms(soffice, programs.python)) as engine:
+        engine.open(probes)
+        assert engine.read([A[3]]) == {A[3]: NumberCell(7.0)}
+    assert starts.read_text().split() == ["start", "start"]
+
+
+@pytest.mark.office
+def test_a_program_that_ends_at_once_is_a_failure(probes: Path, tmp_path: Path) -> None:
+    programs = find_office()
+    soffice = tmp_path / "soffice"
+    soffice.write_text("#!/bin/sh\nexit 3\n")
+    soffice.chmod(0o755)
+    with (
+        OfficeEngine(OfficePrograms(soffice, programs.python)) as engine,
+        pytest.raises(EngineFailure, match="ended with 3") as failure,
+    ):
+        engine.open(probes)
+    assert failure.value.kind == "crash"
 
 
 @pytest.mark.slow
