@@ -1,9 +1,9 @@
 """Printed numerals: digits with a point, grouping, a power of ten; and nothing guessed.
 
 A numeral keeps what its print says about its precision. Groups of three may be set off
-by commas (10,300) or by thin, figure or no-break spaces (the style of the SI
-Brochure, 9th ed., section 5, on both sides of the point); an ordinary space, a decimal comma, an underscore or groups of
-another length are refused, because each has a second reading. Only the table print of
+by commas (10,300) or by thin, figure or no-break spaces on both sides of the point (SI
+Brochure, 9th ed., section 5); an ordinary space, a decimal comma, an underscore or groups
+of another length are refused, because each has a second reading. Only the table print of
 NIST SP 811, Appendix B (4.448 222 E+00), where the exponent shows that it is one number,
 may have ordinary spaces.
 """
