@@ -178,6 +178,8 @@ class PlaneSprings(Family):
             reach = unstretched + force / stiffness
             square = dot(along, along)
             residuals.append(Residual(f"length of {key}", reach * reach - square, square))
+            stretch = answers["stretches"][key] - force / stiffness
+            residuals.append(Residual(f"Hooke's law, {key}", stretch, reach))
             applied.append(_Applied(anchor, scaled(force / reach, along), stiffness * reach))
         for letter, about in zip("ABC", _three_points(ring, ar), strict=True):
             arms = [minus(item.at, about) for item in applied]
