@@ -80,13 +80,22 @@ class Part:
 
 @attrs.frozen
 class Rounding:
-    """A reported value that is rounded on purpose: to a step, or to significant figures."""
+    """A reported value that is rounded on purpose: to a step, or to significant figures.
+
+    ``within`` is how far the value may lie from the true one before it is rounded: without
+    it a double of 119.999 999 999 999 99 rounded down to whole pounds fails against 120.
+    """
 
     manner: Manner
     step: fmpq | None = None
     figures: int | None = None
+    within: fmpq = fmpq(0)
 
     def band(self, reference: Enclosure) -> Band:
+        exact = self._band(reference)
+        return Band(_plus(exact.below, self.within), _plus(exact.above, self.within))
+
+    def _band(self, reference: Enclosure) -> Band:
         steps = [self._step(abs(end)) for end in (reference.lower, reference.upper)]
         whole = Enclosure(min(steps), max(steps))
         none = Enclosure(fmpq(0), fmpq(0))
@@ -111,9 +120,17 @@ class Rounding:
 
     def words(self, unit: str) -> str:
         how = {"nearest": "to the nearest", "up": "up to", "down": "down to", "cut": "cut to"}
+        to = f"{self.figures} significant figures"
         if self.step is not None:
-            return f"rounded {how[self.manner]} {_text(self.step)} {unit}".strip()
-        return f"rounded {how[self.manner]} {self.figures} significant figures"
+            to = f"{_text(self.step)} {unit}".strip()
+        said = f"rounded {how[self.manner]} {to}"
+        if self.within:
+            said += f", from a value computed within {_text(self.within)} {unit}".rstrip()
+        return said
+
+
+def _plus(value: Enclosure, amount: fmpq) -> Enclosure:
+    return Enclosure(value.lower + amount, value.upper + amount)
 
 
 @attrs.frozen
@@ -168,7 +185,8 @@ def _text(x: fmpq) -> str:
 
 _PART_KEYS = {"relative", "absolute", "fraction", "of", "combine"}
 _KEYS = _PART_KEYS | {
-    "reason", "below", "above", "rounded_to", "significant", "manner", "safe_side", "as_vector",
+    "reason", "below", "above", "rounded_to", "significant", "manner", "computed_within",
+    "safe_side", "as_vector",
 }  # fmt: skip
 
 
@@ -215,22 +233,27 @@ def _rounding(
     table: Mapping[str, Any], unit: Unit | None, dimension: Dimension, key: str
 ) -> Rounding | None:
     if "rounded_to" not in table and "significant" not in table:
+        if "computed_within" in table or "manner" in table:
+            raise CriterionError(f"{key}: 'manner' and 'computed_within' belong to a rounding")
         return None
-    if set(table) & (_PART_KEYS | {"below", "above"}) or {"rounded_to", "significant"} <= set(
-        table
-    ):
+    beside = _PART_KEYS | {"below", "above", "safe_side", "as_vector"}
+    if set(table) & beside or {"rounded_to", "significant"} <= set(table):
         raise CriterionError(
             f"{key}: a rounding is a criterion of its own; state nothing beside it"
         )
     manner = table.get("manner")
     if manner not in MANNERS:
         raise CriterionError(f"{key}.manner: say how it is rounded: {', '.join(MANNERS)}")
+    within = _amount(table.get("computed_within", 0), unit, dimension, f"{key}.computed_within")
     if "significant" in table:
         figures = table["significant"]
         if type(figures) is not int or figures < 1:
             raise CriterionError(f"{key}.significant: a whole number of figures is expected")
-        return Rounding(manner, figures=figures)
-    return Rounding(manner, step=_amount(table["rounded_to"], unit, dimension, f"{key}.rounded_to"))
+        return Rounding(manner, figures=figures, within=within)
+    step = _amount(table["rounded_to"], unit, dimension, f"{key}.rounded_to")
+    if step == 0:
+        raise CriterionError(f"{key}.rounded_to: a step above zero is expected")
+    return Rounding(manner, step=step, within=within)
 
 
 def _part(table: Any, unit: Unit | None, dimension: Dimension, key: str) -> Part:
