@@ -131,6 +131,33 @@ def solve(case: str, digits: int, form: str) -> int:
 
 
 @commands.command()
+@click.argument("calculator", type=click.Path(path_type=Path))
+@click.option(
+    "--cases",
+    "count",
+    type=click.IntRange(1, 500),
+    default=12,
+    show_default=True,
+    help="How many cases, those that reveal most first.",
+)
+@click.option("--out", type=click.Path(path_type=Path), help="The .xlsx to write.")
+def sheet(calculator: Path, count: int, out: Path | None) -> int:
+    """A blank answer sheet for a calculator that a person drives; check reads it back."""
+    from refsolver.calculators.file import read_calculator_file
+    from refsolver.runs.sheets import make_sheet
+
+    file = read_calculator_file(calculator)
+    path = out or Path(f"{calculator.stem}-sheet.xlsx")
+    if path.exists():
+        raise click.UsageError(f"{path} is there already; it may hold readings")
+    made = make_sheet(file, path, count)
+    click.echo(f"written: {made.path} ({len(made.cases)} of {made.available} cases in scope)")
+    for text in made.not_revealed:
+        click.echo(f"this set cannot reveal: {text}")
+    return 0
+
+
+@commands.command()
 @click.argument("record", type=click.Path(path_type=Path))
 @click.option(
     "--file", "copy", type=click.Path(path_type=Path), help="Is this copy the validated one?"

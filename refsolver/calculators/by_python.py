@@ -49,7 +49,8 @@ class PythonCalculator:
             )
         except WorkerFailure as failure:
             raise CalculatorFileError(
-                f"{file.path}: python.function: {self._function!r} cannot be used: {failure.detail}"
+                f"{file.path}: python.function: {self._function!r} cannot be used: "
+                f"{_last_line(failure.detail)}"
             ) from None
 
     def _module_files(self) -> list[Path]:
@@ -108,6 +109,11 @@ class PythonCalculator:
 
     def close(self) -> None:
         self._worker.close()
+
+
+def _last_line(detail: str) -> str:
+    """What an import ended with; a whole traceback helps nobody who reads one sentence."""
+    return (detail.strip().splitlines() or ["it does not start"])[-1].strip()
 
 
 def _found(result: Any, place: str) -> Any:

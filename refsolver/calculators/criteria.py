@@ -314,6 +314,8 @@ def _amount(value: Any, unit: Unit | None, dimension: Dimension, key: str) -> fm
         own = read_unit(literal.unit_text)
         if own.dimension != dimension or unit is None:
             raise CriterionError(f"{key}: {value!r} is {own.dimension.name}, not {dimension.name}")
+        if own.pi_power != unit.pi_power:
+            raise CriterionError(f"{key}: {value!r} must be in the unit of the output, {unit.name}")
         return amount * own.factor / unit.factor
     except (LiteralError, UnitError) as error:
         raise CriterionError(f"{key}: {error}") from None

@@ -28,10 +28,17 @@ def _workbook(file: CalculatorFile) -> Calculator:
     return WorkbookCalculator(file)
 
 
+def _sheet(file: CalculatorFile) -> Calculator:
+    from refsolver.calculators.by_sheet import SheetCalculator
+
+    return SheetCalculator(file)
+
+
 _KINDS: dict[str, Callable[[CalculatorFile], Calculator]] = {
     "python": _python,
     "command": _command,
     "workbook": _workbook,
+    "sheet": _sheet,
 }
 
 

@@ -245,7 +245,12 @@ def _tolerance(
         reader.complain(f"{key}.tolerance", "needs 'reason'")
     literal = read_literal(str(table["tolerance"]))
     own = read_unit(literal.unit_text, mass_words_are_force=words) if literal.unit_text else None
-    if (own is None) != (unit is None) or (own and unit and own.dimension != unit.dimension):
+    unlike = (own is None) != (unit is None) or (
+        own is not None
+        and unit is not None
+        and (own.dimension != unit.dimension or own.pi_power != unit.pi_power)
+    )
+    if unlike:
         reader.complain(f"{key}.tolerance", "must have a unit like the value's")
         return None, reason
     if not isinstance(literal.value, fmpq):

@@ -39,8 +39,9 @@ from refsolver.calculators.criteria import Band
 from refsolver.calculators.file import OutputLine, Refusals
 from refsolver.checking.comparison import Comparison, Measures, compare, measures
 from refsolver.checking.equality import simple_rational
-from refsolver.checking.readings import Reading, readings_of
+from refsolver.checking.readings import Reading, readings_of, reread
 from refsolver.checking.scales import scale
+from refsolver.checking.slips import possible_readings
 from refsolver.quantities.conversion import in_unit
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.units import UnitSystem
@@ -228,7 +229,8 @@ def _finding(line: OutputLine, reading: Reading, judging: _Judge) -> Finding:
     if reading.kind == "error":
         return attrs.evolve(base, verdict="error", why=reading.why)
     if reading.kind == "blank":
-        return attrs.evolve(base, verdict="no answer", why="the output is blank")
+        why = reading.why or "the output is blank"
+        return attrs.evolve(base, verdict="no answer", why=why)
     if isinstance(outcome, Word):
         right = line.words.get(reading.text, reading.text) == outcome.word
         return attrs.evolve(base, verdict="pass" if right else "fail")
@@ -244,12 +246,27 @@ def _finding(line: OutputLine, reading: Reading, judging: _Judge) -> Finding:
     return attrs.evolve(
         base,
         verdict=verdict,
-        why="" if verdict != "not proven" else "it lies too near the limit to be decided",
+        why=_remark(line, reading, judging, verdict),
         reference=reference,
         deviation=found.deviation,
         band=found.band,
         measures=measures(found.deviation, reference),
     )
+
+
+def _remark(line: OutputLine, reading: Reading, judging: _Judge, verdict: Verdict) -> str:
+    if verdict == "not proven":
+        return "it lies too near the limit to be decided"
+    if verdict != "fail" or not reading.by_hand:
+        return ""
+    for text, slip in possible_readings(reading.text):
+        number = reread(line, reading, text)
+        if number is None:
+            continue
+        other = attrs.evolve(reading, number=number)
+        if judging.compared(line, other).decision == "within":
+            return f"may be a slip of reading ({slip}; {text} would pass): read it again"
+    return ""
 
 
 def _where_none_exists(base: Finding, reading: Reading, outcome: NoAnswer) -> Finding:
@@ -258,7 +275,7 @@ def _where_none_exists(base: Finding, reading: Reading, outcome: NoAnswer) -> Fi
     if reading.kind == "error":
         return attrs.evolve(base, verdict="error", why=reading.why)
     if reading.kind == "blank":
-        return attrs.evolve(base, verdict="no answer", why="the output is blank")
+        return attrs.evolve(base, verdict="no answer", why=reading.why or "the output is blank")
     why = f"a value where there is none ({outcome.reason}: {outcome.evidence})"
     return attrs.evolve(base, verdict="fail", why=why)
 

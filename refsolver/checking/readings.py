@@ -18,7 +18,7 @@ from refsolver.quantities.dimensions import ANGLE
 from refsolver.quantities.literals import read_literal
 from refsolver.quantities.units import UnitError, read_unit
 
-__all__ = ["Reading", "readings_of"]
+__all__ = ["Reading", "readings_of", "reread"]
 
 
 @attrs.frozen
@@ -35,6 +35,8 @@ class Reading:
     number: fmpq | None = None
     step: fmpq = attrs.field(factory=fmpq)
     why: str = ""
+    by_hand: bool = False
+    """Read off by a person, who may have slipped."""
 
 
 def readings_of(
@@ -51,12 +53,17 @@ def readings_of(
 
 
 def _stored(line: OutputLine, raw: Mapping[str, Any], refusals: Refusals) -> Reading:
+    if "in_question" in raw:
+        return Reading("blank", "stored", "", why=str(raw["in_question"]))
+    if "refused" in raw:
+        return Reading("refusal", "stored", str(raw["refused"]))
     if "error" in raw:
         code = str(raw["error"])
         kind: Literal["refusal", "error"] = "refusal" if code in refusals.errors else "error"
         return Reading(kind, "stored", code, why=f"the calculator shows {code}")
     if "text" in raw:
-        return _from_text(line, str(raw["text"]), "stored", refusals)
+        read = _from_text(line, str(raw["text"]), "stored", refusals)
+        return attrs.evolve(read, by_hand=bool(raw.get("by_hand")))
     if "number" in raw:
         text = str(raw["number"])
         number = read_literal(text).value
@@ -96,6 +103,12 @@ def _from_text(
     step = fmpq(10) ** -read.decimals * factor
     number = number * factor
     return Reading("number", judged, text, -number if line.negate else number, step)
+
+
+def reread(line: OutputLine, reading: Reading, text: str) -> fmpq | None:
+    """The number that another text would have been; None where it is none."""
+    other = _from_text(line, text, reading.judged, Refusals())
+    return other.number
 
 
 def _value(text: str) -> fmpq:

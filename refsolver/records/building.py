@@ -50,7 +50,7 @@ from refsolver.statics.contract import Column
 from refsolver.statics.prover import Reference
 from refsolver.statics.registry import family
 
-__all__ = ["circumstances_of", "content_of", "finding_data", "working_data"]
+__all__ = ["circumstances_of", "content_of", "convention_words", "finding_data", "working_data"]
 
 _LIBRARIES = ("python-flint", "mpmath", "numpy", "pandas", "openpyxl", "ironcalc", "jinja2")
 _SHOWN = 12
@@ -150,7 +150,8 @@ def _unit(unit: Any) -> str:
     return "" if unit is None else str(unit.name)
 
 
-def _convention(line: InputLine | OutputLine) -> str:
+def convention_words(line: InputLine | OutputLine) -> str:
+    """From which axis, in which sense and range, with which sign: in words."""
     take: str | None
     start: str
     toward: str
@@ -170,16 +171,37 @@ def _convention(line: InputLine | OutputLine) -> str:
         words.append(f"along {along}")
     if line.negate:
         words.append("with the sign reversed")
-    if isinstance(line, OutputLine):
-        words += [f'"{word}" read as {unit.name}' for word, unit in line.units.items()]
+    words += _input_words(line) if isinstance(line, InputLine) else _output_words(line)
     return ", ".join(words)
+
+
+def _input_words(line: InputLine) -> list[str]:
+    words = [f'{case} written as "{word}"' for case, word in line.words.items()]
+    if line.decimals is not None:
+        words.append(f"rounded to {line.decimals} decimals")
+    if line.blank:
+        words.append(f"{line.blank} in rows that are not used")
+    return words
+
+
+def _output_words(line: OutputLine) -> list[str]:
+    words = [f'"{word}" read as {unit.name}' for word, unit in line.units.items()]
+    words += [f'"{word}" read as {choice}' for word, choice in line.words.items()]
+    for name, part in (("sense", line.sense), ("quadrant", line.quadrant)):
+        if part is not None:
+            signs = ", ".join(
+                f'"{word}" {"".join("+" if sign > 0 else "-" for sign in signs)}'
+                for word, signs in part.words.items()
+            )
+            words.append(f"its {name} read from {part.place} ({signs})")
+    return words
 
 
 def _mapping(section: FamilySection) -> dict[str, Any]:
     inputs = [
         {
             "given": line.given, "take": line.take, "place": line.place, "unit": _unit(line.unit),
-            "convention": _convention(line), "says": line.says,
+            "convention": convention_words(line), "says": line.says,
             "sentence": _sentence(f"{line.given} ({line.take})", line, "goes to"),
         }
         for line in section.inputs
@@ -187,7 +209,7 @@ def _mapping(section: FamilySection) -> dict[str, Any]:
     outputs = [
         {
             "answer": line.id, "place": line.place, "unit": _unit(line.unit),
-            "convention": _convention(line), "says": line.says,
+            "convention": convention_words(line), "says": line.says,
             "sense": "" if line.sense is None else line.sense.place,
             "quadrant": "" if line.quadrant is None else line.quadrant.place,
             "sentence": _sentence(line.view.answer, line, "is read from"),
@@ -204,7 +226,7 @@ def _mapping(section: FamilySection) -> dict[str, Any]:
 
 def _sentence(what: str, line: InputLine | OutputLine, verb: str) -> str:
     unit = f" in {_unit(line.unit)}" if line.unit is not None else ""
-    convention = _convention(line)
+    convention = convention_words(line)
     said = f"{what} {verb} {line.place}{unit}"
     if convention:
         said += f", {convention}"

@@ -13,6 +13,17 @@ _WATCHED = {
     "mapping": "mapping",
 }
 
+_SWITCHES = {
+    "gaps": "blank rows between used ones are allowed",
+    "read_at_source": "only cases read at the source count",
+}
+
+_READINGS = {
+    "stored": "the stored value",
+    "displayed": "the displayed text",
+    "both": "stored value and displayed text",
+}
+
 
 def changes_since(previous: Mapping[str, Any] | None, content: Mapping[str, Any]) -> dict[str, Any]:
     """Changes in criteria, scope and mapping, and whether file, program or suite differ.
@@ -35,6 +46,10 @@ def _changes(before: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[str]
             yield f"{words}: no longer: {sentence}"
         for sentence in new - old:
             yield f"{words}: new: {sentence}"
+    if before["calculator"]["refusals"] != now["calculator"]["refusals"]:
+        yield "what counts as a refusal is another"
+    if before["overall"]["rule"] != now["overall"]["rule"]:
+        yield "the rule of the overall result is another"
     if before["calculator"]["identity"] != now["calculator"]["identity"]:
         yield "the calculator itself (its files or its engine) is another"
     for key in ("version", "catalogue"):
@@ -46,9 +61,14 @@ def _sentences(sections: Any) -> set[str]:
     found: set[str] = set()
     for section in sections:
         for name in ("conditions", "outputs", "inputs"):
-            for item in section.get(name, []):
-                subject = item.get("output", "")
-                reason = item.get("reason", "")
-                said = f"{subject}: {item['sentence']}" if subject else item["sentence"]
-                found.add(f"{said} ({reason})" if reason else said)
+            found |= {_sentence(item) for item in section.get(name, [])}
+        found |= {f"{k} = {v} taken for granted" for k, v in section.get("fixed", {}).items()}
+        found |= {words for key, words in _SWITCHES.items() if section.get(key)}
     return found
+
+
+def _sentence(item: Mapping[str, Any]) -> str:
+    said = str(item["sentence"])
+    if "output" in item:
+        said = f"{item['output']}: {said}, judged by {_READINGS[item['judged']]}"
+    return f"{said} ({item['reason']})" if item.get("reason") else said

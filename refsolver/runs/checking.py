@@ -89,17 +89,19 @@ def check_and_report(
     digits: int = 30,
     many: bool = False,
     progress: Callable[[Iterable[Any], int], Iterable[Any]] | None = None,
+    catalogue: Catalogue | None = None,
 ) -> CheckResult:
     """Runs the check of a calculator file and writes record and reports.
 
     ``out`` is the folder to write to (by default ``<file>-check`` in the working folder);
     with ``many`` each calculator has a folder of its own in it. A record already there is
     the previous one: what changed since in criteria, scope or mapping is said.
+    ``catalogue`` is the one that came along unless another is given.
     """
     file = read_calculator_file(path)
     folder = Path(f"{path.stem}-check") if out is None else out / path.stem if many else out
     previous = _previous(folder / RECORD)
-    run = run_check(file, Catalogue(), digits=digits, progress=progress)
+    run = run_check(file, catalogue or Catalogue(), digits=digits, progress=progress)
     content = content_of(run)
     content["changes"] = changes_since(previous, content)
     record = sealed(content, circumstances_of(run))

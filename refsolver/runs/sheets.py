@@ -1,0 +1,178 @@
+"""Choosing the cases of an answer sheet, and writing it.
+
+A person types few cases, so they are chosen to reveal most: greedily, each next case the
+one that adds most of what has not been shown yet: known mistakes of the family that would
+come out, rows of tables used, signs of answers, refusals, decades of magnitude. What the
+smaller set cannot reveal is said.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+import attrs
+
+from refsolver.calculators.answer_sheet import SheetCase, write_sheet
+from refsolver.calculators.by_sheet import check_typable
+from refsolver.calculators.file import CalculatorFile, OutputLine
+from refsolver.catalogue.catalogue import Catalogue
+from refsolver.mistakes.replay import replay, reveals
+from refsolver.records.building import convention_words
+from refsolver.records.runs import CaseRun
+from refsolver.runs.one_case import prepared_run
+from refsolver.runs.questions import ANCHOR, questions_for
+from refsolver.statics.registry import family
+
+__all__ = ["SheetMade", "make_sheet"]
+
+_SHARE = 0.005
+"""A mistake counts as revealed where it changes an answer by more than half a per cent."""
+
+_CAUTION = (
+    "This sheet compares numbers. It designs, rates and approves nothing: local codes, the "
+    "maker's instructions and licensed practice come first."
+)
+
+
+@attrs.frozen
+class SheetMade:
+    """A written sheet: the cases on it, and what they cannot reveal."""
+
+    path: Path
+    cases: tuple[str, ...]
+    not_revealed: tuple[str, ...]
+    available: int
+
+
+def make_sheet(file: CalculatorFile, path: Path, count: int) -> SheetMade:
+    """Writes a blank answer sheet of ``count`` cases within the calculator's scope.
+
+    Raises CalculatorFileError where the file does not say what a person types.
+    """
+    check_typable(file)
+    runs = [
+        run
+        for question in questions_for(file, Catalogue(), takes_doubles=False)
+        if (run := prepared_run(question, takes_doubles=False)).asked
+    ]
+    shown = {run.case.id: frozenset(_shows(run)) for run in runs}
+    chosen = _chosen(runs, shown, count)
+    every = frozenset().union(*shown.values()) if shown else frozenset()
+    got = frozenset().union(*(shown[run.case.id] for run in chosen)) if chosen else frozenset()
+    missed = sorted(text for text in every - got if text.startswith("mistake"))
+    never = sorted(_mistakes(file) - {t for t in every if t.startswith("mistake")})
+    notes = [
+        "Type each number of 'To type' as it stands; write down what you typed where it differs.",
+        "Write each answer as the calculator shows it, with its unit. Do not round or convert.",
+        "Where it refuses or warns, copy the text. Read twice where you can.",
+        "A wrong first reading stays: put the right one under 'corrected reading' with name, "
+        "date and reason.",
+        _CAUTION,
+        f"{len(chosen)} of {len(runs)} cases within the scope. This set cannot reveal: "
+        + ("; ".join(missed + never) or "nothing known of that the whole catalogue can"),
+    ]
+    head = {"calculator": file.name, "version": file.version, "owner": file.owner}
+    write_sheet(path, head, [_sheet_case(file, run) for run in chosen], notes)
+    return SheetMade(path, tuple(r.case.id for r in chosen), (*missed, *never), len(runs))
+
+
+def _chosen(runs: Sequence[CaseRun], shown: dict[str, frozenset[str]], count: int) -> list[CaseRun]:
+    """Anchor cases first (two of them), then greedily what adds most; ties by order."""
+    left = list(runs)
+    chosen = [run for run in left if ANCHOR in run.case.topics][: min(2, count)]
+    got: set[str] = set()
+    for run in chosen:
+        left.remove(run)
+        got |= shown[run.case.id]
+    while left and len(chosen) < count:
+        best = max(left, key=lambda run: _gain(shown[run.case.id] - got))
+        chosen.append(best)
+        left.remove(best)
+        got |= shown[best.case.id]
+    return chosen
+
+
+def _gain(new: frozenset[str]) -> int:
+    """Known mistakes weigh most, then rows, then the rest."""
+    weights = {"mistake": 100, "row": 10}
+    return sum(weights.get(text.split(" ")[0], 1) for text in new)
+
+
+def _mistakes(file: CalculatorFile) -> set[str]:
+    return {
+        f"mistake of {section.family}: {mistake.name}"
+        for section in file.sections
+        for mistake in family(section.family).mistakes
+    }
+
+
+def _shows(run: CaseRun) -> Iterator[str]:
+    """What putting this case would show, as words to be counted."""
+    assert run.handed is not None
+    owner, given = family(run.case.family), run.handed.given
+    views = list(dict.fromkeys(line.view for line in run.outputs))
+    right = replay(owner, given, views)
+    if right is None:
+        return
+    for view, value in right.items():
+        if isinstance(value, str):
+            yield f"refusal {value} of {view.describe()}"
+        elif value == 0:
+            yield f"zero of {view.describe()}"
+        else:
+            yield f"sign {value > 0} of {view.describe()}"
+            yield f"decade {math.floor(math.log10(abs(value)))} of {view.answer}"
+    for mistake in owner.mistakes:
+        wrong = replay(owner, given, views, mistake)
+        if wrong is not None and reveals(right, wrong, _SHARE):
+            yield f"mistake of {owner.name}: {mistake.name}"
+    for slot in run.handed.slots:
+        if slot.given:
+            yield f"row {slot.place}"
+
+
+def _sheet_case(file: CalculatorFile, run: CaseRun) -> SheetCase:
+    assert run.handed is not None
+    section = file.section(run.case.family)
+    conventions = {
+        leaf.place: next(
+            (
+                convention_words(line)
+                for line in section.inputs
+                if line.take == leaf.take and line.says == leaf.says
+            ),
+            "",
+        )
+        for leaf in run.handed.leaves
+    }
+    return SheetCase(
+        id=run.case.id,
+        title=run.case.title,
+        statement=run.case.statement,
+        inputs=tuple(
+            (leaf.place, leaf.says, leaf.handed_value, leaf.unit, conventions[leaf.place])
+            for leaf in run.handed.leaves
+        ),
+        outputs=tuple(
+            (line.place, line.says, _unit_and_convention(line)) for line in _read_lines(run.outputs)
+        ),
+    )
+
+
+def _read_lines(lines: Sequence[OutputLine]) -> Iterator[OutputLine]:
+    """Each output, and beside it the places of its sense and quadrant words."""
+    for line in lines:
+        yield line
+        for part, words in ((line.sense, "sense"), (line.quadrant, "quadrant")):
+            if part is not None:
+                known = " / ".join(part.words)
+                yield attrs.evolve(
+                    line, place=part.place, unit=None, says=f"{line.says}: {words} ({known})"
+                )
+
+
+def _unit_and_convention(line: OutputLine) -> str:
+    unit = "" if line.unit is None else line.unit.name
+    return ", ".join(text for text in (unit, convention_words(line)) if text)
