@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import random
 from fractions import Fraction
-from itertools import pairwise
 
 import mpmath
 import pytest
@@ -1015,17 +1014,38 @@ def test_bound_out_of_reach_does_not_hide_a_small_number():
     assert max(used) == 4096
 
 
-def test_second_run_is_the_last_for_one_zero():
-    runs = []
+def precisions(run, bits=120):
+    used = []
 
+    def noting(ar):
+        used.append(ctx.prec)
+        run(ar)
+
+    return used, algebraic_decisions(noting, bits, CAP)
+
+
+def test_second_run_is_the_last_for_whole_degrees():
     def run(ar):
-        runs.append(ctx.prec)
-        ar.sign(ZEROS["angle sum"](ar), "x")
+        ar.sign(sin(ar, 12) * cos(ar, 45) + cos(ar, 12) * sin(ar, 45) - sin(ar, 57), "x")
         ar.sign(ZEROS["tangents of 20, 40, 80"](ar), "y")
 
-    assert algebraic_decisions(run, 53, CAP) == {"x": 0, "y": 0}
-    assert len(runs) == 2
-    assert all(later > earlier for earlier, later in pairwise(runs))
+    used, decisions = precisions(run, 53)
+    assert decisions == {"x": 0, "y": 0}
+    assert len(used) == 2
+
+
+def test_small_number_shows_itself_before_its_bound_is_reached():
+    used, decisions = precisions(
+        lambda ar: ar.solve_linear(concurrent_links(ar, rational(1, 10**40)), [1, 0, 0], "links")
+    )
+    assert decisions == {"links": 1}
+    assert max(used) <= 960
+    used, decisions = precisions(
+        lambda ar: ar.solve_linear(concurrent_links(ar), [1, 0, 0], "links")
+    )
+    assert decisions == {"links": 0}
+    assert used[:2] == [120, 960]
+    assert 3356 < used[2] < 4000
 
 
 def test_singular_ends_the_run_with_its_decisions():
