@@ -29,7 +29,7 @@ CASES = {
     ),
     "balanced": (
         "Three equal pulls a third of a turn apart", "",
-        ['"75 lbf", angle = "90 deg"', '"75 lbf", angle = "210 deg"', '"75 lbf", angle = "330 deg"'],
+        [f'"75 lbf", angle = "{turn} deg"' for turn in (90, 210, 330)],
         '{ answer = "resultant", take = "magnitude", value = "0 lbf" }',
     ),
     "downward-left": (

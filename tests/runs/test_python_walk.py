@@ -1,0 +1,163 @@
+"""From an unknown Python function to a judged record. The function is made up here."""
+
+from __future__ import annotations
+
+import sys
+
+import pytest
+
+from refsolver.cli import main
+
+MODULE = """
+import math, os, time
+
+def total(tent):
+    pulls = tent["pulls"]
+    x = sum(p["size"] * math.sin(math.radians(p["turn"])) for p in pulls)
+    y = sum(p["size"] * math.cos(math.radians(p["turn"])) for p in pulls)
+    r = math.hypot(x, y)
+    turn = math.degrees(math.atan2(x, y)) % 360 if r > 1e-6 else None
+    WHAT
+    return {"r": r, "parts": {"right": x, "up": y}, "turn": turn}
+"""
+
+TOML = """
+[calculator]
+name = "Tent pole pulls (made up)"
+version = "1"
+owner = "an outfitter that does not exist"
+
+[python]
+function = "tent:total"
+limit = 1
+
+[refusals]
+blank = true
+
+[[family]]
+name = "concurrent-forces/plane-resultant"
+
+[[family.input]]
+given = "forces[*].force"
+take = "magnitude"
+unit = "kgf"
+place = "pulls[*].size"
+says = "size"
+
+[[family.input]]
+given = "forces[*].force"
+take = "angle"
+from = "+y"
+toward = "+x"
+range = "0..360"
+unit = "deg"
+place = "pulls[*].turn"
+says = "turn"
+
+[[family.output]]
+answer = "resultant"
+take = "magnitude"
+unit = "kgf"
+place = "r"
+says = "r"
+criterion = { relative = "1e-10", absolute = "1e-10 kgf", reason = "double precision" }
+
+[[family.output]]
+answer = "resultant"
+take = "component"
+along = "+x"
+unit = "kgf"
+place = "parts.right"
+says = "right"
+criterion = { fraction = "1e-10", of = "sum of forces", as_vector = true, reason = "doubles" }
+
+[[family.output]]
+answer = "resultant"
+take = "component"
+along = "+y"
+unit = "kgf"
+place = "parts.up"
+says = "up"
+criterion = { fraction = "1e-10", of = "sum of forces", as_vector = true, reason = "doubles" }
+
+[[family.output]]
+answer = "resultant"
+take = "angle"
+from = "+y"
+toward = "+x"
+range = "0..360"
+unit = "deg"
+place = "turn"
+says = "turn"
+criterion = { absolute = "1e-9 deg", reason = "doubles" }
+"""
+
+
+def describe(folder, what="", replace=()):
+    text = TOML
+    for old, new in replace:
+        assert old in text
+        text = text.replace(old, new)
+    (folder / "tent.py").write_text(MODULE.replace("WHAT", what or "pass"))
+    (folder / "tent.toml").write_text(text)
+    return folder / "tent.toml"
+
+
+@pytest.fixture
+def checked(tmp_path, walk):
+    return lambda what="", **options: walk(describe(tmp_path, what, **options))
+
+
+def test_the_right_function_is_met(checked):
+    found = checked()
+    assert found.result == "met", found.run.overall.because
+    (file,) = found.content["calculator"]["identity"]["files"]
+    assert file["name"] == "tent.py" and len(file["sha256"]) == 64
+    assert found.findings("slopes", "component along +x")[0].why == "judged as a vector"
+
+
+@pytest.mark.parametrize(
+    ("what", "said"),
+    [
+        ("if len(pulls) == 3: time.sleep(60)", "timeout"),
+        ("if len(pulls) == 3: os._exit(3)", "crash"),
+        ("if len(pulls) == 3: raise KeyError('third')", "KeyError"),
+        ("if len(pulls) == 3: r = float('nan')", "nan"),
+        ("if len(pulls) == 3: r = [r]", "list instead of a number"),
+        ("if len(pulls) == 3: r = 'plenty'", "cannot be read as a number"),
+    ],
+)
+def test_trouble_in_one_case_is_an_error_of_that_case_alone(checked, what, said):
+    found = checked(what)
+    (finding,) = found.findings("balanced", "magnitude")
+    assert finding.verdict == "error" and said in finding.why, finding
+    assert {f.verdict for f in found.case("slopes").findings} == {"pass"}
+    assert found.result == "not met"
+
+
+def test_a_slip_in_one_component_fails_the_vector(checked):
+    found = checked("y = y * (1 + 1e-8)")
+    assert found.verdict("slopes", "along +x") == found.verdict("slopes", "along +y") == "fail"
+    assert found.verdict("slopes", "magnitude") == "pass"  # r was taken before the slip
+
+
+@pytest.mark.parametrize(
+    ("what", "replace", "said"),
+    [
+        ("", [("tent:total", "tent:sum")], "cannot be used"),
+        ("", [("tent:total", "tents:total")], "cannot be used"),
+        ("return (", [], "SyntaxError"),
+        ("", [('along = "+x"', 'along = "x"')], "along"),
+        ("", [("1e-9 deg", "1e-9 kgf")], "criterion"),
+        ("", [('of = "sum of forces"', 'of = "the weather"')], "largest force"),
+    ],
+)
+def test_a_wrong_description_is_a_sentence(tmp_path, monkeypatch, capsys, what, replace, said):
+    path = describe(tmp_path, what, replace)
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(sys, "argv", ["refsolver", "check", str(path), "--out", "out"])
+    with pytest.raises(SystemExit) as leaving:
+        main()
+    words = capsys.readouterr().err
+    assert leaving.value.code == 2 and said in words and "Traceback" not in words
+    assert not (tmp_path / "out").exists()
