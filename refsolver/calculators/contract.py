@@ -94,7 +94,11 @@ class Calculator(Protocol):
     file: CalculatorFile
     """The calculator file, with names of the calculator's own resolved to places."""
     takes_doubles: bool
-    """True where numbers are handed over as binary doubles rather than as text."""
+    """True where numbers are handed over as binary doubles rather than as text.
+
+    A calculator that can be asked some cases only (an answer sheet) also has ``cases``, the
+    set of their ids.
+    """
 
     def identity(self) -> dict[str, Any]:
         """Files with hashes, engine or runtime with version: JSON-able, for the record."""

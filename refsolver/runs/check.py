@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import UTC, datetime
 from typing import Any
 
-from refsolver.calculators.contract import Calculator
 from refsolver.calculators.file import CalculatorFile
 from refsolver.calculators.opening import open_calculator
 from refsolver.catalogue.catalogue import Catalogue
@@ -40,10 +39,11 @@ def run_check(
     calculator = open_calculator(file)
     file = calculator.file
     try:
+        held: frozenset[str] | None = getattr(calculator, "cases", None)
         questions = [
             question
-            for question in questions_for(file, catalogue, calculator.takes_doubles)
-            if only(question.case) and _can_be_asked(question.case, calculator)
+            for question in questions_for(file, catalogue, calculator.takes_doubles, held)
+            if only(question.case) and (held is None or question.case.id in held)
         ]
         doubles = calculator.takes_doubles
         prepared = [prepared_run(question, doubles) for question in questions]
@@ -57,12 +57,6 @@ def run_check(
     finally:
         calculator.close()
     return _finished(file, catalogue, identity, doubles, digits, prepared, started)
-
-
-def _can_be_asked(case: Case, calculator: Calculator) -> bool:
-    """A person's answer sheet holds some cases only; the others were never put."""
-    held: frozenset[str] | None = getattr(calculator, "cases", None)
-    return held is None or case.id in held
 
 
 def _finished(

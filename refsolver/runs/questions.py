@@ -48,11 +48,18 @@ class Question:
 
 
 def questions_for(
-    file: CalculatorFile, catalogue: Catalogue, takes_doubles: bool
+    file: CalculatorFile,
+    catalogue: Catalogue,
+    takes_doubles: bool,
+    ids: frozenset[str] | None = None,
 ) -> Iterator[Question]:
-    """Every question of a full run, in order."""
+    """Every question of a full run, in order; of the catalogue only ``ids`` where stated."""
     for section in file.sections:
-        cases = list(catalogue.cases((section.family,)))
+        cases = [
+            catalogue.read(id)
+            for id in catalogue.paths
+            if id.startswith(f"{section.family}/") and (ids is None or id in ids)
+        ]
         cases.sort(key=lambda case: ANCHOR not in case.topics)
         yield from (Question(with_units(case, section), section) for case in cases)
         yield from _made_for(section, catalogue, takes_doubles)

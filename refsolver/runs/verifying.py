@@ -22,7 +22,7 @@ from refsolver.catalogue.schema import CaseFileError, Work
 from refsolver.records.building import finding_data
 from refsolver.records.canonical import RecordError, canonical, digest, read_record
 from refsolver.runs.one_case import judged_run, prepared_run
-from refsolver.runs.questions import Question
+from refsolver.runs.questions import Question, with_units
 
 __all__ = ["Verification", "alterations", "copy_differences", "verify"]
 
@@ -121,9 +121,10 @@ def _case(
 ) -> Iterator[tuple[str, str]]:
     doubles = content["calculator"]["takes_doubles"]
     placement = case["placement"]
+    section = file.section(case["family"])
     question = Question(
-        read_case(path, name, works),
-        file.section(case["family"]),
+        with_units(read_case(path, name, works), section),
+        section,
         made=case["made"],
         placement=None if placement is None else {n: tuple(at) for n, at in placement.items()},
     )
