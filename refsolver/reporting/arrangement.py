@@ -6,11 +6,13 @@ add up is refused, because a report made from it could not be believed.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Mapping
 from typing import Any
 
 import attrs
 
+from refsolver.records.canonical import canonical
 from refsolver.reporting.words import VERDICTS, computed_by
 
 __all__ = ["Arrangement", "CaseView", "Reading", "ReportError", "arranged", "readings"]
@@ -78,6 +80,8 @@ class Arrangement:
     """Every verdict with its number of readings; they add up to the total."""
     provenance: tuple[tuple[str, ...], tuple[tuple[str, tuple[int, ...]], ...]]
     """Heads, then by family the number of cases of each provenance and their sum."""
+    families: tuple[tuple[str, Mapping[str, Any]], ...]
+    """The families mapped, in the order of the mapping."""
     identification: tuple[tuple[str, str], ...]
 
 
@@ -88,7 +92,11 @@ def readings(record: Mapping[str, Any]) -> Iterator[Reading]:
 
 
 def arranged(record: Mapping[str, Any]) -> Arrangement:
-    """The record regrouped. Raises ReportError where its counts do not add up."""
+    """The record regrouped, as it reads back from its file (keys in order).
+
+    Raises ReportError where its counts do not add up.
+    """
+    record = json.loads(canonical(record))
     content = record["content"]
     cases = list(_cases(record))
     everything = [reading for case in cases for reading in case.readings]
@@ -110,7 +118,8 @@ def arranged(record: Mapping[str, Any]) -> Arrangement:
         outside=tuple(c for c in cases if c.data["state"] != "asked"),
         unjudged=tuple(r for r in everything if r.verdict == "not applicable"),
         verdicts=tuple((v, content["counts"]["readings"].get(v, 0)) for v in VERDICTS),
-        provenance=_provenance(content["counts"]["provenance"]),
+        provenance=_provenance(content["counts"]["provenance"], families),
+        families=tuple((name, content["families"][name]) for name in families),
         identification=tuple(_rows(content["calculator"]["identity"])),
     )
 
@@ -152,12 +161,16 @@ def _excluded(content: Mapping[str, Any]) -> Iterator[tuple[str, str, str]]:
 
 
 def _provenance(
-    counts: Mapping[str, Mapping[str, int]],
+    counts: Mapping[str, Mapping[str, int]], families: list[str]
 ) -> tuple[tuple[str, ...], tuple[tuple[str, tuple[int, ...]], ...]]:
     usual = ("read at the source", "second hand", "from memory", "common practice", "constructed")
     others = {kind for by in counts.values() for kind in by} - set(usual)
     heads = (*usual, *sorted(others))
-    rows = [(name, tuple(by.get(head, 0) for head in heads)) for name, by in counts.items()]
+    rows = [
+        (name, tuple(by.get(head, 0) for head in heads))
+        for name in families
+        if (by := counts.get(name))
+    ]
     return heads, tuple((name, (*row, sum(row))) for name, row in rows)
 
 

@@ -61,8 +61,8 @@ def _environment() -> jinja2.Environment:
 
 
 def _breakable(text: str) -> Markup:
-    """A path or a hash that may break after a slash, a dot or a bracket."""
-    return Markup(re.sub(r"([/.\])!:])", r"\1<wbr>", str(Markup.escape(text))))
+    """A path or a hash that may break after a slash, a bracket, ! or a colon."""
+    return Markup(re.sub(r"([/\]!:])", r"\1<wbr>", str(Markup.escape(text))))
 
 
 def _css_string(text: str) -> Markup:

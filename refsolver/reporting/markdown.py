@@ -158,7 +158,7 @@ def _summary(a: Arrangement) -> Iterator[str]:
 def _coverage(a: Arrangement) -> Iterator[str]:
     yield "## Coverage"
     for part in a.content["coverage"]:
-        yield f"{_code(part['family'])}, judged in {part['cases']} cases that count:"
+        yield f"{_code(part['family'])}, cases judged that count: {part['cases']}."
         judged = ", ".join(f"{k}: {n}" for k, n in part["outputs"].items())
         varied = ", ".join(f"{k}: {n}" for k, n in part["inputs"].items())
         yield _list(
@@ -255,7 +255,7 @@ def _passing(a: Arrangement) -> Iterator[str]:
         "digits agreeing",
     )
     for family, found in a.passes:
-        yield f"{_code(family)}: {len(found)} readings pass."
+        yield f"{_code(family)}, readings that pass: {len(found)}."
         rows = [
             (
                 _code(r.case.removeprefix(f"{family}/")),
@@ -295,10 +295,7 @@ def _proven(a: Arrangement) -> Iterator[str]:
     yield from words.PROVEN
     yield _table(
         ("family", "method", "second method"),
-        [
-            (_code(name), _safe(x["method"]), _safe(x["second_method"]))
-            for name, x in a.content["families"].items()
-        ],
+        [(_code(name), _safe(x["method"]), _safe(x["second_method"])) for name, x in a.families],
     )
 
 
@@ -329,9 +326,7 @@ def _sources(a: Arrangement) -> Iterator[str]:
 def _limits(a: Arrangement) -> Iterator[str]:
     yield "## What this report does not show; cautions and limits"
     yield _list(words.NOT_SHOWN)
-    cautions = [
-        f"{x['title']}: {x['caution']}" for x in a.content["families"].values() if x["caution"]
-    ]
+    cautions = [f"{x['title']}: {x['caution']}" for _, x in a.families if x["caution"]]
     yield _list((*words.LIMITS, *map(_safe, cautions)))
 
 

@@ -27,7 +27,7 @@ VERDICTS: dict[str, tuple[str, str]] = {
     "no answer": ("○", "the output was left blank"),
     "refused": ("⊘", "the calculator declines where an answer exists"),
     "not proven": ("?", "the reference solver could not decide it"),
-    "not applicable": ("–", "nothing was asked, or a zero resultant has no direction to judge"),
+    "not applicable": ("–", "a zero resultant has no direction to judge"),
 }
 """By verdict, in the order they are listed: a sign to stand beside the word, and its meaning."""
 

@@ -51,6 +51,8 @@
     });
   };
 
+  for (const box of document.querySelectorAll(".scroll"))
+    if (box.scrollWidth > box.clientWidth) box.tabIndex = 0;
   document.querySelectorAll("table.sortable").forEach(sortable);
   form.addEventListener("input", filter);
   form.addEventListener("submit", (event) => event.preventDefault());
