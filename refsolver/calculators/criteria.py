@@ -119,11 +119,16 @@ class Rounding:
         return _power_below(size) * fmpq(10) ** (1 - self.figures) if size > 0 else fmpq(0)
 
     def words(self, unit: str) -> str:
-        how = {"nearest": "to the nearest", "up": "up to", "down": "down to", "cut": "cut to"}
+        how = {
+            "nearest": "rounded to the nearest",
+            "up": "rounded up to",
+            "down": "rounded down to",
+            "cut": "cut to",
+        }
         to = f"{self.figures} significant figures"
         if self.step is not None:
             to = f"{_text(self.step)} {unit}".strip()
-        said = f"rounded {how[self.manner]} {to}"
+        said = f"{how[self.manner]} {to}"
         if self.within:
             said += f", from a value computed within {_text(self.within)} {unit}".rstrip()
         return said

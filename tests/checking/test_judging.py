@@ -1,0 +1,322 @@
+"""The table of verdicts, pair by pair, and what surrounds it; the prover is the real one."""
+
+from __future__ import annotations
+
+import attrs
+import pytest
+from flint import fmpq
+
+from refsolver.arithmetic.exact import Turn
+from refsolver.calculators.contract import Failure, Received
+from refsolver.calculators.file import Refusals, WordReading
+from refsolver.checking.equality import proven_equal
+from refsolver.checking.judging import VERDICTS, judge
+from refsolver.quantities.leaves import ByAngle, Components, Polar
+from refsolver.quantities.units import UnitSystem, read_unit
+from refsolver.quantities.views import View
+from refsolver.statics.chapters.concurrent_forces import PlaneForce, PlaneForces
+from refsolver.statics.prover import NotProven, Reference, prove
+from refsolver.statics.registry import family
+
+OWNER = family("concurrent-forces/plane-resultant")
+SYSTEM = UnitSystem.of([read_unit("lbf")])
+REFUSALS = Refusals(texts=("No direction",), errors=("#N/A",), exit_codes=(7,))
+
+
+def forces(*components):
+    return PlaneForces(tuple(PlaneForce(Components((fmpq(x), fmpq(y)))) for x, y in components))
+
+
+RIGHT = forces((30, 0), (0, 40))
+BALANCED = forces((30, 40), (-30, -40))
+
+
+def judged(lines, values, given=RIGHT, refusals=REFUSALS, failure=None, reference=None):
+    views = [line.view for line in lines]
+
+    def reprove(digits):
+        return prove(OWNER, given, views, digits=digits)
+
+    def exactly(line, value):
+        return proven_equal(OWNER, given, SYSTEM, line, value)
+
+    return judge(
+        lines, Received(values, failure=failure), refusals, reference or reprove(30), reprove,
+        given, SYSTEM, exactly,
+    )  # fmt: skip
+
+
+NUMBER = {"number": "50.001"}
+WRONG = {"number": "51"}
+REFUSAL = {"text": "  no DIRECTION "}
+ERROR = {"error": "#DIV/0!"}
+LISTED_ERROR = {"error": "#N/A"}
+BLANK = {"blank": True}
+UNREADABLE = {"text": "about fifty"}
+
+
+@pytest.mark.parametrize(
+    ("reported", "verdict"),
+    [
+        (NUMBER, "pass"),
+        (WRONG, "fail"),
+        (REFUSAL, "refused"),
+        (LISTED_ERROR, "refused"),
+        (ERROR, "error"),
+        (UNREADABLE, "error"),
+        ({"text": "******"}, "error"),
+        ({"text": "50 60"}, "error"),
+        ({"text": "50 deg"}, "error"),  # another dimension than the line's
+        (BLANK, "no answer"),
+        ({"text": " "}, "no answer"),
+        ({"text": "50.001 lbf"}, "pass"),
+        ({"text": "222.415 N"}, "pass"),
+    ],
+)
+def test_where_a_value_is_expected(size, reported, verdict):
+    (finding,) = judged([size], {"R": reported})
+    assert finding.verdict == verdict, finding
+
+
+@pytest.mark.parametrize(
+    ("reported", "magnitude", "verdict"),
+    [
+        (REFUSAL, "0", "pass"),
+        (LISTED_ERROR, "0", "pass"),
+        (ERROR, "0", "error"),
+        (UNREADABLE, "0", "error"),
+        (BLANK, "0", "no answer"),
+        ({"number": "127.3"}, "0", "not applicable"),
+        ({"number": "127.3"}, "6e-14", "not applicable"),
+        ({"number": "127.3"}, "0.02", "fail"),  # the size is not rightly reported as zero
+        (REFUSAL, "0.02", "pass"),
+    ],
+)
+def test_where_a_refusal_is_expected(size, turn, reported, magnitude, verdict):
+    first, second = judged([size, turn], {"R": {"number": magnitude}, "A": reported}, BALANCED)
+    assert first.verdict == ("fail" if magnitude == "0.02" else "pass")
+    assert second.verdict == verdict, second
+    assert second.expected == "no answer: no direction"
+
+
+def test_a_blank_may_count_as_a_refusal(size, turn):
+    blank = Refusals(blank=True)
+    values = {"R": {"number": "0"}, "A": BLANK}
+    assert [f.verdict for f in judged([size, turn], values, BALANCED, blank)] == ["pass"] * 2
+    assert [f.verdict for f in judged([size, turn], values | {"R": BLANK}, RIGHT, blank)] == [
+        "refused", "refused",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("reported", [NUMBER, REFUSAL, ERROR, BLANK])
+def test_what_is_not_proven_is_never_judged(size, reported):
+    reference = Reference(30, 200, {size.view: NotProven("too narrow")}, {}, (), ())
+    (finding,) = judged([size], {"R": reported}, reference=reference)
+    assert finding.verdict == "not proven" and finding.why == "too narrow"
+
+
+@pytest.mark.parametrize("kind", ["crash", "timeout", "exit code", "exception", "garbage"])
+def test_a_calculator_that_fails_is_an_error_everywhere(size, turn, kind):
+    found = judged([size, turn], {}, failure=Failure(kind, "as seen"))
+    assert [f.verdict for f in found] == ["error", "error"]
+    assert all(kind in f.why and "as seen" in f.why for f in found)
+
+
+def test_an_exit_code_of_refusal_is_judged_by_the_table(size, turn):
+    found = judged([size, turn], {}, BALANCED, failure=Failure("refusal", "exit code 7"))
+    assert [f.verdict for f in found] == ["refused", "pass"]
+
+
+def test_a_missing_place_is_blank(size):
+    assert judged([size], {})[0].verdict == "no answer"
+
+
+def test_the_direction_of_what_cannot_be_told_from_zero(size, turn):
+    """A balance handed over in doubles leaves 1e-13 lbf and some proven direction."""
+    nearly = forces((30, 40), (fmpq(-30) + fmpq(1, 10**13), -40))
+    for reported in ({"number": "10"}, REFUSAL):
+        _, found = judged([size, turn], {"R": {"number": "0"}, "A": reported}, nearly)
+        assert found.verdict == "not applicable" and "told from zero" in found.why
+    _, right = judged([size, turn], {"R": {"number": "0"}, "A": {"number": "90"}}, nearly)
+    assert right.verdict == "pass"
+    _, error = judged([size, turn], {"R": {"number": "0"}, "A": ERROR}, nearly)
+    assert error.verdict == "error"
+
+
+def test_a_direction_is_excused_only_beside_its_size(size, turn, line):
+    nearly = forces((30, 40), (fmpq(-30) + fmpq(1, 10**13), -40))
+    relative = line(View("resultant", "magnitude"), "lbf", {"relative": "1 %"}, "R")
+    across = line(View("resultant", "component", along="+x"), "lbf", {"absolute": "1 lbf"}, "X")
+    wrong = {"A": {"number": "10"}, "R": {"number": "1e-13"}, "X": {"number": "0"}}
+    assert judged([turn], wrong, nearly)[0].verdict == "fail"
+    assert judged([relative, turn], wrong, nearly)[1].verdict == "fail"
+    assert judged([across, turn], wrong, nearly)[1].verdict == "fail"  # it may point up
+
+
+def test_angles_wrap(turn):
+    down = forces((-1, 1000))  # just left of straight up: 359.94 degrees
+    for reported in ("359.9427", "-0.0573", "719.9427"):
+        assert judged([turn], {"A": {"number": reported}}, down)[0].verdict == "pass"
+    assert judged([turn], {"A": {"number": "0.0573"}}, down)[0].verdict == "fail"
+
+
+def test_stored_and_displayed_are_two_findings(size):
+    found = judged([size], {"R": {"number": "50.001", "displayed": "50"}})
+    assert [(f.judged, f.verdict) for f in found] == [("stored", "pass"), ("displayed", "pass")]
+    found = judged([size], {"R": {"number": "50.001", "displayed": "49"}})
+    assert [f.verdict for f in found] == ["pass", "fail"]
+    found = judged([size], {"R": {"number": "50.001", "displayed": "####"}})
+    assert [f.verdict for f in found] == ["pass", "error"]
+
+
+@pytest.mark.parametrize(
+    ("judge_which", "judged_readings"),
+    [("stored", ["stored"]), ("displayed", ["displayed"]), ("both", ["stored", "displayed"])],
+)
+def test_which_reading_is_judged_may_be_said(size, judge_which, judged_readings):
+    line = attrs.evolve(size, judge=judge_which)
+    found = judged([line], {"R": {"number": "50", "displayed": "50.0"}})
+    assert [f.judged for f in found] == judged_readings
+
+
+def test_a_display_is_judged_under_its_own_rounding(size):
+    """50.001 shown in tens is 50; 54 shown as 50 passes as displayed, fails as stored."""
+    found = judged([size], {"R": {"number": "49.99", "displayed": "5.0e1"}})
+    assert [f.verdict for f in found] == ["pass", "pass"]
+    thirds = forces((0, fmpq(100, 3)))
+    found = judged([size], {"R": {"number": "33.333333", "displayed": "33"}}, thirds)
+    assert [f.verdict for f in found] == ["pass", "pass"]
+    found = judged([size], {"R": {"number": "33.333333", "displayed": "34"}}, thirds)
+    assert [f.verdict for f in found] == ["pass", "fail"]
+
+
+def test_a_tie_is_proven_and_allowed(line):
+    """The resultant is 50.05 exactly; 50.0 and 50.1 are both half a step away."""
+    shown = line(
+        View("resultant", "magnitude"), "lbf", {"rounded_to": "0.1 lbf", "manner": "nearest"}, "R"
+    )
+    given = forces((fmpq(3003, 100), fmpq(4004, 100)))
+    for text, verdict in (("50.0", "pass"), ("50.1", "pass"), ("50.2", "fail"), ("49.9", "fail")):
+        (finding,) = judged([shown], {"R": {"text": text}}, given)
+        assert finding.verdict == verdict, (text, finding)
+
+
+def test_a_tie_with_an_irrational_is_decided_by_more_digits(line):
+    """sqrt(2) printed to 40 decimals: far more than the 30 digits asked at first."""
+    shown = line(
+        View("resultant", "magnitude"), "lbf", {"rounded_to": "1e-40 lbf", "manner": "nearest"}, "R"
+    )
+    given = forces((1, 0), (0, 1))
+    right = "1.4142135623730950488016887242096980785697"  # OEIS A002193
+    assert judged([shown], {"R": {"text": right}}, given)[0].verdict == "pass"
+    assert judged([shown], {"R": {"text": right[:-1] + "8"}}, given)[0].verdict == "fail"
+
+
+def components(line, **criterion):
+    return [
+        line(
+            View("resultant", "component", along=axis), "lbf", criterion | {"as_vector": True}, axis
+        )
+        for axis in ("+x", "+y")
+    ]
+
+
+@pytest.mark.parametrize(
+    ("x", "y", "verdict"),
+    [
+        ("30.3", "40.4", "pass"),  # 0.3-0.4-0.5: the length of the deviation is the limit
+        ("30.4", "40.4", "fail"),  # each within half a pound, the vector not
+        ("30.5", "40", "pass"),
+        ("30", "39.4999", "fail"),
+    ],
+)
+def test_components_judged_as_a_vector(line, x, y, verdict):
+    lines = components(line, absolute="0.5 lbf")
+    found = judged(lines, {"+x": {"number": x}, "+y": {"number": y}})
+    assert [f.verdict for f in found] == [verdict] * 2
+    assert {f.why for f in found} == {"judged as a vector"}
+
+
+def test_a_displayed_vector_may_be_rounded_in_each_component(line):
+    given = forces((fmpq(305, 10) - fmpq(1, 100), fmpq(405, 10) - fmpq(1, 100)))
+    values = {
+        "+x": {"number": "30.49", "displayed": "30"},
+        "+y": {"number": "40.49", "displayed": "40"},
+    }
+    found = judged(components(line, absolute="0.1 lbf"), values, given)
+    assert [f.verdict for f in found] == ["pass"] * 4
+
+
+def test_scales_are_those_of_the_given_forces(line):
+    """A hundredth of the largest force (40) or of the sum (70)."""
+    for of, right, wrong in (
+        ("largest force", "50.4", "50.41"),
+        ("sum of forces", "50.7", "50.71"),
+    ):
+        shown = line(View("resultant", "magnitude"), "lbf", {"fraction": "1 %", "of": of}, "R")
+        assert judged([shown], {"R": {"number": right}})[0].verdict == "pass"
+        assert judged([shown], {"R": {"number": wrong}})[0].verdict == "fail"
+
+
+def test_a_word_completes_a_number(line):
+    across = line(
+        View("resultant", "component", along="+x"), "lbf", {"absolute": "0.01 lbf"}, "X",
+        sense=WordReading("S", {"right": (1,), "left": (-1,)}),
+    )  # fmt: skip
+    for word, verdict in (("right", "pass"), ("left", "fail"), ("up", "error"), ("", "error")):
+        (finding,) = judged([across], {"X": {"number": "30"}, "S": {"text": word}})
+        assert finding.verdict == verdict, word
+
+
+@pytest.mark.parametrize(
+    ("x", "y", "word"), [(30, 40, "NE"), (-30, 40, "NW"), (-30, -40, "SW"), (30, -40, "SE")]
+)
+def test_a_quadrant_word_completes_an_acute_angle(line, x, y, word):
+    """The acute angle from the horizontal, 53.13 degrees, in each of the four quadrants."""
+    acute = line(
+        View("resultant", "angle"), "deg", {"absolute": "0.01 deg"}, "A",
+        quadrant=WordReading("Q", {"NE": (1, 1), "NW": (-1, 1), "SW": (-1, -1), "SE": (1, -1)}),
+    )  # fmt: skip
+    for said in ("NE", "NW", "SW", "SE"):
+        values = {"A": {"number": "53.13"}, "Q": {"text": said}}
+        (finding,) = judged([acute], values, forces((x, y)))
+        assert finding.verdict == ("pass" if said == word else "fail"), (said, finding)
+
+
+def test_a_sign_convention_may_be_reversed(line):
+    down = line(
+        View("resultant", "component", along="+y"), "lbf", {"absolute": "0.01 lbf"}, "D",
+        negate=True,
+    )  # fmt: skip
+    assert judged([down], {"D": {"number": "-40"}})[0].verdict == "pass"
+    assert judged([down], {"D": {"number": "40"}})[0].verdict == "fail"
+
+
+def test_a_unit_word_of_the_calculator_is_read_as_it_says(size):
+    named = attrs.evolve(size, units={"pounds": read_unit("lbf")})
+    assert judged([named], {"R": {"text": "50.00 pounds"}})[0].verdict == "pass"
+    assert judged([size], {"R": {"text": "50.00 pounds"}})[0].verdict == "error"
+
+
+def test_radians_are_no_degrees(line):
+    turned = line(View("resultant", "angle"), "rad", {"absolute": "0.001 rad"}, "A")
+    given = PlaneForces((PlaneForce(Polar(fmpq(5), ByAngle(Turn(fmpq(-1, 8))))),))
+    for text, verdict in (
+        ("-0.785398", "pass"),
+        ("5.497787", "pass"),
+        ("-0.785398 rad", "pass"),
+        ("-45 deg", "error"),
+    ):
+        assert judged([turned], {"A": {"text": text}}, given)[0].verdict == verdict, text
+
+
+def test_every_verdict_is_a_known_one(size, turn):
+    raws = [{"number": "0"}, NUMBER, WRONG, REFUSAL, ERROR, LISTED_ERROR, BLANK, UNREADABLE]
+    seen = {
+        f.verdict
+        for given in (RIGHT, BALANCED)
+        for one in raws
+        for other in raws
+        for f in judged([size, turn], {"R": one, "A": other}, given)
+    }
+    assert seen == set(VERDICTS) - {"not proven"}
