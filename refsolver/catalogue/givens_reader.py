@@ -8,10 +8,10 @@ from typing import Any
 import attrs
 from flint import fmpq
 
-from refsolver.arithmetic.exact import Angle, Exact, Slope, Turn, total
-from refsolver.arithmetic.exact import negated as negative
+from refsolver.arithmetic.exact import Angle, Exact, Slope, Turn
 from refsolver.catalogue.toml import TomlReader
 from refsolver.quantities.dimensions import ANGLE, LENGTH, NUMBER, Dimension
+from refsolver.quantities.folding import difference, negative
 from refsolver.quantities.leaves import (
     AXIS,
     ByAngle,
@@ -348,7 +348,7 @@ class GivensReader:
         if ends[0] is None or ends[1] is None:
             return None
         return self._run(
-            tuple(total(b, negative(a)) for a, b in zip(ends[0], ends[1], strict=True)), key
+            tuple(difference(b, a) for a, b in zip(ends[0], ends[1], strict=True)), key
         )
 
     def _numbers_of_point(
