@@ -263,23 +263,28 @@ def moments_close(
     """Moments of everything about each of some points; no force equation is used."""
     residuals = []
     for name, pole in about.items():
-        terms: list[Numbers] = []
+        size = ar.bring(fmpq(0))
+        totals: Numbers = (size,) * len(moment_of(pole, pole))
         for item in acting:
-            terms.append(moment_of(minus(item.at, pole), item.force))
+            arm = minus(item.at, pole)
+            totals = added(totals, moment_of(arm, item.force))
+            size = size + _spread(arm, ar) * _spread(item.force, ar)
             if item.couple:
-                terms.append(item.couple)
-        total, size = terms[0], ar.bring(fmpq(0))
-        for term in terms[1:]:
-            total = added(total, term)
-        for term in terms:
-            for x in term:
-                size = size + ar.size(x)
-        letters = ("",) if len(total) == 1 else (" along x", " along y", " along z")
+                totals, size = added(totals, item.couple), size + _spread(item.couple, ar)
+        letters = ("",) if len(totals) == 1 else (" along x", " along y", " along z")
         residuals += [
             Residual(f"moments about {name}{letter}", x, size)
-            for letter, x in zip(letters, total, strict=True)
+            for letter, x in zip(letters, totals, strict=True)
         ]
     return residuals
+
+
+def _spread(parts: Numbers, ar: Arithmetic) -> Number:
+    """The sum of the sizes of the components."""
+    total = ar.size(parts[0])
+    for part in parts[1:]:
+        total = total + ar.size(part)
+    return total
 
 
 def poles_of(given: Any, space: int, ar: Arithmetic) -> dict[str, Numbers]:
