@@ -1,7 +1,7 @@
 """Labels put where they collide least, one after another.
 
 Each label names a few places it could stand, best first. The first place that touches
-neither another label nor a line is taken; where there is none, the one that touches least.
+neither another label nor a line is taken; where there is none near, the one that touches least.
 """
 
 from __future__ import annotations
@@ -98,7 +98,7 @@ def put_labels(paper: Paper, wishes: Iterable[Wish]) -> None:
     taken: list[_Box] = []
     for wish in wishes:
         boxes = [_box(place, wish.words) for place in wish.places]
-        best = min(range(len(boxes)), key=lambda i: (_cost(boxes[i], taken, paper), i))
+        best = min(range(len(boxes)), key=lambda i: _cost(boxes[i], taken, paper) + i)
         box, (x, y) = boxes[best], wish.places[best]
         taken.append(box)
         paper.text((x, y + 0.35 * SIZE), wish.words, anchor="middle", colour=wish.colour)
@@ -111,5 +111,8 @@ def _box(centre: Spot, words: str) -> _Box:
 
 
 def _cost(box: _Box, taken: Iterable[_Box], paper: Paper) -> int:
+    """Touching a label is worse than crossing lines; a line crossed is as bad as six steps down
+    the list of places, and more than two count as two: a label does not flee far."""
     labels = sum(box.overlaps(other) for other in taken)
-    return 5 * labels + sum(box.crossed_by(wire) for wire in paper.wires)
+    lines = sum(box.crossed_by(wire) for wire in paper.wires)
+    return 40 * labels + 6 * min(lines, 2)

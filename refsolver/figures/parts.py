@@ -40,7 +40,7 @@ def arrow(part: Part, frame: Frame, paper: Paper) -> list[Wish]:
     size = math.hypot(*step)
     if size < _SMALLEST:
         paper.ring(at, 2.5, style.colour, style)
-        said = "zero" if not any(part["vector"]) else "too small to draw"
+        said = "zero" if not any(part["vector"]) else "tiny"
         words = f"{part['label']} ({said})".strip()
         return [Wish(words, around(at, words), style.colour)]
     end = (at[0] + step[0], at[1] + step[1])

@@ -23,6 +23,8 @@ _LEAST, _MOST = -9, 6
 """Decades beyond which a share is drawn at the end of the axis."""
 _STEP = 6.5
 _STACK = 60.0
+_DENSEST = 3.0
+"""Marks of one verdict closer than this, in pixels, are drawn once."""
 _PASS = Style("#1f6b45", 1.3)
 _OUT = Style("#a11d21", 1.8)
 _GRID = Style("#d9dcdf", 0.8)
@@ -85,12 +87,12 @@ def _stacked(paper: Paper, shares: Sequence[Share], across: Across, top: float) 
     step = min(_STEP, _STACK / tallest)
     base = top + step * (tallest - 1) + 5
     for place, column in columns.items():
-        drawn: set[tuple[str, bool]] = set()
+        drawn: set[tuple[int, bool]] = set()
         for k, share in enumerate(column):
-            spot = (place * _STEP, base - k * step)
-            if (px(spot[1]), share.passes) not in drawn:
-                drawn.add((px(spot[1]), share.passes))
-                _mark(paper, spot, share.passes)
+            key = (round(k * step / _DENSEST), share.passes)
+            if key not in drawn:
+                drawn.add(key)
+                _mark(paper, (place * _STEP, base - k * step), share.passes)
     return base
 
 

@@ -171,7 +171,7 @@ def _bar(scale: float, unit: str) -> tuple[float, str]:
     most = _BAR / scale
     power = 10.0 ** math.floor(math.log10(most))
     amount = next(k * power for k in (5, 2, 1) if k * power <= most * (1 + 1e-12))
-    return amount * scale, f"{amount:g} {unit}"
+    return amount * scale, f"{amount:g} {unit}".rstrip()
 
 
 def _has_lengths(parts: Sequence[Mapping[str, Any]]) -> bool:

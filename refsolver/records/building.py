@@ -40,7 +40,7 @@ from refsolver.catalogue.schema import Case
 from refsolver.checking.coverage import Coverage
 from refsolver.checking.judging import Finding
 from refsolver.quantities.conversion import enclosed
-from refsolver.quantities.dimensions import ANGLE, NUMBER
+from refsolver.quantities.dimensions import ANGLE, FORCE, LENGTH, MOMENT, NUMBER
 from refsolver.quantities.printing import outward, proven_text
 from refsolver.quantities.rounding import exact_decimal
 from refsolver.quantities.units import UnitSystem
@@ -406,9 +406,12 @@ def _drawing(run: CaseRun) -> dict[str, Any] | None:
     ar = DoubleArithmetic(run.reference.decisions)
     try:
         solution = owner.solve(run.handed.given, ar, owner.rule_set())
-        return drawing_data(owner.figure(run.handed.given, solution.answers, ar))
+        drawing = drawing_data(owner.figure(run.handed.given, solution.answers, ar))
     except (ArithmeticError, ValueError):
         return None
+    scales = {"force": FORCE, "length": LENGTH, "couple": MOMENT}
+    units = {name: run.case.units.unit(dimension).name for name, dimension in scales.items()}
+    return {**drawing, "units": units}
 
 
 def _counts(run: CheckRun) -> dict[str, Any]:
