@@ -361,7 +361,11 @@ def _input(reader: TomlReader, data: Any, key: str, owner: Family) -> InputLine 
         reader.complain(f"{key}.take", f"{take!r} does not fit; use one of {', '.join(allowed)}")
         return None
     needs_axis = take in ("component", "coordinate", "run", "axis angle", "elevation")
-    along = table.get("along")
+    axes = {name: table.get(name) for name in ("along", "from", "toward")}
+    if any(axis is not None and not isinstance(axis, str) for axis in axes.values()):
+        reader.complain(key, "'along', 'from' and 'toward' are texts such as \"+x\"")
+        return None
+    along = axes["along"]
     if needs_axis and along not in AXIS:
         reader.complain(f"{key}.along", f'{take} needs a signed axis such as "+x"')
     start: Axis = table.get("from", "+x")

@@ -40,10 +40,13 @@ from refsolver.quantities.leaves import (
     Polar,
 )
 from refsolver.quantities.literals import read_literal
+from refsolver.quantities.reading_error import ReadingError
 from refsolver.quantities.rounding import exact_decimal, rounded, significant_text
-from refsolver.quantities.units import UnitSystem, read_angle
+from refsolver.quantities.units import UnitSystem, read_angle, read_unit
 from refsolver.quantities.views import View
 from refsolver.quantities.views import evaluate as evaluate_view
+from refsolver.statics.contract import Given
+from refsolver.statics.givens import leaf as leaf_at
 from refsolver.statics.givens import pattern_of, replaced, walk
 from refsolver.statics.vectors import unit_vector, vector
 
@@ -52,7 +55,9 @@ __all__ = ["Handed", "HandedLeaf", "NotApplicable", "hand_over", "places_of"]
 _BITS = 300
 """Enough for the double nearest to any leaf that is not built to defeat it."""
 
-_SHORT_DECIMALS = 30
+_SHORT_FIGURES = 40
+"""A decimal of so many figures inside an enclosure of _BITS bits is taken for the value."""
+
 _TEXT_FIGURES = 17
 """Figures of a text where none are stated: as many as tell any two doubles apart
 (IEEE 754-2019, 5.12.2)."""
@@ -154,7 +159,7 @@ def hand_over(
         pattern = pattern_of(path)
         lines = [line for line in section.inputs if line.given == pattern]
         if not lines:
-            _check_not_needed(path, pattern, leaf, field.shape, section, case)
+            _check_not_needed(path, pattern, leaf, field, section, case)
             continue
         taken: list[tuple[InputLine, fmpq | str]] = []
         for line in lines:
@@ -198,7 +203,10 @@ def _short(x: fmpq) -> str:
     exact: str | None = exact_decimal(x)
     if exact is not None and len(exact) <= 20:
         return exact
-    return repr(nearest_double(x))
+    double = nearest_double(x)
+    if not math.isfinite(double) or (double == 0 and x != 0):
+        return significant_text(x, _TEXT_FIGURES)
+    return repr(double)
 
 
 def _check_excluded(case: Case, scope: Sequence[Condition]) -> None:
@@ -219,20 +227,41 @@ def _row_counts(given: Any, section: FamilySection) -> dict[str, int]:
 
 
 def _check_not_needed(
-    path: str, pattern: str, leaf: Any, shape: str, section: FamilySection, case: Case
+    path: str, pattern: str, leaf: Any, field: Given, section: FamilySection, case: Case
 ) -> None:
-    if shape == "text":
+    """A leaf without an input must be what the calculator takes for granted."""
+    if field.shape == "text":
         return
-    if pattern in section.fixed:
-        stated = case.literals.get(path)
-        held = str(leaf) if stated is None else stated.text
-        if held != section.fixed[pattern]:
-            raise NotApplicable(
-                f"the calculator takes {pattern} = {section.fixed[pattern]} for granted, "
-                f"the case has {held}"
-            )
-        return
-    raise NotApplicable(f"the calculator has no input for {pattern}")
+    if pattern not in section.fixed:
+        if leaf == _default(case.given, path):
+            return
+        raise NotApplicable(f"the calculator has no input for {pattern}")
+    stated = case.literals.get(path)
+    held = str(leaf) if stated is None else stated.text
+    granted = section.fixed[pattern]
+    if held != granted and leaf != _granted(granted, field, case.units):
+        raise NotApplicable(f"the calculator takes {pattern} = {granted} for granted, not {held}")
+
+
+def _default(given: Any, path: str) -> Any:
+    """What the leaf is where a case does not state it; NOTHING where it must be stated."""
+    parent, _, name = path.rpartition(".")
+    owner = leaf_at(given, parent) if parent else given
+    return getattr(attrs.fields(type(owner)), name.partition("[")[0]).default
+
+
+def _granted(text: str, field: Given, system: UnitSystem) -> Any:
+    """The value of a number taken for granted, None where the text is no such number."""
+    if field.shape not in ("quantity", "quantities", "angle"):
+        return None
+    try:
+        literal = read_literal(text)
+        unit = read_unit(literal.unit_text)
+        if field.shape == "angle":
+            return read_angle(literal.value, unit)
+        return system.bring(literal.value, unit) if unit.dimension == field.dimension else None
+    except ReadingError:
+        return None
 
 
 def _place(
@@ -290,7 +319,8 @@ def _handed(
         raise NotApplicable(f"{line.given} cannot be worked out: {undecided.name}") from None
     if line.negate:
         value = value.scaled(fmpq(-1))
-    handed = value.middle
+    short = _short_decimal(value)
+    handed = value.middle if short is None else short
     if line.decimals is not None:
         handed = rounded(handed, fmpq(10) ** -line.decimals)
     if takes_doubles:
@@ -298,17 +328,20 @@ def _handed(
         if not math.isfinite(double):
             raise NotApplicable(f"{line.given} is beyond the range of a double")
         handed = exact_double(double)
-    elif line.decimals is None:
-        handed = _as_text(value)
-    return value, _short(value.middle), handed
+    elif line.decimals is None and short is None:
+        handed = _number_sent(significant_text(handed, _TEXT_FIGURES))
+    return value, _short(value.middle if short is None else short), handed
 
 
-def _as_text(value: Enclosure) -> fmpq:
-    """The short decimal that the value is, as far as can be told; else 17 figures of it."""
-    short = rounded(value.middle, fmpq(10) ** -_SHORT_DECIMALS)
-    if value.lower <= short <= value.upper:
-        return short
-    return _number_sent(significant_text(value.middle, _TEXT_FIGURES))
+def _short_decimal(value: Enclosure) -> fmpq | None:
+    """The decimal that the value is, as far as can be told, None where it is none.
+
+    What is handed over is this decimal, whatever the value: nothing rests on the guess.
+    """
+    if value.is_exact and exact_decimal(value.middle) is not None:
+        return value.middle
+    near = _number_sent(significant_text(value.middle, _SHORT_FIGURES))
+    return near if value.lower <= near <= value.upper else None
 
 
 def _taken(line: InputLine, leaf: Any, system: UnitSystem) -> Enclosure:

@@ -50,6 +50,9 @@ def read_view(
     answer = str(table.get("answer", ""))
     if answer not in owner.answers:
         raise ViewError(f"answer = {answer!r}: {owner.name} answers {', '.join(owner.answers)}")
+    for name in _WORDS:
+        if name in table and not isinstance(table[name], str):
+            raise ViewError(f"{name} = {table[name]!r}: a text is expected")
     at: Exact | None = None
     if "at" in table:
         literal = read_literal(str(table["at"]))
@@ -76,6 +79,8 @@ def read_view(
     )
     return checked(view, owner.answers[answer].kind)
 
+
+_WORDS = ("take", "along", "from", "toward", "range", "side", "through", "part")
 
 VIEW_KEYS = (
     "answer", "take", "key", "along", "from", "toward", "range", "at", "side", "through", "pick",
