@@ -18,11 +18,14 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+import attrs
+
 from refsolver.calculators.contract import Asked, Failure, Received
 from refsolver.calculators.fields import at_field, nested
 from refsolver.calculators.file import CalculatorFile, CalculatorFileError, FamilySection
 from refsolver.calculators.program import (
     Format,
+    Prepared,
     ProgramProblem,
     ProgramSpec,
     RawAnswer,
@@ -64,38 +67,38 @@ class CommandCalculator:
         self._specs: dict[str, ProgramSpec] = {}
         self._readers: dict[str, dict[str, Reader]] = {}
         for section in file.sections:
-            settings = {**file.settings, **section.settings}
+            merged = {**file.settings, **section.settings}
+            settings = Settings(attrs.evolve(file, settings=merged), _KEYS)
             try:
                 self._specs[section.family] = self._spec(settings)
-                self._readers[section.family] = _readers(settings.get("patterns", {}))
+                self._readers[section.family] = _readers(settings.table("patterns"))
             except (ProgramProblem, PatternProblem, TemplateProblem) as problem:
                 raise CalculatorFileError(f"{file.path}: command: {problem}") from None
             self._check_places(section)
 
-    def _spec(self, settings: Mapping[str, Any]) -> ProgramSpec:
-        problem = self._settings.problem
-        argv = settings.get("argv")
-        if not isinstance(argv, list) or not argv or not all(isinstance(a, str) for a in argv):
-            raise problem("argv", "a list of texts is expected: the program and its arguments")
+    def _spec(self, settings: Settings) -> ProgramSpec:
+        argv = settings.texts("argv")
+        if not argv:
+            raise settings.problem("argv", "the program and its arguments are missing")
         newline = str(settings.get("newline", "\n"))
         extra: dict[str, Any] = {}
-        if "stdin" in settings:
-            extra["stdin"] = self._format(settings["stdin"], "stdin", newline)
+        if settings.get("stdin") is not None:
+            extra["stdin"] = self._format(settings.get("stdin"), "stdin", newline)
         return ProgramSpec(
             argv=[sys.executable if part == _PYTHON else part for part in argv],
             folder=self.file.folder,
             files={
                 name: self._format(source, f"files.{name}", newline)
-                for name, source in settings.get("files", {}).items()
+                for name, source in settings.table("files").items()
             },
-            output_files=settings.get("output_files", ()),
-            copied=settings.get("copied", ()),
-            env={str(k): str(v) for k, v in settings.get("env", {}).items()},
-            limit=self._settings.seconds("limit", 30.0),
-            output_limit=self._settings.whole("output_limit", 16_000_000),
-            answer_exit_codes=settings.get("answer_exit_codes", (0,)),
+            output_files=settings.texts("output_files"),
+            copied=settings.texts("copied"),
+            env={name: str(value) for name, value in settings.table("env").items()},
+            limit=settings.seconds("limit", 30.0),
+            output_limit=settings.whole("output_limit", 16_000_000),
+            answer_exit_codes=settings.whole_numbers("answer_exit_codes", (0,)),
             refusal_exit_codes=self.file.refusals.exit_codes,
-            encoding=str(settings.get("encoding", "utf-8")),
+            encoding=settings.text("encoding", "utf-8"),
             **extra,
         )
 
@@ -165,15 +168,26 @@ class CommandCalculator:
         if raw.failure is not None:
             return Received(raw=kept, failure=_failure(raw), seconds=raw.seconds)
         return Received(
-            values=self._values(question, raw),
+            values=self.values_in("\n".join(raw.texts.values()), question),
             raw=kept,
             handed=raw.sent.handed,
             seconds=raw.seconds,
         )
 
-    def _values(self, question: Asked, raw: RawAnswer) -> dict[str, dict[str, Any]]:
+    def prepared(self, question: Asked) -> Prepared:
+        """What the program is to be sent. Raises ProgramProblem or TemplateProblem."""
+        return prepare(self._specs[question.family], _fields(question))
+
+    def output_names(self, family: str) -> tuple[str, ...]:
+        """The files the program writes its answers to; none for standard output."""
+        return self._specs[family].output_files
+
+    def encoding(self, family: str) -> str:
+        return self._specs[family].encoding
+
+    def values_in(self, text: str, question: Asked) -> dict[str, dict[str, Any]]:
+        """The raw value at each place, read from a text the program printed."""
         readers = self._readers[question.family]
-        text = "\n".join(raw.texts.values())
         if not readers:
             return _from_json(question, text)
         return {place: _read(readers, place, text) for place in question.places}
@@ -233,6 +247,8 @@ def _sha256(path: Path) -> str:
 def _readers(patterns: Mapping[str, Any]) -> dict[str, Reader]:
     found: dict[str, Reader] = {}
     for name, table in patterns.items():
+        if not isinstance(table, str | dict):
+            raise PatternProblem(f"patterns.{name}: a pattern or a table is expected")
         data = {"pattern": table} if isinstance(table, str) else dict(table)
         for key in ("columns", "value", "key"):
             if isinstance(data.get(key), list):

@@ -69,6 +69,18 @@ class Settings:
             raise self.problem(key, "a list of texts is expected")
         return list(value)
 
+    def whole_numbers(self, key: str, default: tuple[int, ...]) -> tuple[int, ...]:
+        value = self.get(key, list(default))
+        if not isinstance(value, list) or not all(type(x) is int for x in value):
+            raise self.problem(key, "a list of whole numbers is expected")
+        return tuple(value)
+
+    def table(self, key: str) -> dict[str, Any]:
+        value = self.get(key, {})
+        if not isinstance(value, dict):
+            raise self.problem(key, f"a table is expected, not {value!r}")
+        return dict(value)
+
     def path(self, key: str, default: str | None = None) -> Path:
         """A path beside the calculator file; it must exist."""
         path = self._file.folder / self.text(key, default)
