@@ -48,10 +48,33 @@ def _progress(items: Iterable[Any], total: int) -> Iterator[Any]:
 @click.option("--demo", is_flag=True, help="Check the made-up calculators that come along.")
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for record and reports.")
 @click.option("--trial", metavar="CASE", help="Put one case and show what is sent and received.")
+@click.option(
+    "--exchange",
+    metavar="FOLDER",
+    type=click.Path(path_type=Path),
+    help="Write filled copies for the program of use; run again to read them back.",
+)
+@click.option(
+    "--cases",
+    "count",
+    type=click.IntRange(1, 500),
+    default=12,
+    show_default=True,
+    help="With --exchange: how many cases, those that reveal most first.",
+)
+@click.option("--pdf", is_flag=True, help="Also write the report as PDF.")
 @_DIGITS
 @_FORMAT
 def check(
-    calculator: Path | None, demo: bool, out: Path | None, trial: str | None, digits: int, form: str
+    calculator: Path | None,
+    demo: bool,
+    out: Path | None,
+    trial: str | None,
+    exchange: Path | None,
+    count: int,
+    pdf: bool,
+    digits: int,
+    form: str,
 ) -> int:
     """Put the catalogue to a calculator; write the record and the reports."""
     from refsolver.runs.checking import check_and_report, demo_files, trial_text
@@ -62,10 +85,23 @@ def check(
     if trial is not None:
         click.echo(trial_text(files[0], trial))
         return 0
+    if exchange is not None and not exchange.exists():
+        from refsolver.runs.exchanging import write_exchange
+
+        click.echo(write_exchange(files[0], exchange, count))
+        return 0
     status = 0
     results = []
     for file in files:
-        result = check_and_report(file, out, digits=digits, many=len(files) > 1, progress=_progress)
+        result = check_and_report(
+            file,
+            out,
+            digits=digits,
+            exchange=exchange,
+            pdf=pdf,
+            many=len(files) > 1,
+            progress=_progress,
+        )
         results.append(result.summary())
         status = max(status, 0 if result.result == "met" else 1)
         if form == "text":

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 
 from refsolver.calculators.contract import Calculator
 from refsolver.calculators.file import CalculatorFile, CalculatorFileError
@@ -42,11 +43,16 @@ _KINDS: dict[str, Callable[[CalculatorFile], Calculator]] = {
 }
 
 
-def open_calculator(file: CalculatorFile) -> Calculator:
+def open_calculator(file: CalculatorFile, exchange: Path | None = None) -> Calculator:
     """The calculator that a file describes, ready to be asked.
 
-    Raises CalculatorFileError where it cannot be opened (missing file, engine, function).
+    With ``exchange`` its answers are read from a folder that its own program filled. Raises
+    CalculatorFileError where it cannot be opened (missing file, engine, function).
     """
+    if exchange is not None:
+        from refsolver.calculators.by_exchange import ExchangeCalculator
+
+        return ExchangeCalculator(file, exchange)
     if file.kind not in _KINDS:
         raise CalculatorFileError(
             f"{file.path}: a calculator of kind {file.kind!r} cannot be asked"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import UTC, datetime
+from pathlib import Path
 from typing import Any
 
 from refsolver.calculators.file import CalculatorFile
@@ -27,16 +28,18 @@ def run_check(
     catalogue: Catalogue,
     *,
     digits: int = 30,
+    exchange: Path | None = None,
     only: Callable[[Case], bool] = lambda case: True,
     progress: Callable[[Iterable[Any], int], Iterable[Any]] | None = None,
 ) -> CheckRun:
     """Puts every applicable case to the calculator and judges the answers.
 
-    ``only`` restricts the cases (a trial, a short set). Raises CalculatorFileError where
-    the calculator cannot be opened; whatever it does once open is a finding.
+    ``exchange`` is a folder that the program of use has filled. ``only`` restricts the
+    cases (a trial, a short set). Raises CalculatorFileError where the calculator cannot be
+    opened; whatever it does once open is a finding.
     """
     started = datetime.now(UTC)
-    calculator = open_calculator(file)
+    calculator = open_calculator(file, exchange)
     file = calculator.file
     try:
         held: frozenset[str] | None = getattr(calculator, "cases", None)

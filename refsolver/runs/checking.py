@@ -87,6 +87,8 @@ def check_and_report(
     out: Path | None,
     *,
     digits: int = 30,
+    exchange: Path | None = None,
+    pdf: bool = False,
     many: bool = False,
     progress: Callable[[Iterable[Any], int], Iterable[Any]] | None = None,
     catalogue: Catalogue | None = None,
@@ -94,6 +96,7 @@ def check_and_report(
     """Runs the check of a calculator file and writes record and reports.
 
     ``out`` is the folder to write to (by default ``<file>-check`` in the working folder);
+    ``exchange`` is a folder that the program of use has filled;
     with ``many`` each calculator has a folder of its own in it. A record already there is
     the previous one: what changed since in criteria, scope or mapping is said.
     ``catalogue`` is the one that came along unless another is given.
@@ -101,12 +104,14 @@ def check_and_report(
     file = read_calculator_file(path)
     folder = Path(f"{path.stem}-check") if out is None else out / path.stem if many else out
     previous = _previous(folder / RECORD)
-    run = run_check(file, catalogue or Catalogue(), digits=digits, progress=progress)
+    run = run_check(
+        file, catalogue or Catalogue(), digits=digits, exchange=exchange, progress=progress
+    )
     content = content_of(run)
     content["changes"] = changes_since(previous, content)
     record = sealed(content, circumstances_of(run))
     write_record(record, folder / RECORD)
-    return CheckResult(record, folder, (folder / RECORD, *write_reports(record, folder)))
+    return CheckResult(record, folder, (folder / RECORD, *write_reports(record, folder, pdf=pdf)))
 
 
 def _previous(path: Path) -> dict[str, Any] | None:

@@ -25,7 +25,7 @@ from refsolver.runs.one_case import prepared_run
 from refsolver.runs.questions import ANCHOR, questions_for
 from refsolver.statics.registry import family
 
-__all__ = ["SheetMade", "make_sheet"]
+__all__ = ["SheetMade", "choose", "make_sheet"]
 
 _SHARE = 0.005
 """A mistake counts as revealed where it changes an answer by more than half a per cent."""
@@ -58,7 +58,7 @@ def make_sheet(file: CalculatorFile, path: Path, count: int) -> SheetMade:
         if (run := prepared_run(question, takes_doubles=False)).asked
     ]
     shown = {run.case.id: frozenset(_shows(run)) for run in runs}
-    chosen = _chosen(runs, shown, count)
+    chosen = choose(runs, count, shown)
     every = frozenset().union(*shown.values()) if shown else frozenset()
     got = frozenset().union(*(shown[run.case.id] for run in chosen)) if chosen else frozenset()
     missed = sorted(text for text in every - got if text.startswith("mistake"))
@@ -78,8 +78,15 @@ def make_sheet(file: CalculatorFile, path: Path, count: int) -> SheetMade:
     return SheetMade(path, tuple(r.case.id for r in chosen), (*missed, *never), len(runs))
 
 
-def _chosen(runs: Sequence[CaseRun], shown: dict[str, frozenset[str]], count: int) -> list[CaseRun]:
-    """Anchor cases first (two of them), then greedily what adds most; ties by order."""
+def choose(
+    runs: Sequence[CaseRun], count: int, shown: dict[str, frozenset[str]] | None = None
+) -> list[CaseRun]:
+    """The cases that reveal most: two anchor cases, then greedily what adds most.
+
+    ``shown`` tells by case id what each would show; computed where it is not given.
+    """
+    if shown is None:
+        shown = {run.case.id: frozenset(_shows(run)) for run in runs}
     left = list(runs)
     chosen = [run for run in left if ANCHOR in run.case.topics][: min(2, count)]
     got: set[str] = set()

@@ -1,0 +1,159 @@
+"""A workbook and a mapping onto it: names resolved, cells found, formulas read, not run."""
+
+from __future__ import annotations
+
+import hashlib
+import tempfile
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+import attrs
+
+from refsolver.calculators.contract import Slot
+from refsolver.calculators.file import CalculatorFile, CalculatorFileError, FamilySection
+from refsolver.calculators.settings import Settings
+from refsolver.calculators.workbook.contents import read_contents
+from refsolver.calculators.workbook.engine import (
+    CellInput,
+    CellValue,
+    NumberCell,
+    cell_value_to_dict,
+)
+from refsolver.calculators.workbook.files import kind_of_workbook
+from refsolver.calculators.workbook.graph import DependencyGraph
+from refsolver.calculators.workbook.identity import formula_identity
+from refsolver.calculators.workbook.office import converted_to_xlsx
+from refsolver.calculators.workbook.references import CellRef, ReferenceProblem
+from refsolver.calculators.workbook.survey import input_problem, survey
+
+__all__ = ["MappedWorkbook", "content_of_slot", "raw_value"]
+
+_MOST_EXERCISED = 3000
+"""Formula cells beyond which coverage of cells is not followed."""
+
+
+class MappedWorkbook:
+    """The workbook of a calculator file.
+
+    ``file`` is the calculator file with defined names resolved to cells; ``inputs`` and
+    ``outputs`` are the mapped cells, ``followed`` the formula cells between them. Raises
+    CalculatorFileError, WorkbookUnreadable, EngineAbsent, EngineFailure.
+    """
+
+    def __init__(self, file: CalculatorFile, settings: Settings) -> None:
+        self._where = settings.where
+        self.path = settings.path("file")
+        self._scratch = tempfile.TemporaryDirectory(prefix="refsolver-")
+        try:
+            self.readable = self._as_xlsx()
+            contents = read_contents(self.readable)
+            self.names = contents.names
+            self.graph = DependencyGraph(contents)
+            self.file = attrs.evolve(file, sections=tuple(self._resolved(s) for s in file.sections))
+            self.inputs, self.outputs = self._mapped_cells()
+            for cell in self.inputs:
+                problem = input_problem(contents, cell)
+                if problem is not None:
+                    raise CalculatorFileError(f"{file.path}: input {cell}: {problem}")
+        except BaseException:
+            self.close()
+            raise
+        upstream = sorted(self.graph.upstream(self.outputs).formulas)[:_MOST_EXERCISED]
+        self.followed = [cell for cell in upstream if self._depends_on_inputs(cell)]
+
+    def _as_xlsx(self) -> Path:
+        """The workbook itself, or for .ods and .xls a converted copy to read formulas from."""
+        if kind_of_workbook(self.path) in ("xlsx", "xlsm"):
+            return self.path
+        return converted_to_xlsx(self.path, Path(self._scratch.name) / "readable.xlsx")
+
+    def _resolved(self, section: FamilySection) -> FamilySection:
+        def place(text: str, key: str) -> str:
+            try:
+                cells = self.names.cells(text)
+            except ReferenceProblem as problem:
+                raise CalculatorFileError(
+                    f"{self._where}: {section.family}: {key}: {problem}"
+                ) from None
+            return text if ":" in text and "!" in text else ", ".join(map(str, cells))
+
+        inputs = tuple(
+            attrs.evolve(line, place=place(line.place, f"input {line.id}"))
+            for line in section.inputs
+        )
+        outputs = []
+        for line in section.outputs:
+            changes: dict[str, Any] = {"place": place(line.place, f"output {line.id}")}
+            for name in ("sense", "quadrant"):
+                part = getattr(line, name)
+                if part is not None:
+                    said = place(part.place, f"output {line.id}.{name}")
+                    changes[name] = attrs.evolve(part, place=said)
+            outputs.append(attrs.evolve(line, **changes))
+        return attrs.evolve(section, inputs=inputs, outputs=tuple(outputs))
+
+    def _mapped_cells(self) -> tuple[list[CellRef], list[CellRef]]:
+        inputs: dict[CellRef, None] = {}
+        outputs: dict[CellRef, None] = {}
+        for section in self.file.sections:
+            for line in section.inputs:
+                inputs.update(dict.fromkeys(self._cells(line.place)))
+            for out in section.outputs:
+                for part in (out, out.sense, out.quadrant):
+                    if part is not None:
+                        outputs.update(dict.fromkeys(self._cells(part.place)))
+        return list(inputs), list(outputs)
+
+    def _cells(self, place: str) -> list[CellRef]:
+        return [cell for part in place.split(", ") for cell in self.names.cells(part)]
+
+    def _depends_on_inputs(self, cell: CellRef) -> bool:
+        upstream = self.graph.upstream([cell])
+        return any(upstream.reads(given) for given in self.inputs)
+
+    def filled(self, slots: Sequence[Slot]) -> dict[CellRef, CellInput]:
+        """What goes into which cell."""
+        return {self.names.cell(slot.place): content_of_slot(slot) for slot in slots}
+
+    def identity(self) -> dict[str, Any]:
+        """File hash, formula identity, and what was noticed about the workbook."""
+        noticed = survey(self.graph, self.outputs)
+        return {
+            "files": [
+                {
+                    "name": self.path.name,
+                    "sha256": hashlib.sha256(self.path.read_bytes()).hexdigest(),
+                }
+            ],
+            "formula_identity": formula_identity(self.readable, self.inputs),
+            "noticed": {
+                "hidden_sheets": list(noticed.hidden_sheets),
+                "macros": noticed.macros,
+                "external": list(noticed.external_targets),
+                "volatile": [str(v.cell) for v in noticed.volatile],
+            },
+        }
+
+    def close(self) -> None:
+        self._scratch.cleanup()
+
+
+def content_of_slot(slot: Slot) -> CellInput:
+    """A double, a text, or None for a blank."""
+    if slot.double is not None:
+        return slot.double
+    return None if slot.value == "" else slot.value
+
+
+def raw_value(value: CellValue, displayed: str | None) -> dict[str, Any]:
+    """A cell's value as a raw value of the calculator contract."""
+    data: Mapping[str, Any] = cell_value_to_dict(value)
+    if isinstance(value, NumberCell):
+        found: dict[str, Any] = {"number": repr(value.value)}
+        if displayed is not None:
+            found["displayed"] = displayed
+        return found
+    if "boolean" in data:
+        return {"text": str(data["boolean"]).upper()}
+    return dict(data)

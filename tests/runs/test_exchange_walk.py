@@ -1,0 +1,148 @@
+"""The route of exchange: the program of use computes, elsewhere, and its answers are read."""
+
+import shutil
+import subprocess
+import sys
+
+import openpyxl
+import pytest
+
+from refsolver.calculators.workbook.engine import EngineAbsent
+from refsolver.calculators.workbook.office import OfficeEngine, find_office
+from refsolver.records.canonical import read_record
+
+FILE = """
+[calculator]
+name = "Guy lines (made up)"
+version = "2"
+owner = "test"
+[workbook]
+file = "guys.xlsx"
+[[family]]
+name = "concurrent-forces/plane-resultant"
+[[family.scope]]
+count = "forces"
+at_most = 4
+reason = "four rows"
+[[family.input]]
+given = "forces[*].force"
+take = "magnitude"
+unit = "kN"
+place = "Guys!A2:A5"
+says = "Pull"
+[[family.input]]
+given = "forces[*].force"
+take = "angle"
+unit = "deg"
+place = "Guys!B2:B5"
+says = "Angle"
+[[family.output]]
+answer = "resultant"
+take = "magnitude"
+unit = "kN"
+place = "Guys!A8"
+says = "Sum"
+criterion = { relative = "0.1 %", absolute = "1e-9 kN", reason = "double precision" }
+"""
+
+PROGRAM = """
+import math, sys
+rows = [line.split() for line in open("in.txt") if line.strip()]
+x = sum(float(a) * math.cos(math.radians(float(b))) for a, b in rows)
+y = sum(float(a) * math.sin(math.radians(float(b))) for a, b in rows)
+open("out.txt", "w").write(f"SUM = {math.hypot(x, y):.6f} kN\\n")
+"""
+
+
+def run(*arguments, cwd):
+    return subprocess.run(
+        [sys.executable, "-m", "refsolver", *map(str, arguments)],
+        capture_output=True, text=True, timeout=300, check=False, cwd=cwd,
+    )  # fmt: skip
+
+
+def workbook(folder):
+    book = openpyxl.Workbook()
+    sheet = book.active
+    sheet.title = "Guys"
+    sheet.append(["Pull", "Angle"])
+    for _ in range(4):
+        sheet.append([None, None])
+    sheet["A7"] = "=SUMPRODUCT(A2:A5,COS(RADIANS(B2:B5)))"
+    sheet["B7"] = "=SUMPRODUCT(A2:A5,SIN(RADIANS(B2:B5)))"
+    sheet["A8"] = "=SQRT(A7^2+B7^2)"
+    book.save(folder / "guys.xlsx")
+    (folder / "guys.toml").write_text(FILE)
+
+
+def test_a_workbook_by_exchange(tmp_path):
+    """LibreOffice stands for the user's own program: it opens, calculates and saves."""
+    try:
+        find_office()
+    except EngineAbsent as absent:
+        pytest.skip(str(absent))
+    workbook(tmp_path)
+    done = run("check", "guys.toml", "--exchange", "swap", "--cases", 5, cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    copies = sorted((tmp_path / "swap").glob("*.xlsx"))
+    assert len(copies) == 5 and "save it" in done.stdout
+    # nothing saved yet: nothing is taken for an answer
+    done = run("check", "guys.toml", "--exchange", "swap", "--out", "early", cwd=tmp_path)
+    assert done.returncode == 1
+    counts = read_record(tmp_path / "early" / "record.json")["content"]["counts"]
+    assert counts["readings"]["no answer"] == counts["total"] > 0
+    with OfficeEngine() as office:
+        for path in copies:
+            office.open(path)
+            office.recalculate()
+            office.save_as_xlsx(tmp_path / "saved.xlsx")
+            shutil.move(tmp_path / "saved.xlsx", path)
+    done = run("check", "guys.toml", "--exchange", "swap", "--out", "late", cwd=tmp_path)
+    content = read_record(tmp_path / "late" / "record.json")["content"]
+    readings = content["counts"]["readings"]
+    assert readings["pass"] == content["counts"]["total"], content["cases"]
+    identity = content["calculator"]["identity"]
+    assert identity["program_of_use"] and "LibreOffice" in identity["engine"]
+
+
+def test_a_program_by_exchange(tmp_path):
+    (tmp_path / "guys.py").write_text(PROGRAM)
+    (tmp_path / "in.tpl").write_text(
+        "{% for p in guys %}{{ p.size|fixed(3) }} {{ p.turn|fixed(2) }}\n{% endfor %}"
+    )
+    text = FILE.replace(
+        '[workbook]\nfile = "guys.xlsx"',
+        '[command]\nargv = ["python3", "guys.py"]\nfiles = { "in.txt" = "in.tpl" }\n'
+        'output_files = ["out.txt"]\ncopied = ["guys.py"]\n'
+        "[command.patterns]\nsum = 'SUM = (.*)'",
+    )
+    for cells, field in (("Guys!A2:A5", "guys[*].size"), ("Guys!B2:B5", "guys[*].turn"),
+                         ("Guys!A8", "sum")):  # fmt: skip
+        text = text.replace(cells, field)
+    (tmp_path / "guys.toml").write_text(text)
+    done = run("check", "guys.toml", "--exchange", "swap", "--cases", 4, cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    folders = [p for p in sorted((tmp_path / "swap").iterdir()) if p.is_dir()]
+    assert len(folders) == 4
+    for folder in folders[1:]:
+        subprocess.run([sys.executable, "guys.py"], cwd=folder, check=True)
+    done = run("check", "guys.toml", "--exchange", "swap", "--out", "late", cwd=tmp_path)
+    readings = read_record(tmp_path / "late" / "record.json")["content"]["counts"]["readings"]
+    assert (readings["pass"], readings["no answer"]) == (3, 1), done.stdout
+
+
+def test_the_folder_of_another_state_is_refused(tmp_path):
+    workbook(tmp_path)
+    run("check", "guys.toml", "--exchange", "swap", "--cases", 2, cwd=tmp_path)
+    (tmp_path / "guys.toml").write_text(FILE + "\n# changed\n")
+    done = run("check", "guys.toml", "--exchange", "swap", cwd=tmp_path)
+    assert done.returncode == 2 and "another state" in done.stderr
+
+
+def test_a_function_is_not_exchanged(tmp_path):
+    workbook(tmp_path)
+    text = FILE.replace('[workbook]\nfile = "guys.xlsx"', '[python]\nfunction = "a:b"')
+    (tmp_path / "guys.toml").write_text(text)
+    done = run("check", "guys.toml", "--exchange", "swap", cwd=tmp_path)
+    assert done.returncode == 2 and "not checked by exchange" in done.stderr
+    assert not (tmp_path / "swap").exists()
