@@ -54,7 +54,7 @@ def share(finding: Finding) -> str:
 
 def agreeing(finding: Finding) -> str:
     """Significant digits in which reported and reference agree."""
-    if finding["relative"] == 0:
+    if finding["deviation"] is not None and finding["deviation"]["shown"] == "0":
         return "all"
     digits = finding["agreeing_digits"]
     return NONE if digits is None else f"{max(digits, 0.0):.1f}"

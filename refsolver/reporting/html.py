@@ -116,7 +116,8 @@ def _shares(arrangement: Arrangement, family: str, output: str) -> tuple[Sequenc
             if output not in (finding["line"], finding["output"]):
                 continue
             tolerance = finding["tolerance"]
-            if tolerance is None or tolerance["share"] is None:
+            unjudged = finding["verdict"] == "not applicable"
+            if unjudged or tolerance is None or tolerance["share"] is None:
                 missing += 1
             else:
                 shares.append(Share(tolerance["share"], finding["verdict"] == "pass"))

@@ -130,6 +130,17 @@ def test_every_reading_that_does_not_pass_shows_value_reference_and_digits(recor
             assert finding["reference"]["shown"] in text
 
 
+def test_the_plot_shows_what_was_judged_and_says_what_it_leaves_out(record):
+    """A zero resultant's direction deviates wildly from nothing: it is no failure."""
+    found = [r.finding for r in readings(record)]
+    judged = [f for f in found if f["tolerance"] and f["verdict"] != "not applicable"]
+    failing = sum(f["verdict"] == "fail" for f in judged)
+    said = f"Shown: {len(judged)}, not passed: {failing};"
+    text = Page(html_text(record)).text
+    assert said in text
+    assert f"no tolerance): {len(found) - len(judged)}." in text
+
+
 def test_a_diagnosis_is_marked_as_a_suggestion(record):
     case = next(r.case for r in readings(record) if r.verdict == "fail")
     said = "the angle looks as if it came from a quadrant too early"
