@@ -212,7 +212,7 @@ def _mapping(section: FamilySection) -> dict[str, Any]:
             "convention": convention_words(line), "says": line.says,
             "sense": "" if line.sense is None else line.sense.place,
             "quadrant": "" if line.quadrant is None else line.quadrant.place,
-            "sentence": _sentence(line.view.answer, line, "is read from"),
+            "sentence": _sentence(line.view.describe(), line, "is read from"),
         }
         for line in section.outputs
     ]  # fmt: skip

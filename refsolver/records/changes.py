@@ -28,15 +28,21 @@ _READINGS = {
 def changes_since(previous: Mapping[str, Any] | None, content: Mapping[str, Any]) -> dict[str, Any]:
     """Changes in criteria, scope and mapping, and whether file, program or suite differ.
 
-    ``previous`` is the whole earlier record, None where there is none.
+    ``previous`` is the whole earlier record, None where there is none. The record of
+    another calculator is no previous one.
     """
-    if previous is None:
+    if previous is None or not _same_calculator(previous, content):
         return {"previous": "", "items": []}
     before = previous["content"]
     return {
         "previous": previous["identity"]["content"],
         "items": list(_changes(before, content)),
     }
+
+
+def _same_calculator(previous: Mapping[str, Any], content: Mapping[str, Any]) -> bool:
+    before = previous.get("content", {}).get("calculator", {})
+    return bool(before.get("name") == content["calculator"]["name"])
 
 
 def _changes(before: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[str]:

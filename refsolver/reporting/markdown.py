@@ -62,7 +62,7 @@ def _front(a: Arrangement) -> Iterator[str]:
         yield _list(map(_safe, overall["because"]))
     yield f"Rule: {_safe(overall['rule'])}"
     yield f"{_safe(a.computed[1])} {_safe(c['calculator']['identity'].get('note', ''))}".rstrip()
-    yield from _changes(c.get("changes", {}))
+    yield from _changes(a.record["circumstances"].get("changes", {}))
     yield "Cases excluded by name:" + ("" if a.excluded else " none.")
     if a.excluded:
         yield _list(f"{_code(id)}: {_safe(reason)}" for _, id, reason in a.excluded)

@@ -108,8 +108,8 @@ def check_and_report(
         file, catalogue or Catalogue(), digits=digits, exchange=exchange, progress=progress
     )
     content = content_of(run)
-    content["changes"] = changes_since(previous, content)
-    record = sealed(content, circumstances_of(run))
+    circumstances = circumstances_of(run) | {"changes": changes_since(previous, content)}
+    record = sealed(content, circumstances)
     write_record(record, folder / RECORD)
     return CheckResult(record, folder, (folder / RECORD, *write_reports(record, folder, pdf=pdf)))
 

@@ -27,8 +27,8 @@ FESTOON = Path(__file__).parent / "festoon"
 def _record() -> Record:
     run = run_check(read_calculator_file(FESTOON / "festoon.toml"), Catalogue(FESTOON / "cases"))
     content = content_of(run)
-    content["changes"] = changes_since(None, content)
-    return sealed(content, circumstances_of(run))
+    changes = {"changes": changes_since(None, content)}
+    return sealed(content, circumstances_of(run) | changes)
 
 
 @pytest.fixture

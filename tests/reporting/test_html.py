@@ -96,7 +96,7 @@ def test_page_one_facts_come_before_everything_else(record):
 
 
 def test_changes_since_the_previous_record_stand_on_page_one(record):
-    record["content"]["changes"] = {
+    record["circumstances"]["changes"] = {
         "previous": "ab" * 32,
         "items": ["acceptance criteria: new: within 5 % (wish)"],
     }

@@ -153,7 +153,7 @@ def test_a_second_check_beside_the_first_says_what_changed(folder, tmp_path, cat
         found = check_and_report(folder / "gate.toml", tmp_path, catalogue=catalogue)
     record = read_record(tmp_path / "record.json")
     assert record == found.record
-    items = record["content"]["changes"]["items"]
+    items = record["circumstances"]["changes"]["items"]
     assert len(items) == 2 and "0.1 %" in items[0] and "1 %" in items[1]
 
 
@@ -161,7 +161,7 @@ def test_an_earlier_record_that_is_none_is_left_out_of_account(folder, tmp_path,
     (tmp_path / "record.json").write_text("something else")
     (folder / "gate.toml").write_text(TOML)
     found = check_and_report(folder / "gate.toml", tmp_path, catalogue=catalogue)
-    assert found.record["content"]["changes"] == {"previous": "", "items": []}
+    assert found.record["circumstances"]["changes"] == {"previous": "", "items": []}
 
 
 def test_the_summary_keeps_cases_and_readings_apart(folder, tmp_path, catalogue):

@@ -59,7 +59,6 @@ def checked(folder, scale="1.0", name="record.json"):
     file = read_calculator_file(folder / "guys.toml")
     run = run_check(file, Catalogue(), only=lambda case: "anchor" in case.id or "made" in case.id)
     content = content_of(run)
-    content["changes"] = {"previous": "", "items": []}
     record = sealed(content, circumstances_of(run))
     write_record(record, folder / name)
     return folder / name
