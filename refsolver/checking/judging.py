@@ -257,7 +257,11 @@ def _finding(line: OutputLine, reading: Reading, judging: _Judge) -> Finding:
 def _remark(line: OutputLine, reading: Reading, judging: _Judge, verdict: Verdict) -> str:
     if verdict == "not proven":
         return "it lies too near the limit to be decided"
-    if verdict != "fail" or not reading.by_hand:
+    if verdict != "fail":
+        return ""
+    if judging.enclosure(line).is_zero and line.criterion and line.criterion.absolute() is None:
+        return "the reference is zero, where a criterion without an absolute part allows nothing"
+    if not reading.by_hand:
         return ""
     for text, slip in possible_readings(reading.text):
         number = reread(line, reading, text)
