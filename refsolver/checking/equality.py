@@ -17,16 +17,16 @@ from flint import fmpq
 from refsolver.arithmetic.algebraic import AlgebraicArithmetic, algebraic_decisions
 from refsolver.arithmetic.contract import NotAlgebraic, Undecided
 from refsolver.arithmetic.detached import Enclosure
-from refsolver.arithmetic.exact import rational
+from refsolver.arithmetic.exact import Exact, rational
 from refsolver.calculators.file import OutputLine
-from refsolver.quantities.dimensions import ANGLE
+from refsolver.quantities.dimensions import ANGLE, Dimension
 from refsolver.quantities.kinds import NoAnswer
-from refsolver.quantities.units import UnitSystem, read_angle
+from refsolver.quantities.units import Unit, UnitSystem, read_angle
 from refsolver.quantities.views import View, evaluate
 from refsolver.statics.contract import Family
 from refsolver.statics.prover import ALGEBRAIC_CAP
 
-__all__ = ["proven_equal", "simple_rational"]
+__all__ = ["equality", "proven_equal", "simple_rational"]
 
 _LARGEST_DENOMINATOR = 10**12
 _START_BITS = 200
@@ -43,11 +43,26 @@ def simple_rational(value: Enclosure) -> fmpq | None:
 def proven_equal(
     owner: Family, given: Any, system: UnitSystem, line: OutputLine, value: fmpq
 ) -> bool:
-    """Whether the answer that ``line`` reads is proven to be ``value``, in the line's unit.
+    """Whether the answer that ``line`` reads is proven to be ``value``, in the line's unit."""
+    return equality(owner, given, system, line.view, line.dimension, line.unit, value) is True
 
-    False also where no proof is found (transcendental answers, angles in space).
+
+def equality(
+    owner: Family,
+    given: Any,
+    system: UnitSystem,
+    view: View,
+    dimension: Dimension,
+    unit: Unit | None,
+    value: Exact,
+) -> bool | None:
+    """Whether a view of an answer is ``value`` (in ``unit``): proven true, proven false.
+
+    None where no proof is found (transcendental answers, angles in space).
     """
-    rules, kind, view = owner.rule_set(), owner.answers[line.view.answer].kind, line.view
+    if dimension == ANGLE and (unit is None or view.take != "angle"):
+        return None
+    rules, kind = owner.rule_set(), owner.answers[view.answer].kind
 
     def difference(ar: AlgebraicArithmetic) -> None:
         answer = owner.solve(given, ar, rules).answers[view.answer]
@@ -58,23 +73,21 @@ def proven_equal(
                 raise NotAlgebraic
             return found
 
-        if line.dimension != ANGLE:
-            exact = value if line.unit is None else system.bring(value, line.unit)
+        if dimension != ANGLE:
+            exact = value if unit is None else system.bring(value, unit)
             ar.sign(seen(view) - ar.bring(exact), "apart")
             return
         along, across = (
             seen(attrs.evolve(view, take="component", along=axis, start=None, toward=None))
             for axis in (view.start, view.toward)
         )
-        assert line.unit is not None
-        cosine, sine = ar.cos_sin(read_angle(value, line.unit))
+        assert unit is not None
+        cosine, sine = ar.cos_sin(read_angle(value, unit))
         ar.sign(across * cosine - along * sine, "apart")
         ar.sign(along * cosine + across * sine, "ahead")
 
-    if line.dimension == ANGLE and (line.unit is None or view.take != "angle"):
-        return False
     try:
         decisions = algebraic_decisions(difference, _START_BITS, ALGEBRAIC_CAP)
     except (NotAlgebraic, Undecided):
-        return False
+        return None
     return decisions.get("apart") == 0 and decisions.get("ahead", 1) > 0

@@ -259,7 +259,8 @@ def _remark(line: OutputLine, reading: Reading, judging: _Judge, verdict: Verdic
         return "it lies too near the limit to be decided"
     if verdict != "fail":
         return ""
-    if judging.enclosure(line).is_zero and line.criterion and line.criterion.absolute() is None:
+    band = judging.band(line, reading)
+    if judging.enclosure(line).is_zero and band.below.is_zero and band.above.is_zero:
         return "the reference is zero, where a criterion without an absolute part allows nothing"
     if not reading.by_hand:
         return ""

@@ -9,28 +9,23 @@ rounding ...); otherwise it disagrees, and the self-check has failed.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from typing import Any
 
 import attrs
 from flint import fmpq
 
-from refsolver.arithmetic.algebraic import AlgebraicArithmetic, algebraic_decisions
-from refsolver.arithmetic.contract import NotAlgebraic, Undecided
 from refsolver.arithmetic.detached import Enclosure
-from refsolver.arithmetic.exact import Exact
 from refsolver.calculators.criteria import Band
 from refsolver.catalogue.schema import Case, Published
 from refsolver.checking.comparison import compare, on_circle, signed_deviation
+from refsolver.checking.equality import equality
 from refsolver.quantities.conversion import enclosed, factor_to, in_unit
 from refsolver.quantities.dimensions import ANGLE, Dimension
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.literals import half_unit
 from refsolver.quantities.units import UNITLESS
 from refsolver.quantities.views import dimension_of
-from refsolver.quantities.views import evaluate as evaluate_view
 from refsolver.records.runs import CheckedAnswer
 from refsolver.statics.prover import (
-    ALGEBRAIC_CAP,
     NotProven,
     Outcome,
     Word,
@@ -169,28 +164,9 @@ def _equal(
     width = max(proven.size(), printed.size()) / fmpq(10) ** (digits - 2)
     if apart.lower > width or apart.upper < -width:
         return False
-    if dimension == ANGLE:
-        return True
-    exact = published.literal.value
-    if published.unit is not None:
-        exact = case.units.bring(exact, published.unit)
-    return _equal_by_algebra(case, published, exact)
-
-
-def _equal_by_algebra(case: Case, published: Published, exact: Exact) -> bool:
     owner = family(case.family)
-    rules = owner.rule_set()
-    kind = owner.answers[published.view.answer].kind
-    name = "difference from the printed value"
-
-    def run(ar: AlgebraicArithmetic) -> None:
-        solution = owner.solve(case.given, ar, rules)
-        value: Any = evaluate_view(
-            published.view, kind, solution.answers[published.view.answer], ar
-        )
-        ar.sign(value - ar.bring(exact), name)
-
-    try:
-        return algebraic_decisions(run, 200, ALGEBRAIC_CAP)[name] == 0
-    except (NotAlgebraic, Undecided):
-        return True
+    found = equality(
+        owner, case.given, case.units, published.view, dimension, published.unit,
+        published.literal.value,
+    )  # fmt: skip
+    return found is not False
