@@ -259,8 +259,9 @@ def _remark(line: OutputLine, reading: Reading, judging: _Judge, verdict: Verdic
         return "it lies too near the limit to be decided"
     if verdict != "fail":
         return ""
-    band = judging.band(line, reading)
-    if judging.enclosure(line).is_zero and band.below.is_zero and band.above.is_zero:
+    reference = judging.enclosure(line)
+    band = judging.band(line, reading, reference)
+    if reference.is_zero and band.below.is_zero and band.above.is_zero:
         return "the reference is zero, where a criterion without an absolute part allows nothing"
     if not reading.by_hand:
         return ""
