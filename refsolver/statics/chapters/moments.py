@@ -1,0 +1,536 @@
+"""Moments of forces about a point and about an axis, and couples.
+
+Sources of the method: any text of statics, for instance R. C. Hibbeler, "Engineering
+Mechanics: Statics", sections 4.1 to 4.6 (from memory): M = r x F, Varignon's theorem,
+M_axis = u . (r x F), a couple as a free vector.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+from collections.abc import Callable, Mapping, Sequence
+from types import SimpleNamespace
+from typing import Any, ClassVar
+
+import attrs
+
+from refsolver.arithmetic.contract import Arithmetic, Number
+from refsolver.arithmetic.exact import Exact, rational
+from refsolver.quantities.dimensions import LENGTH, MOMENT
+from refsolver.quantities.kinds import NoAnswer, ScalarKind, TableKind, Value, VectorKind
+from refsolver.quantities.leaves import ByRun, Components, Direction, Vector
+from refsolver.statics.contract import (
+    Answer,
+    Column,
+    Family,
+    Mistake,
+    Residual,
+    Row,
+    Sheet,
+    Solution,
+    direction,
+    many,
+    point,
+)
+from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Stroke, Turning
+from refsolver.statics.moment_rules import (
+    ABOUT_ORIGIN,
+    REVERSED,
+    WRONG_Y,
+    arm_from_origin,
+    arms_swapped,
+    cells_of,
+    listed,
+    products_added,
+    slant_arm,
+    sum_of_sizes,
+    turning_space,
+    zero_force,
+)
+from refsolver.statics.random_givens import (
+    decimal,
+    drawn_point,
+    drawn_vector,
+    figures_for,
+    log_uniform,
+)
+from refsolver.statics.registry import register
+from refsolver.statics.systems import (
+    PlaneForceAt,
+    SpaceForceAt,
+    along_axes,
+    arm_from,
+    distance_to_line,
+    force_columns,
+    is_zero,
+    is_zero_force,
+    keys_of,
+    moment_columns,
+    placed,
+    run_of,
+    sum_of,
+    sum_of_vectors,
+    triangle_moment,
+    turning_plane,
+)
+from refsolver.statics.vectors import (
+    Numbers,
+    brought,
+    cross,
+    dot,
+    length,
+    magnitude_of,
+    minus,
+    scaled,
+    unit_vector,
+    vector,
+)
+
+_CAUTION = (
+    "A moment alone does not show that a part can carry it; strength and stability are for "
+    "the applicable code and a licensed engineer."
+)
+
+
+@attrs.frozen
+class PlaneMomentGivens:
+    forces: tuple[PlaneForceAt, ...] = many(PlaneForceAt, "the forces with their places")
+    about: tuple[Exact, ...] = point("the point about which moments are taken")
+
+
+@attrs.frozen
+class SpaceMomentGivens:
+    forces: tuple[SpaceForceAt, ...] = many(SpaceForceAt, "the forces with their places")
+    about: tuple[Exact, ...] = point("the point about which moments are taken", space=3)
+
+
+@attrs.frozen
+class AxisGivens:
+    forces: tuple[SpaceForceAt, ...] = many(SpaceForceAt, "the forces with their places")
+    through: tuple[Exact, ...] = point("a point of the axis", space=3)
+    along: Direction = direction("the positive direction of the axis", space=3)
+
+
+class _AboutPoint(Family):
+    """Shared by plane and space: a moment is a number there and a vector here."""
+
+    space: ClassVar[int]
+    method = "M = sum of r x F, r from the point to the place of each force; arm = |r x F| / |F|"
+    second_method = (
+        "moments as twice the areas of the triangles that pole and force span on the "
+        "coordinate planes, and (r . F)^2 + M^2 = r^2 F^2 for each force"
+    )
+    caution = _CAUTION
+
+    def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
+        keys = keys_of((given.forces, "force"))
+        about = brought(given.about, ar)
+        forces = placed(given.forces, ar)
+        arms = [rules.arm_from(at, about) for at, _ in forces]
+        moments = [
+            rules.turning(arm, force, ar) for arm, (_, force) in zip(arms, forces, strict=True)
+        ]
+        distances = [
+            zero_force(key)
+            if is_zero_force(item.force, key, ar)
+            else distance_to_line(arm, run_of(item.force, ar), ar)
+            for key, item, arm in zip(keys, given.forces, arms, strict=True)
+        ]
+        total = self._total(moments, rules, ar)
+        sheet = Sheet(
+            "Moments about the point",
+            (
+                *(Column(f"r {axis}", LENGTH) for axis in along_axes(self.space)),
+                *force_columns(self.space),
+                *moment_columns(self.space),
+                Column("perpendicular distance", LENGTH),
+            ),
+            (
+                *(
+                    Row(key, (*arm, *force, *cells_of(moment), *cells_of(distance)))
+                    for key, arm, (_, force), moment, distance in zip(
+                        keys, arms, forces, moments, distances, strict=True
+                    )
+                ),
+                Row("sum", (*(None,) * (2 * self.space), *cells_of(total), None)),
+            ),
+            self.method,
+        )
+        answers = {
+            "moment": total,
+            "moments": listed(keys, moments),
+            "distances": listed(keys, distances),
+        }
+        return Solution(answers, (sheet,))
+
+    def _total(self, moments: Sequence[Any], rules: SimpleNamespace, ar: Arithmetic) -> Any:
+        if self.space == 2:
+            return rules.summed(moments, ar)
+        return tuple(rules.summed([moment[i] for moment in moments], ar) for i in range(3))
+
+    def check(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Sequence[Residual]:
+        about = brought(given.about, ar)
+        forces = placed(given.forces, ar)
+        areas = [triangle_moment(about, *force) for force in forces]
+        sizes = [
+            (length(minus(at, about), ar) + length(at, ar)) * magnitude_of(item.force, ar)
+            for item, (at, _) in zip(given.forces, forces, strict=True)
+        ]
+        total = cells_of(answers["moment"])
+        gaps = minus(sum_of_vectors(areas, len(total), ar), total)
+        residuals = [
+            Residual(f"sum of triangle areas, {axis}", gap, sum_of(sizes, ar))
+            for axis, gap in zip("xyz", gaps, strict=False)
+        ]
+        for key, item, (at, force), size in zip(
+            answers["moments"], given.forces, forces, sizes, strict=True
+        ):
+            moment, arm = cells_of(answers["moments"][key]), minus(at, about)
+            pull = magnitude_of(item.force, ar)
+            along = dot(arm, force)
+            whole = dot(arm, arm) * pull * pull
+            residuals.append(
+                Residual(f"{key}: arm and force", along * along + dot(moment, moment) - whole,
+                         size * size)
+            )  # fmt: skip
+            distance = answers["distances"][key]
+            if not isinstance(distance, NoAnswer):
+                gap = distance * distance * pull * pull - dot(moment, moment)
+                residuals.append(Residual(f"{key}: force times distance", gap, size * size))
+        return residuals
+
+    def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
+        about = brought(given.about, ar)
+        parts: list[Primitive] = [Mark(about, "point of moments")]
+        for key, (at, force) in zip(
+            keys_of((given.forces, "force")), placed(given.forces, ar), strict=True
+        ):
+            parts.append(Arrow(at, force, key))
+            run = dot(force, force)
+            if run:
+                foot = minus(at, scaled(dot(minus(at, about), force) / run, force))
+                parts.append(Stroke(about, foot, role="construction"))
+        parts.append(Turning(about, answers["moment"], "M", "answer"))
+        caption = (
+            f"{len(given.forces)} forces at their places, the point about which moments are "
+            "taken, the perpendicular distances and the resulting moment M, to scale"
+        )
+        return Drawing(tuple(parts), caption, self.space)
+
+    def _force_at(self, force: Vector, at: tuple[Exact, ...]) -> Any:
+        return (PlaneForceAt if self.space == 2 else SpaceForceAt)(force, at)
+
+    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Any:
+        """Random forces and a last one whose moment cancels theirs down to about 1/kappa."""
+        about = drawn_point(rng, self.space)
+        forces = drawn_forces(self._force_at, self.space, rng.randint(1, 5), rng)
+        target = log_uniform(rng, kappa)
+        forces.append(_last_force(self._force_at, forces, about, target, rng))
+        return self.givens(tuple(forces), about)
+
+    def filled(self, rows: Mapping[str, int], rng: random.Random) -> Any | None:
+        forces = drawn_forces(self._force_at, self.space, rows.get("forces", 1), rng)
+        return self.givens(tuple(forces), drawn_point(rng, self.space))
+
+
+def drawn_forces(
+    make: Callable[[Vector, tuple[Exact, ...]], Any], space: int, count: int, rng: random.Random
+) -> list[Any]:
+    return [make(drawn_vector(rng, space), drawn_point(rng, space)) for _ in range(count)]
+
+
+def _last_force(
+    make: Callable[[Vector, tuple[Exact, ...]], Any],
+    forces: Sequence[Any],
+    about: tuple[Exact, ...],
+    kappa: float,
+    rng: random.Random,
+) -> Any:
+    """A force of components whose moment about a point nearly undoes that of the others.
+
+    In space a single force can only undo the part of the moment across its own arm; the
+    arm is chosen across the moment, so that this part is all of it.
+    """
+    from refsolver.arithmetic.double import DoubleArithmetic
+
+    ar = DoubleArithmetic()
+    pole = brought(about, ar)
+    moments = [triangle_moment(pole, *force) for force in placed(forces, ar)]
+    total = sum_of_vectors(moments, len(moments[0]), ar)
+    size = sum(math.sqrt(dot(m, m)) for m in moments)
+    goal = [-x * (1 - 1 / kappa) if size else x for x in total]
+    places = figures_for(kappa)
+    if len(pole) == 2:
+        reach = rng.choice((-1, 1)) * rng.uniform(1, 10)
+        force = (0.0, goal[0] / reach)
+        at = (pole[0] + reach, pole[1] + rng.uniform(-5, 5))
+    else:
+        arm = cross(goal, tuple(rng.uniform(-1, 1) for _ in range(3)))
+        arm = scaled(rng.uniform(1, 10) / math.sqrt(dot(arm, arm)), arm)
+        force = scaled(1 / dot(arm, arm), cross(goal, arm))
+        at = tuple(p + a for p, a in zip(pole, arm, strict=True))
+    exact = tuple(decimal(x, places) for x in force)
+    if not any(exact):
+        exact = (*exact[:-1], rational(1))
+    return make(Components(exact), tuple(decimal(x, places) for x in at))
+
+
+@register
+class PlaneMoment(_AboutPoint):
+    name = "moments/plane-point"
+    title = "Moment of forces about a point in the plane"
+    givens = PlaneMomentGivens
+    space = 2
+    answers = {
+        "moment": Answer(ScalarKind(MOMENT), "their moment together, counter-clockwise positive"),
+        "moments": Answer(
+            TableKind(ScalarKind(MOMENT), "force"), "of each force, counter-clockwise positive"
+        ),
+        "distances": Answer(
+            TableKind(ScalarKind(LENGTH), "force"),
+            "perpendicular distance from the point to each line of action",
+            ("not defined",),
+        ),
+    }
+    rules = {"arm_from": arm_from, "turning": turning_plane, "summed": sum_of}
+    mistakes = (
+        ABOUT_ORIGIN,
+        Mistake(
+            "slant distance as the arm",
+            "the force is multiplied by the distance to its point of application, not by the "
+            "perpendicular distance to its line",
+            {"turning": slant_arm},
+        ),
+        Mistake(
+            "products added",
+            "x F_y + y F_x is formed instead of x F_y - y F_x",
+            {"turning": products_added},
+        ),
+        Mistake(
+            "arms of the components swapped",
+            "each component is multiplied by the distance along itself",
+            {"turning": arms_swapped},
+        ),
+        Mistake(
+            "moments added without sign",
+            "all moments are taken as turning the same way",
+            {"summed": sum_of_sizes},
+        ),
+    )
+
+
+@register
+class SpaceMoment(_AboutPoint):
+    name = "moments/space-point"
+    title = "Moment of forces about a point in space"
+    givens = SpaceMomentGivens
+    space = 3
+    answers = {
+        "moment": Answer(VectorKind(MOMENT, 3), "their moment together", ("no direction",)),
+        "moments": Answer(
+            TableKind(VectorKind(MOMENT, 3), "force"), "of each force", ("no direction",)
+        ),
+        "distances": Answer(
+            TableKind(ScalarKind(LENGTH), "force"),
+            "perpendicular distance from the point to each line of action",
+            ("not defined",),
+        ),
+    }
+    rules = {"arm_from": arm_from, "turning": turning_space, "summed": sum_of}
+    mistakes = (ABOUT_ORIGIN, REVERSED, WRONG_Y)
+
+
+def unit_of_axis(along: Direction, ar: Arithmetic) -> Numbers:
+    """The unit vector of the axis."""
+    return unit_vector(along, ar)
+
+
+def axis_not_normalised(along: Direction, ar: Arithmetic) -> Numbers:
+    return brought(along.run, ar) if isinstance(along, ByRun) else unit_vector(along, ar)
+
+
+def part_along(moment: Numbers, unit: Numbers, ar: Arithmetic) -> Number:
+    """u . M."""
+    return dot(moment, unit)
+
+
+def whole_moment(moment: Numbers, unit: Numbers, ar: Arithmetic) -> Number:
+    return length(moment, ar)
+
+
+def _run_of_axis(along: Direction, ar: Arithmetic) -> Numbers:
+    return brought(along.run, ar) if isinstance(along, ByRun) else unit_vector(along, ar)
+
+
+def _distance_between(
+    arm: Numbers, axis: Numbers, run: Numbers, key: str, ar: Arithmetic
+) -> Number:
+    """The shortest distance between the axis and a line, parallel to it or not."""
+    across = cross(axis, run)
+    if is_zero(across, f"{key} across the axis", ar):
+        return distance_to_line(arm, axis, ar)
+    return ar.size(dot(arm, across)) / length(across, ar)
+
+
+@register
+class AxisMoment(Family):
+    name = "moments/space-axis"
+    title = "Moment of forces about an axis"
+    givens = AxisGivens
+    answers = {
+        "moment": Answer(
+            ScalarKind(MOMENT), "about the axis, positive by the right-hand rule along it"
+        ),
+        "vector": Answer(
+            VectorKind(MOMENT, 3), "the same as a vector along the axis", ("no direction",)
+        ),
+        "moments": Answer(
+            TableKind(ScalarKind(MOMENT), "force"), "of each force about the axis"
+        ),
+        "distances": Answer(
+            TableKind(ScalarKind(LENGTH), "force"),
+            "shortest distance between the axis and each line of action",
+            ("not defined",),
+        ),
+    }  # fmt: skip
+    rules = {
+        "arm_from": arm_from,
+        "turning": turning_space,
+        "unit_of_axis": unit_of_axis,
+        "part_along": part_along,
+    }
+    mistakes = (
+        Mistake(
+            "arm from the origin",
+            "the arm is taken from the origin instead of a point of the axis",
+            {"arm_from": arm_from_origin},
+        ),
+        REVERSED,
+        WRONG_Y,
+        Mistake(
+            "axis vector not of unit length",
+            "the vector between two points of the axis is used without dividing by its length",
+            {"unit_of_axis": axis_not_normalised},
+        ),
+        Mistake(
+            "moment about the point for moment about the axis",
+            "the magnitude of the moment about a point of the axis is given",
+            {"part_along": whole_moment},
+        ),
+    )
+    method = "M = u . (r x F), u the unit vector of the axis, r from a point of the axis"
+    second_method = (
+        "the same determinant about another point of the axis, with each force slid along "
+        "its line, and M = distance times the part of the force across the axis"
+    )
+    caution = _CAUTION
+
+    def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
+        keys = keys_of((given.forces, "force"))
+        through, unit = brought(given.through, ar), rules.unit_of_axis(given.along, ar)
+        forces = placed(given.forces, ar)
+        about_point = [rules.turning(rules.arm_from(at, through), f, ar) for at, f in forces]
+        moments = [rules.part_along(moment, unit, ar) for moment in about_point]
+        total = sum_of(moments, ar)
+        sheet = Sheet(
+            "Moments about the axis",
+            (*moment_columns(3), Column("u . M", MOMENT)),
+            (
+                *(
+                    Row(key, (*vector_moment, moment))
+                    for key, vector_moment, moment in zip(keys, about_point, moments, strict=True)
+                ),
+                Row("sum", (None, None, None, total)),
+            ),
+            self.method,
+        )
+        answers = {
+            "moment": total,
+            "vector": scaled(total, unit),
+            "moments": listed(keys, moments),
+            "distances": listed(keys, self._distances(given, keys, ar)),
+        }
+        return Solution(answers, (sheet,))
+
+    @staticmethod
+    def _distances(given: AxisGivens, keys: Sequence[str], ar: Arithmetic) -> list[Any]:
+        through, axis = brought(given.through, ar), _run_of_axis(given.along, ar)
+        distances: list[Any] = []
+        for key, item in zip(keys, given.forces, strict=True):
+            if is_zero_force(item.force, key, ar):
+                distances.append(zero_force(key))
+                continue
+            arm = minus(brought(item.at, ar), through)
+            distances.append(_distance_between(arm, axis, run_of(item.force, ar), key, ar))
+        return distances
+
+    def check(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Sequence[Residual]:
+        unit = unit_vector(given.along, ar)
+        through = brought(given.through, ar)
+        pole = tuple(p + 2 * u for p, u in zip(through, unit, strict=True))
+        residuals, total, sizes = [], answers["moment"] * 0, []
+        for key, item in zip(answers["moments"], given.forces, strict=True):
+            at, run = brought(item.at, ar), run_of(item.force, ar)
+            force = vector(item.force, ar)
+            slid = tuple(a + 3 * d for a, d in zip(at, run, strict=True))
+            size = (length(slid, ar) + length(pole, ar)) * magnitude_of(item.force, ar)
+            moment = dot(triangle_moment(pole, slid, force), unit)
+            residuals.append(
+                Residual(f"{key}: slid, other pole", moment - answers["moments"][key], size)
+            )
+            distance = answers["distances"][key]
+            if not isinstance(distance, NoAnswer):
+                across = cross(unit, force)
+                gap = distance * distance * dot(across, across) - moment * moment
+                residuals.append(Residual(f"{key}: distance times part across", gap, size * size))
+            total = total + moment
+            sizes.append(size)
+        size = sum_of(sizes, ar)
+        residuals.append(Residual("sum", total - answers["moment"], size))
+        residuals.append(
+            Residual("vector along the axis", dot(answers["vector"], unit) - total, size)
+        )
+        return residuals
+
+    def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
+        through, unit = brought(given.through, ar), unit_vector(given.along, ar)
+        forces = placed(given.forces, ar)
+        stations = [dot(minus(at, through), unit) for at, _ in forces]
+        ends = [min([*stations, 0.0]) - 1.0, max([*stations, 0.0]) + 1.0]
+        start, end = (tuple(p + t * u for p, u in zip(through, unit, strict=True)) for t in ends)
+        parts: list[Primitive] = [Stroke(start, end, "axis", "axis")]
+        for key, (at, force), t in zip(answers["moments"], forces, stations, strict=True):
+            foot = tuple(p + t * u for p, u in zip(through, unit, strict=True))
+            parts += [Arrow(at, force, key), Stroke(foot, at, role="construction")]
+        parts.append(Turning(end, answers["vector"], "M", "answer"))
+        caption = (
+            f"an axis in space, {len(forces)} forces at their places and the moment M about "
+            "the axis, to scale"
+        )
+        return Drawing(tuple(parts), caption, 3)
+
+    def generate(self, kappa: tuple[float, float], rng: random.Random) -> AxisGivens:
+        """Random forces and a last one, across the axis, that nearly undoes their moment."""
+        from refsolver.arithmetic.double import DoubleArithmetic
+
+        given = self.filled({"forces": rng.randint(1, 5)}, rng)
+        ar = DoubleArithmetic()
+        solved = self.solve(given, ar, self.rule_set()).answers
+        target = log_uniform(rng, kappa)
+        unit, through = unit_vector(given.along, ar), brought(given.through, ar)
+        arm = cross(unit, tuple(rng.uniform(-1, 1) for _ in range(3)))
+        arm = scaled(rng.uniform(1, 9) / math.sqrt(dot(arm, arm)), arm)
+        goal = -solved["moment"] * (1 - 1 / target)
+        force = scaled(goal / dot(arm, arm), cross(unit, arm))
+        places = figures_for(target)
+        last = SpaceForceAt(
+            Components(tuple(decimal(x, places) for x in force)),
+            tuple(decimal(p + a, places) for p, a in zip(through, arm, strict=True)),
+        )
+        return attrs.evolve(given, forces=(*given.forces, last))
+
+    def filled(self, rows: Mapping[str, int], rng: random.Random) -> AxisGivens:
+        forces = drawn_forces(SpaceForceAt, 3, rows.get("forces", 1), rng)
+        run = (*(rational(rng.randint(-9, 9)) for _ in range(2)), rational(rng.randint(1, 9)))
+        return AxisGivens(tuple(forces), drawn_point(rng, 3), ByRun(run))

@@ -1,0 +1,53 @@
+"""Random exact givens for generated cases: decimals drawn from a seeded generator."""
+
+from __future__ import annotations
+
+import math
+import random
+from collections.abc import Sequence
+
+from flint import fmpq
+
+from refsolver.arithmetic.exact import Turn, rational
+from refsolver.quantities.leaves import ByAngle, ByAzimuth, ByRun, Components, Polar, Vector
+
+__all__ = ["decimal", "drawn", "drawn_point", "drawn_vector", "figures_for", "log_uniform"]
+
+
+def decimal(value: float, places: int) -> fmpq:
+    """The value rounded to a decimal with this many places, exactly."""
+    return rational(round(value * 10**places), 10**places)
+
+
+def drawn(rng: random.Random, low: float, high: float, places: int = 1) -> fmpq:
+    return decimal(rng.uniform(low, high), places)
+
+
+def drawn_point(rng: random.Random, space: int, reach: float = 10.0) -> tuple[fmpq, ...]:
+    return tuple(drawn(rng, -reach, reach, 2) for _ in range(space))
+
+
+def drawn_vector(rng: random.Random, space: int, low: float = 10.0, high: float = 990.0) -> Vector:
+    """A vector stated in one of the usual ways: angle, slope or components."""
+    size = drawn(rng, low, high)
+    form = rng.choice(("angle", "slope", "components"))
+    if form == "slope":
+        run = [fmpq(rng.randint(-12, 12)) for _ in range(space - 1)]
+        return Polar(size, ByRun((*run, fmpq(rng.choice((-1, 1)) * rng.randint(1, 12)))))
+    if form == "components":
+        return Components(tuple(drawn(rng, -high, high) for _ in range(space)))
+    turn = Turn(drawn(rng, 0, 360) / 360)
+    if space == 2:
+        return Polar(size, ByAngle(turn))
+    return Polar(size, ByAzimuth(turn, Turn(drawn(rng, -90, 90) / 360)))
+
+
+def log_uniform(rng: random.Random, between: Sequence[float]) -> float:
+    """A number between two positive ones, every decade as likely as the next."""
+    low, high = between
+    return math.exp(rng.uniform(math.log(low), math.log(high)))
+
+
+def figures_for(kappa: float) -> int:
+    """Decimal places that a cancellation by a factor ``kappa`` needs to survive rounding."""
+    return 2 + max(0, math.ceil(math.log10(kappa)))
