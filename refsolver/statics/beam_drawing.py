@@ -6,14 +6,8 @@ from collections.abc import Sequence
 from typing import Any
 
 from refsolver.arithmetic.contract import Arithmetic
-from refsolver.quantities.kinds import (
-    Piece,
-)
-from refsolver.statics.beam import (
-    RULES,
-    Beam,
-    BeamLineLoad,
-)
+from refsolver.quantities.kinds import Piece
+from refsolver.statics.beam import RULES, Beam, BeamLineLoad
 from refsolver.statics.chapters.concurrent_forces import keys_of
 from refsolver.statics.drawing import Arrow, Curve, Mark, Pin, Primitive, Stroke, Turning
 from refsolver.statics.polynomials import value

@@ -14,9 +14,7 @@ from types import SimpleNamespace
 from flint import fmpq
 
 from refsolver.arithmetic.contract import Arithmetic, Number
-from refsolver.quantities.kinds import (
-    Value,
-)
+from refsolver.quantities.kinds import Value
 from refsolver.statics.beam import (
     RULES,
     Beam,
@@ -27,9 +25,7 @@ from refsolver.statics.beam import (
     supports_of,
 )
 from refsolver.statics.chapters.concurrent_forces import keys_of
-from refsolver.statics.contract import (
-    Residual,
-)
+from refsolver.statics.contract import Residual
 from refsolver.statics.polynomials import integral, value
 from refsolver.statics.supports import assembled
 from refsolver.statics.vectors import added, unit_vector, vector

@@ -27,10 +27,7 @@ from refsolver.statics.body_loads import (
     SpaceLoad,
 )
 from refsolver.statics.chapters.concurrent_forces import decimal
-from refsolver.statics.supports import (
-    PlaneSupport,
-    SpaceSupport,
-)
+from refsolver.statics.supports import PlaneSupport, SpaceSupport
 
 __all__ = [
     "plane_body",

@@ -23,12 +23,7 @@ from flint import fmpq
 from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Angle, Exact, Turn
 from refsolver.quantities.dimensions import FORCE, LENGTH, NUMBER
-from refsolver.quantities.kinds import (
-    NoAnswer,
-    ScalarKind,
-    TableKind,
-    Value,
-)
+from refsolver.quantities.kinds import NoAnswer, ScalarKind, TableKind, Value
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.chapters.concurrent_forces import decimal, distinct_names, keys_of
 from refsolver.statics.contract import (

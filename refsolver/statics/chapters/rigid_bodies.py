@@ -66,12 +66,7 @@ from refsolver.statics.contract import (
     Solution,
 )
 from refsolver.statics.drawing import Arrow, Curve, Drawing, Pin, Primitive, Stroke, Turning
-from refsolver.statics.free_body import (
-    Action,
-    Body,
-    equilibrium,
-    moment_of,
-)
+from refsolver.statics.free_body import Action, Body, equilibrium, moment_of
 from refsolver.statics.registry import register
 from refsolver.statics.supports import (
     CONSTRAINTS,
