@@ -4,14 +4,23 @@ from __future__ import annotations
 
 import math
 import random
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from typing import Any
 
 from flint import fmpq
 
 from refsolver.arithmetic.exact import Turn, rational
 from refsolver.quantities.leaves import ByAngle, ByAzimuth, ByRun, Components, Polar, Vector
 
-__all__ = ["decimal", "drawn", "drawn_point", "drawn_vector", "figures_for", "log_uniform"]
+__all__ = [
+    "decimal",
+    "drawn",
+    "drawn_forces",
+    "drawn_point",
+    "drawn_vector",
+    "figures_for",
+    "log_uniform",
+]
 
 
 def decimal(value: float, places: int) -> fmpq:
@@ -40,6 +49,12 @@ def drawn_vector(rng: random.Random, space: int, low: float = 10.0, high: float 
     if space == 2:
         return Polar(size, ByAngle(turn))
     return Polar(size, ByAzimuth(turn, Turn(drawn(rng, -90, 90) / 360)))
+
+
+def drawn_forces(
+    make: Callable[[Vector, tuple[fmpq, ...]], Any], space: int, count: int, rng: random.Random
+) -> list[Any]:
+    return [make(drawn_vector(rng, space), drawn_point(rng, space)) for _ in range(count)]
 
 
 def log_uniform(rng: random.Random, between: Sequence[float]) -> float:
