@@ -7,7 +7,8 @@ The public interface, loaded when it is first asked for:
 - :func:`family`, :func:`families`: what can be asked;
 - :class:`Catalogue`: the cases that come along;
 - :func:`read_calculator_file`, :func:`run_check`: a check without the command line;
-- :func:`read_record`: a record from its file.
+- :func:`read_record`, :func:`record_frame`: a record from its file, as it is or as a
+  pandas data frame with one row a finding.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from refsolver.calculators.file import read_calculator_file
     from refsolver.catalogue.catalogue import Catalogue
     from refsolver.records.canonical import read_record
+    from refsolver.reporting.csv import record_frame
     from refsolver.runs.check import run_check
     from refsolver.runs.solving import solve_case
     from refsolver.statics.prover import prove
@@ -34,6 +36,7 @@ __all__ = [
     "prove",
     "read_calculator_file",
     "read_record",
+    "record_frame",
     "run_check",
     "solve_case",
 ]
@@ -45,6 +48,7 @@ _HOME = {
     "prove": "refsolver.statics.prover",
     "read_calculator_file": "refsolver.calculators.file",
     "read_record": "refsolver.records.canonical",
+    "record_frame": "refsolver.reporting.csv",
     "run_check": "refsolver.runs.check",
     "solve_case": "refsolver.runs.solving",
 }

@@ -44,7 +44,7 @@ def _progress(items: Iterable[Any], total: int) -> Iterator[Any]:
 
 
 @commands.command()
-@click.argument("calculator", type=click.Path(path_type=Path), required=False)
+@click.argument("calculators", nargs=-1, type=click.Path(path_type=Path))
 @click.option("--demo", is_flag=True, help="Check the made-up calculators that come along.")
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for record and reports.")
 @click.option("--trial", metavar="CASE", help="Put one case and show what is sent and received.")
@@ -66,7 +66,7 @@ def _progress(items: Iterable[Any], total: int) -> Iterator[Any]:
 @_DIGITS
 @_FORMAT
 def check(
-    calculator: Path | None,
+    calculators: tuple[Path, ...],
     demo: bool,
     out: Path | None,
     trial: str | None,
@@ -76,12 +76,15 @@ def check(
     digits: int,
     form: str,
 ) -> int:
-    """Put the catalogue to a calculator; write the record and the reports."""
+    """Put the catalogue to calculators; write records and reports, several side by side."""
     from refsolver.runs.checking import check_and_report, demo_files, trial_text
+    from refsolver.runs.several import check_each, write_side_by_side
 
-    if demo == (calculator is not None):
-        raise click.UsageError("give a calculator file, or --demo for the ones that come along")
-    files = demo_files() if demo else [Path(str(calculator))]
+    if demo == bool(calculators):
+        raise click.UsageError("give calculator files, or --demo for the ones that come along")
+    files = demo_files() if demo else list(calculators)
+    if len(files) > 1 and (trial is not None or exchange is not None):
+        raise click.UsageError("--trial and --exchange take one calculator file at a time")
     if trial is not None:
         click.echo(trial_text(files[0], trial))
         return 0
@@ -90,25 +93,27 @@ def check(
 
         click.echo(write_exchange(files[0], exchange, count))
         return 0
-    status = 0
     results = []
-    for file in files:
-        result = check_and_report(
-            file,
-            out,
-            digits=digits,
-            exchange=exchange,
-            pdf=pdf,
-            many=len(files) > 1,
-            progress=_progress,
-        )
-        results.append(result.summary())
-        status = max(status, 0 if result.result == "met" else 1)
+    if len(files) == 1:
+        found = iter([
+            check_and_report(
+                files[0], out, digits=digits, exchange=exchange, pdf=pdf, progress=_progress
+            )
+        ])  # fmt: skip
+    else:
+        found = check_each(files, out, digits=digits, pdf=pdf, progress=_progress)
+    for result in found:
+        results.append(result)
         if form == "text":
             click.echo(result.text())
+    if len(files) > 1:
+        compared = write_side_by_side(results, out)
+        if form == "text":
+            click.echo(f"side by side: {compared}")
     if form == "json":
-        click.echo(json.dumps(results if demo else results[0], indent=2))
-    return 0 if demo else status
+        summaries = [result.summary() for result in results]
+        click.echo(json.dumps(summaries if len(files) > 1 else summaries[0], indent=2))
+    return 0 if demo or all(result.result == "met" for result in results) else 1
 
 
 @commands.command()

@@ -6,7 +6,10 @@ import csv
 import io
 
 import pandas
+import pytest
 
+import refsolver
+from refsolver.records.canonical import RecordError, write_record
 from refsolver.reporting.arrangement import readings
 from refsolver.reporting.csv import COLUMNS, csv_text, frame
 
@@ -51,3 +54,17 @@ def test_quotes_commas_and_line_ends_stay_in_their_cell(record):
     rows = list(csv.reader(io.StringIO(csv_text(record), newline="")))
     assert {len(row) for row in rows} == {len(COLUMNS)}
     assert any('a "word", two\r\nlines' in row for row in rows)
+
+
+def test_a_frame_straight_from_the_file_of_a_record(record, tmp_path):
+    path = tmp_path / "record.json"
+    write_record(record, path)
+    pandas.testing.assert_frame_equal(refsolver.record_frame(path), frame(record))
+    pandas.testing.assert_frame_equal(refsolver.record_frame(str(path)), frame(record))
+
+
+def test_a_frame_of_something_else_is_refused(tmp_path):
+    path = tmp_path / "record.json"
+    path.write_text("{}")
+    with pytest.raises(RecordError, match="is not a record"):
+        refsolver.record_frame(path)

@@ -139,4 +139,5 @@ def test_the_command_checks_all_of_them(tmp_path, monkeypatch, capsys):
     assert [entry["result"] for entry in found] == ["not met"] * 3
     for entry in found:
         assert all(Path(file).exists() for file in entry["files"])
-    assert sorted(p.name for p in tmp_path.iterdir()) == [p.stem for p in demo_files()]
+    folders = [p.stem for p in demo_files()]
+    assert sorted(p.name for p in tmp_path.iterdir()) == [*folders, "side-by-side.md"]
