@@ -342,7 +342,10 @@ class _Proof:
 
         self.asked_algebra = self.asked_algebra or views is None
 
+        last: list[AlgebraicArithmetic] = []
+
         def run(ar: AlgebraicArithmetic) -> None:
+            last[:] = [ar]
             solution = self.family.solve(self.given, ar, self.rules)
             for ask, view, dimension in self.asks:
                 value = self._value(view, dimension, solution, ar)
@@ -352,9 +355,10 @@ class _Proof:
         try:
             proven = algebraic_decisions(run, bits, ALGEBRAIC_CAP)
         except (Undecided, NotAlgebraic):
-            return
-        self.replay = proven
-        self.zeros = tuple(sorted(name for name, sign in proven.items() if sign == 0))
+            # What it did decide on the way is proven all the same.
+            proven = last[0].decisions
+        self.replay = {**self.replay, **proven}
+        self.zeros = tuple(sorted(name for name, sign in self.replay.items() if sign == 0))
 
     def _check_residuals(self, reference: Reference) -> None:
         ar = EnclosureArithmetic(reference.decisions)

@@ -178,3 +178,20 @@ def test_forms_of_a_force_agree():
     for view in (X, Y):
         a, b = by_angle[view].enclosure, by_parts[view].enclosure
         assert a.lower <= b.upper and b.lower <= a.upper
+
+
+def test_zeros_decided_before_an_undecidable_one_are_kept():
+    """X is a proven zero although Y (exp(ln 2) - 2) is beyond any proof here."""
+    two = Constant("exp", (Constant("ln", (fmpq(2),)),))
+    given = PlaneForces(
+        (
+            PlaneForce(Polar(fmpq(3), ByAngle(Turn(fmpq(0))))),
+            PlaneForce(Polar(fmpq(3), ByAngle(Turn(fmpq(1, 3))))),
+            PlaneForce(Polar(fmpq(3), ByAngle(Turn(fmpq(2, 3))))),
+            PlaneForce(Polar(two, ByAngle(Turn(fmpq(1, 4))))),
+            PlaneForce(Polar(fmpq(2), ByAngle(Turn(fmpq(3, 4))))),
+        )
+    )
+    outcomes = prove(FAMILY, given, [X, Y], digits=15).outcomes
+    assert outcomes[X].how == "zero"
+    assert outcomes[Y].how == "below scale"
