@@ -203,22 +203,58 @@ def sheet(calculator: Path, count: int, out: Path | None) -> int:
 @click.option(
     "--file", "copy", type=click.Path(path_type=Path), help="Is this copy the validated one?"
 )
+@click.option(
+    "--signature", type=click.Path(path_type=Path), help="Is this a signature of the record?"
+)
+@click.option(
+    "--public", type=click.Path(path_type=Path), help="With --signature: the signer's public key."
+)
 @_FORMAT
-def verify(record: Path, copy: Path | None, form: str) -> int:
+def verify(
+    record: Path, copy: Path | None, signature: Path | None, public: Path | None, form: str
+) -> int:
     """Has this record been altered; can it be reproduced; is a copy the validated one."""
     import attrs
 
+    from refsolver.records.signing import signature_problem
     from refsolver.runs.verifying import verify as verified
 
+    if (signature is None) != (public is None):
+        raise click.UsageError("--signature and --public go together")
+    unsigned = ""
+    if signature is not None and public is not None:
+        unsigned = signature_problem(record, signature, public)
     found = verified(record, copy)
+    holds = found.holds and not unsigned
     if form == "json":
-        click.echo(json.dumps(attrs.asdict(found) | {"holds": found.holds}, indent=2))
-        return 0 if found.holds else 1
-    for problem in (*found.altered, *found.not_reproduced, *found.copy):
+        data = attrs.asdict(found) | {"holds": holds}
+        if signature is not None:
+            data["signature"] = unsigned or "holds"
+        click.echo(json.dumps(data, indent=2))
+        return 0 if holds else 1
+    for problem in (*found.altered, *found.not_reproduced, *found.copy, *filter(None, [unsigned])):
         click.echo(problem)
-    said = "holds" if found.holds else "DOES NOT HOLD"
+    said = "holds" if holds else "DOES NOT HOLD"
+    if signature is not None and holds:
+        said += ", signed"
     click.echo(f"record {found.record[:16]}... {said}; {found.reproduced} readings reproduced")
-    return 0 if found.holds else 1
+    return 0 if holds else 1
+
+
+@commands.command()
+@click.argument("record", type=click.Path(path_type=Path))
+@click.option(
+    "--key",
+    type=click.Path(path_type=Path),
+    required=True,
+    help="Your Ed25519 private key, a PEM file.",
+)
+def sign(record: Path, key: Path) -> int:
+    """A detached signature of a record with your own key, beside it as RECORD.sig."""
+    from refsolver.records.signing import sign_record
+
+    click.echo(f"written: {sign_record(record, key)}")
+    return 0
 
 
 @commands.command()

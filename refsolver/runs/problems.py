@@ -8,6 +8,7 @@ from refsolver.catalogue.schema import CaseFileError
 from refsolver.quantities.reading_error import ReadingError
 from refsolver.quantities.views import ViewError
 from refsolver.records.canonical import RecordError
+from refsolver.records.signing import SigningError
 from refsolver.statics.registry import UnknownFamily
 
 __all__ = ["UNUSABLE_INPUT"]
@@ -18,6 +19,7 @@ UNUSABLE_INPUT = (
     OSError,
     ReadingError,
     RecordError,
+    SigningError,
     UnknownCase,
     UnknownFamily,
     ViewError,

@@ -2,11 +2,13 @@
 
 import json
 import random
+import sys
 
 import pytest
 
 from refsolver.calculators.file import read_calculator_file
 from refsolver.catalogue.catalogue import Catalogue
+from refsolver.cli import main
 from refsolver.records.building import circumstances_of, content_of
 from refsolver.records.canonical import RecordError, canonical, read_record, sealed, write_record
 from refsolver.records.comparing import compared
@@ -153,3 +155,40 @@ def test_comparing_tells_within_from_beyond(path, tmp_path):
     assert found.flipped and found.matters
     assert "met" in found.markdown() or "insufficient" in found.markdown()
     assert json.dumps(found.data())
+
+
+def test_the_command_checks_a_signature_too(path, tmp_path, monkeypatch, capsys):
+    asymmetric = pytest.importorskip("cryptography.hazmat.primitives.asymmetric.ed25519")
+    from cryptography.hazmat.primitives.serialization import (
+        Encoding,
+        NoEncryption,
+        PrivateFormat,
+        PublicFormat,
+    )
+
+    key = asymmetric.Ed25519PrivateKey.generate()
+    private, public = tmp_path / "key.pem", tmp_path / "public.pem"
+    private.write_bytes(key.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption()))
+    public.write_bytes(
+        key.public_key().public_bytes(Encoding.PEM, PublicFormat.SubjectPublicKeyInfo)
+    )
+    record = tmp_path / "record.json"
+    record.write_bytes(path.read_bytes())
+
+    def command(*arguments):
+        monkeypatch.setattr(sys, "argv", ["refsolver", *map(str, arguments)])
+        with pytest.raises(SystemExit) as leaving:
+            main()
+        return leaving.value.code, capsys.readouterr().out
+
+    assert command("sign", record, "--key", private)[0] == 0
+    signature = tmp_path / "record.json.sig"
+    asked = ("verify", record, "--signature", signature, "--public", public)
+    status, said = command(*asked)
+    assert status == 0 and "holds, signed" in said
+    found = json.loads(command(*asked, "--format", "json")[1])
+    assert found["holds"] and found["signature"] == "holds"
+    changed = read_record(record)
+    write_record(sealed(changed["content"], changed["circumstances"] | {"platform": "?"}), record)
+    status, said = command(*asked)
+    assert status == 1 and "is not a signature of these bytes" in said and "DOES NOT HOLD" in said
