@@ -1,0 +1,194 @@
+"""Belts, bands and ropes round a drum, on the point of slipping.
+
+Sources of the method: the capstan equation, T1 / T2 = exp(mu beta), D. W. Baker and
+W. Haynes, "Engineering Statics: Open and Interactive", chapter 9 (flexible belts); in a groove
+mu / sin(half the groove angle), R. C. Hibbeler, "Engineering Mechanics: Statics",
+section 8.5, from memory.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+from collections.abc import Mapping, Sequence
+from types import SimpleNamespace
+
+import attrs
+from flint import fmpq
+
+from refsolver.arithmetic.contract import Arithmetic, Number
+from refsolver.arithmetic.exact import Angle, Exact, Turn
+from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT, NUMBER
+from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
+from refsolver.statics.chapters.components import number_sheet
+from refsolver.statics.chapters.concurrent_forces import decimal
+from refsolver.statics.contract import (
+    Answer,
+    Family,
+    Mistake,
+    Residual,
+    Solution,
+    angle,
+    choice,
+    quantity,
+)
+from refsolver.statics.drawing import Arrow, Curve, Drawing
+from refsolver.statics.registry import register
+
+__all__ = ["CAUTION", "Belt", "BeltTensions"]
+
+CAUTION = (
+    "Friction coefficients scatter widely and fall with water, oil and heat: a rope that holds "
+    "by wraps here is no measure for holding people or loads in practice."
+)
+
+
+@attrs.frozen
+class Belt:
+    friction: Exact = quantity(NUMBER, "coefficient of friction", sign="not negative")
+    lap: Angle = angle("angle of contact, whole turns included")
+    tension: Exact = quantity(FORCE, "known, or tight less slack", sign="positive")
+    known: str = choice(("tight", "slack", "difference"), "what that tension is", default="tight")
+    groove: Angle | None = angle("between the sides of a groove", default=None)
+    radius: Exact | None = quantity(LENGTH, "of the drum", sign="positive", default=None)
+
+
+def groove_friction(friction: Number, half_sine: Number) -> Number:
+    """mu / sin(half the groove angle)."""
+    return friction / half_sine
+
+
+def lap_in_radians(lap: Angle, ar: Arithmetic) -> Number:
+    """The angle of contact in radians."""
+    return ar.radians(lap)
+
+
+def _exponent(given: Belt, ar: Arithmetic, rules: SimpleNamespace) -> Number:
+    friction = ar.bring(given.friction)
+    if given.groove is not None:
+        cosine, _ = ar.cos_sin(given.groove)
+        friction = rules.groove_friction(friction, ar.sqrt((1 - cosine) / 2))
+    return friction * rules.lap_in_radians(given.lap, ar)
+
+
+def _tensions(given: Belt, ratio: Number, ar: Arithmetic) -> tuple[Number, Number]:
+    """Tight and slack."""
+    known = ar.bring(given.tension)
+    if given.known == "tight":
+        return known, known / ratio
+    slack = known if given.known == "slack" else known / (ratio - 1)
+    return slack * ratio, slack
+
+
+_NO_GRIP = NoAnswer("no solution", "without grip both tensions are equal and have no difference")
+_NO_RADIUS = NoAnswer("not defined", "no radius is stated")
+
+
+@register
+class BeltTensions(Family):
+    name = "friction/belt"
+    title = "Tensions of a belt, band or rope on the point of slipping"
+    givens = Belt
+    answers = {
+        "ratio": Answer(ScalarKind(NUMBER), "tight over slack tension"),
+        "tight": Answer(ScalarKind(FORCE), "tension of the tight side", ("no solution",)),
+        "slack": Answer(ScalarKind(FORCE), "tension of the slack side", ("no solution",)),
+        "difference": Answer(ScalarKind(FORCE), "tight less slack", ("no solution",)),
+        "torque": Answer(
+            ScalarKind(MOMENT), "on the drum, (tight - slack) r", ("no solution", "not defined")
+        ),
+    }
+    rules = {"groove_friction": groove_friction, "lap_in_radians": lap_in_radians}
+    mistakes = (
+        Mistake(
+            "degrees for radians",
+            "the angle of contact enters the exponent in degrees",
+            rules={"lap_in_radians": lambda lap, ar: ar.radians(lap) * 180 / ar.pi()},
+        ),
+        Mistake(
+            "groove left out",
+            "the wedging in the groove is forgotten",
+            rules={"groove_friction": lambda friction, half_sine: friction},
+        ),
+        Mistake(
+            "tight and slack exchanged",
+            "the known tension is taken for the other side's",
+            givens=lambda given: (
+                None
+                if given.known == "difference"
+                else attrs.evolve(given, known="slack" if given.known == "tight" else "tight")
+            ),
+        ),
+    )
+    method = "tight / slack = exp(mu beta / sin(half groove)), torque = (tight - slack) r"
+    second_method = (
+        "ln of each half of the contact: the tension at mid-contact is the geometric mean, and "
+        "half the exponent, as a hyperbolic tangent, gives difference over sum"
+    )
+    caution = CAUTION
+
+    def solve(self, given: Belt, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
+        exponent = _exponent(given, ar, rules)
+        ratio = ar.exp(exponent)
+        answers: dict[str, Value] = {**dict.fromkeys(self.answers, _NO_GRIP), "ratio": ratio}
+        if given.known == "difference" and ar.sign(exponent, "grip of the belt") <= 0:
+            return Solution(answers, (number_sheet("Ratio", {"ratio": ratio}, "", NUMBER),))
+        tight, slack = _tensions(given, ratio, ar)
+        forces = {"tight": tight, "slack": slack, "difference": tight - slack}
+        answers |= forces
+        answers["torque"] = (
+            _NO_RADIUS if given.radius is None else (tight - slack) * ar.bring(given.radius)
+        )
+        sheets = (
+            number_sheet("Ratio", {"exponent": exponent, "ratio": ratio}, self.method, NUMBER),
+            number_sheet("Tensions", forces, self.method),
+        )
+        return Solution(answers, sheets)
+
+    def check(
+        self, given: Belt, answers: Mapping[str, Value], ar: Arithmetic
+    ) -> Sequence[Residual]:
+        half = _exponent(given, ar, self.rule_set()) / 2
+        off = ar.log(answers["ratio"]) - 2 * half
+        residuals = [Residual("logarithm of the ratio", off, 1 + ar.size(half))]
+        tight, slack = answers["tight"], answers["slack"]
+        if isinstance(tight, NoAnswer):
+            return residuals
+        total = tight + slack
+        off = answers["difference"] * ar.cosh(half) - total * ar.sinh(half)
+        residuals.append(Residual("difference over sum", off, total * ar.cosh(half)))
+        known = ar.bring(given.tension)
+        residuals.append(Residual("the known tension", answers[given.known] - known, total))
+        if given.radius is not None:
+            radius = ar.bring(given.radius)
+            off = answers["torque"] + slack * radius - tight * radius
+            residuals.append(Residual("moments about the axis", off, total * radius))
+        return residuals
+
+    def figure(self, given: Belt, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
+        lap = float(ar.radians(given.lap))
+        arc = tuple((math.cos(lap * i / 60), math.sin(lap * i / 60)) for i in range(61))
+        drum = tuple(
+            (0.96 * math.cos(math.tau * i / 60), 0.96 * math.sin(math.tau * i / 60))
+            for i in range(61)
+        )
+        parts: list[Arrow | Curve] = [Curve(drum, "drum"), Curve(arc, "belt")]
+        if not isinstance(answers["tight"], NoAnswer):
+            end = (-math.sin(lap), math.cos(lap))
+            pull = answers["tight"]
+            parts.append(Arrow(arc[0], (0.0, -answers["slack"]), "slack", "answer"))
+            parts.append(Arrow(arc[-1], (end[0] * pull, end[1] * pull), "tight", "answer"))
+        return Drawing(tuple(parts), "a belt round a drum of radius 1, with its two tensions")
+
+    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Belt:
+        """Little grip and a known difference: the exponent is about 1/kappa."""
+        spread = math.exp(rng.uniform(*map(math.log, kappa)))
+        places = 3 + max(0, math.ceil(math.log10(kappa[1])))
+        lap = rng.uniform(0.3, 1)
+        return Belt(
+            decimal(1 / (spread * math.tau * lap), places + 1),
+            Turn(decimal(lap * 360, 1) / 360),
+            fmpq(rng.randint(10, 999)),
+            "difference",
+            radius=fmpq(rng.randint(1, 9)),
+        )

@@ -1,0 +1,80 @@
+"""Friction: generated cases, mistakes that show, figures, families against plain formulas."""
+
+from __future__ import annotations
+
+import math
+import random
+
+import pytest
+
+from refsolver.arithmetic.double import DoubleArithmetic
+from refsolver.quantities.kinds import NoAnswer
+from refsolver.quantities.views import View
+from refsolver.statics.prover import NotProven, Proven, prove
+from refsolver.statics.registry import families
+
+OWNERS = [owner for name, owner in families().items() if name.startswith("friction/")]
+ALL = pytest.mark.parametrize("owner", OWNERS, ids=lambda f: f.name)
+
+
+@ALL
+@pytest.mark.parametrize("kappa", [(1, 10), (1e3, 1e5), (1e8, 1e10)])
+def test_generated_cases_are_proven(owner, kappa):
+    for seed in range(3):
+        case = owner.generate(kappa, random.Random(seed))
+        reference = prove(owner, case, [View(n) for n in owner.answers], strict=True)
+        assert reference.residuals == "close"
+        assert reference.second_opinion == "agrees"
+        assert not any(isinstance(o, NotProven) for o in reference.outcomes.values())
+
+
+@ALL
+def test_figures_are_drawn(owner):
+    ar = DoubleArithmetic()
+    case = owner.generate((1.5, 10), random.Random(5))
+    drawing = owner.figure(case, owner.solve(case, ar, owner.rule_set()).answers, ar)
+    assert drawing.caption
+    assert drawing.parts
+
+
+@ALL
+def test_refusals_are_among_those_declared(owner):
+    for seed in range(8):
+        case = owner.generate((1.5, 1e3), random.Random(seed))
+        ar = DoubleArithmetic()
+        for name, value in owner.solve(case, ar, owner.rule_set()).answers.items():
+            if isinstance(value, NoAnswer):
+                assert value.reason in owner.answers[name].refusals
+
+
+def middles(name, case, *asks):
+    found = prove(families()[name], case, [View(a) for a in asks]).outcomes.values()
+    assert all(isinstance(x, Proven) for x in found)
+    return [float(x.enclosure.middle.p) / float(x.enclosure.middle.q) for x in found]
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_screw_by_angles_in_plain_doubles(seed):
+    """Against Khurmi and Gupta's form with the angles themselves, W tan(alpha + phi) d / 2."""
+    case = families()["friction/screw"].generate((1.2, 5), random.Random(seed))
+    up, down = middles("friction/screw", case, "raising torque", "lowering torque")
+    load, diameter, pitch, friction = (
+        float(x.p) / float(x.q) for x in (case.load, case.mean_diameter, case.pitch, case.friction)
+    )
+    helix = math.atan2(pitch * case.starts, math.pi * diameter)
+    phi = math.atan(friction)
+    assert up == pytest.approx(load * diameter / 2 * math.tan(phi + helix), rel=1e-12)
+    assert down == pytest.approx(load * diameter / 2 * math.tan(phi - helix), rel=1e-11)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_belt_by_small_steps_in_plain_doubles(seed):
+    """Midpoint steps of dT = mu T d(beta), the differential equation behind the exponential."""
+    case = families()["friction/belt"].generate((1.2, 5), random.Random(seed))
+    (ratio,) = middles("friction/belt", case, "ratio")
+    exponent = float(case.friction.p) / float(case.friction.q) * math.tau
+    exponent *= float(case.lap.turns.p) / float(case.lap.turns.q)
+    tension, steps = 1.0, 4000
+    for _ in range(steps):
+        tension *= (1 + exponent / steps / 2) / (1 - exponent / steps / 2)
+    assert ratio == pytest.approx(tension, rel=1e-7)
