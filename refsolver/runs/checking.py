@@ -19,6 +19,7 @@ from refsolver.records.canonical import RecordError, read_record, sealed, write_
 from refsolver.records.changes import changes_since
 from refsolver.reporting.views import write_reports
 from refsolver.runs.check import run_check
+from refsolver.runs.diagnosis import diagnosis_data
 from refsolver.runs.one_case import with_outputs
 from refsolver.runs.questions import with_units
 from refsolver.runs.solving import read_any_case
@@ -107,7 +108,7 @@ def check_and_report(
     run = run_check(
         file, catalogue or Catalogue(), digits=digits, exchange=exchange, progress=progress
     )
-    content = content_of(run)
+    content = content_of(run) | {"diagnosis": diagnosis_data(run)}
     circumstances = circumstances_of(run) | {"changes": changes_since(previous, content)}
     record = sealed(content, circumstances)
     write_record(record, folder / RECORD)

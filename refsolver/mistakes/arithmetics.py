@@ -1,0 +1,199 @@
+"""Mistaken arithmetics: double precision with one thing done wrong throughout.
+
+A family solved in one of these gives what a calculator reports that makes the mistake
+everywhere, without a line added to the family.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
+
+import attrs
+
+from refsolver.arithmetic.contract import Number
+from refsolver.arithmetic.double import DoubleArithmetic
+from refsolver.arithmetic.exact import Angle, Exact, Radian, Turn
+
+__all__ = ["ARITHMETICS", "MistakenArithmetic"]
+
+
+@attrs.frozen
+class MistakenArithmetic:
+    """A mistake of the arithmetic itself; ``pi`` is what it takes for pi in output angles."""
+
+    name: str
+    says: str
+    make: Callable[[], DoubleArithmetic]
+    pi: float = math.pi
+
+
+class _SineForCosine(DoubleArithmetic):
+    def cos_sin(self, angle: Angle) -> tuple[float, float]:
+        cosine, sine = super().cos_sin(angle)
+        return (sine, cosine) if isinstance(angle, Turn | Radian) else (cosine, sine)
+
+    def cos(self, x: float) -> float:
+        return math.sin(x)
+
+    def sin(self, x: float) -> float:
+        return math.cos(x)
+
+
+class _DegreesAsRadians(DoubleArithmetic):
+    def radians(self, angle: Angle) -> float:
+        return self.bring(360 * angle.turns) if isinstance(angle, Turn) else super().radians(angle)
+
+
+class _OneArgument(DoubleArithmetic):
+    """The arctangent of the ratio: two quadrants are lost."""
+
+    def atan2(self, y: float, x: float, name: str) -> float:
+        angle = super().atan2(y, x, name)
+        if self.decisions[f"{name}: x"] >= 0:
+            return angle
+        return angle - math.pi if angle > 0 else angle + math.pi
+
+
+class _OtherPi(DoubleArithmetic):
+    def __init__(self, pi: float, replay: Mapping[str, int] | None = None) -> None:
+        super().__init__(replay)
+        self._pi = pi
+
+    def radians(self, angle: Angle) -> float:
+        found = super().radians(angle)
+        return found * self._pi / math.pi if isinstance(angle, Turn) else found
+
+    def pi(self) -> float:
+        return self._pi
+
+
+def _round(x: float, figures: int) -> float:
+    return float(f"{x:.{figures - 1}e}") if math.isfinite(x) else x
+
+
+class _Rounded(float):
+    """A float whose every sum, product and quotient is rounded to ``figures`` figures."""
+
+    figures = 0
+
+    def _made(self, x: float) -> _Rounded:
+        return type(self)(_round(x, self.figures))
+
+    def __add__(self, other: float) -> _Rounded:
+        return self._made(float(self) + float(other))
+
+    def __sub__(self, other: float) -> _Rounded:
+        return self._made(float(self) - float(other))
+
+    def __rsub__(self, other: float) -> _Rounded:
+        return self._made(float(other) - float(self))
+
+    def __mul__(self, other: float) -> _Rounded:
+        return self._made(float(self) * float(other))
+
+    def __truediv__(self, other: float) -> _Rounded:
+        return self._made(float(self) / float(other))
+
+    def __rtruediv__(self, other: float) -> _Rounded:
+        return self._made(float(other) / float(self))
+
+    def __neg__(self) -> _Rounded:
+        return type(self)(-float(self))
+
+    __radd__ = __add__
+    __rmul__ = __mul__
+
+
+_NUMBERS: dict[int, type[_Rounded]] = {
+    k: type(f"_Rounded{k}", (_Rounded,), {"figures": k}) for k in (2, 3, 4, 5)
+}
+
+
+class _RoundingEach(DoubleArithmetic):
+    """Sines, roots, angles and every operation rounded to ``figures`` figures."""
+
+    def __init__(self, figures: int, replay: Mapping[str, int] | None = None) -> None:
+        super().__init__(replay)
+        self._number = _NUMBERS[figures]
+        self._figures = figures
+
+    def _rounded(self, x: float) -> float:
+        return self._number(_round(x, self._figures))
+
+    def bring(self, x: Exact) -> float:
+        # What is given is typed as it stands.
+        return self._number(super().bring(x))
+
+    def cos_sin(self, angle: Angle) -> tuple[float, float]:
+        cosine, sine = super().cos_sin(angle)
+        return self._rounded(cosine), self._rounded(sine)
+
+    def radians(self, angle: Angle) -> float:
+        return float(super().radians(angle))
+
+    def sqrt(self, x: float) -> float:
+        return self._rounded(super().sqrt(x))
+
+    def cos(self, x: float) -> float:
+        return self._rounded(super().cos(x))
+
+    def sin(self, x: float) -> float:
+        return self._rounded(super().sin(x))
+
+    def exp(self, x: float) -> float:
+        return self._rounded(super().exp(x))
+
+    def size(self, x: float) -> float:
+        return self._number(abs(x))
+
+    def solve_linear(
+        self, matrix: Sequence[Sequence[Number]], right: Sequence[Number], name: str
+    ) -> list[float]:
+        return [self._rounded(x) for x in super().solve_linear(matrix, right, name)]
+
+
+def _other_pi(pi: float) -> Callable[[], DoubleArithmetic]:
+    return lambda: _OtherPi(pi)
+
+
+def _rounding(figures: int) -> Callable[[], DoubleArithmetic]:
+    return lambda: _RoundingEach(figures)
+
+
+def _all() -> list[MistakenArithmetic]:
+    found: list[Any] = [
+        MistakenArithmetic(
+            "sine and cosine swapped",
+            "the sine of an angle is taken where the cosine belongs, and the other way round",
+            _SineForCosine,
+        ),
+        MistakenArithmetic(
+            "degrees taken as radians",
+            "the number of degrees goes into sine and cosine as if it were radians",
+            _DegreesAsRadians,
+        ),
+        MistakenArithmetic(
+            "one-argument arctangent",
+            "an angle is the arctangent of a ratio, so that it is half a turn off (wrong "
+            "quadrant) wherever the divisor is negative",
+            _OneArgument,
+        ),
+        *(
+            MistakenArithmetic(f"pi = {text}", f"{text} is taken for pi", _other_pi(pi), pi)
+            for text, pi in (("3.14", 3.14), ("22/7", 22 / 7))
+        ),
+    ]
+    found += [
+        MistakenArithmetic(
+            f"early rounding to {k} figures",
+            f"every intermediate result is rounded to {k} figures and used so",
+            _rounding(k),
+        )
+        for k in _NUMBERS
+    ]
+    return found
+
+
+ARITHMETICS: tuple[MistakenArithmetic, ...] = tuple(_all())
