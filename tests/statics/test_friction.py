@@ -5,11 +5,15 @@ from __future__ import annotations
 import math
 import random
 
+import attrs
 import pytest
+from flint import fmpq
 
 from refsolver.arithmetic.double import DoubleArithmetic
+from refsolver.arithmetic.exact import Slope
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.views import View
+from refsolver.statics.chapters.friction import Block
 from refsolver.statics.prover import NotProven, Proven, prove
 from refsolver.statics.registry import families
 
@@ -78,3 +82,36 @@ def test_belt_by_small_steps_in_plain_doubles(seed):
     for _ in range(steps):
         tension *= (1 + exponent / steps / 2) / (1 - exponent / steps / 2)
     assert ratio == pytest.approx(tension, rel=1e-7)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_collar_by_rings_in_plain_doubles(seed):
+    """Even pressure p on rings of breadth dr: the sum of mu p 2 pi r^2 dr."""
+    case = families()["friction/pivot-or-collar"].generate((1.2, 5), random.Random(seed))
+    even, worn = middles(
+        "friction/pivot-or-collar", case, "torque, uniform pressure", "torque, uniform wear"
+    )
+    load, friction, outer, inner = (
+        float(x.p) / float(x.q) for x in (case.load, case.friction, case.outer, case.inner)
+    )
+    steps, breadth = 2000, (outer - inner) / 2000
+    radii = [inner + (i + 0.5) * breadth for i in range(steps)]
+    area = sum(r * breadth for r in radii)
+    push = case.surfaces * friction * load
+    assert even == pytest.approx(push * sum(r * r * breadth for r in radii) / area, rel=1e-6)
+    assert worn == pytest.approx(push * sum(r * breadth for r in radii) / (outer - inner), rel=1e-9)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_the_force_that_holds_a_block_leaves_it_on_the_point(seed):
+    """On a 3-4-5 slope everything is rational, so the limits can be put back exactly."""
+    rng = random.Random(seed)
+    weight, friction = fmpq(rng.randint(1, 99)), fmpq(rng.randint(1, 70), 100)
+    slope = Slope(rise=fmpq(3), run=fmpq(4))
+    block = Block(weight, friction, incline=slope)
+    owner = families()["friction/block"]
+    for sense, word in ((1, "up"), (-1, "down")):
+        force = weight * (3 + sense * friction * 4) / 5
+        held = attrs.evolve(block, force=force)
+        (state,) = prove(owner, held, [View("state")]).outcomes.values()
+        assert state.word == f"on the point of slipping {word}"
