@@ -11,6 +11,7 @@ from flint import fmpq
 
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.exact import Slope
+from refsolver.catalogue.catalogue import Catalogue
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.views import View
 from refsolver.statics.chapters.friction import Block
@@ -115,3 +116,22 @@ def test_the_force_that_holds_a_block_leaves_it_on_the_point(seed):
         held = attrs.evolve(block, force=force)
         (state,) = prove(owner, held, [View("state")]).outcomes.values()
         assert state.word == f"on the point of slipping {word}"
+
+
+@ALL
+def test_every_mistake_shows_on_some_case(owner):
+    ar = DoubleArithmetic()
+    known = [case.given for case in Catalogue().cases((owner.name,))]
+    for mistake in owner.mistakes:
+        assert any(_shows(owner, mistake, given, ar) for given in known), mistake.name
+
+
+def _shows(owner, mistake, given, ar):
+    right = owner.solve(given, ar, owner.rule_set()).answers
+    if mistake.answers is not None:
+        wrong = mistake.answers(given, right, ar)
+        return wrong is not None and wrong != right
+    changed = given if mistake.givens is None else mistake.givens(given)
+    if changed is None:
+        return False
+    return owner.solve(changed, ar, owner.rule_set(mistake.rules)).answers != right
