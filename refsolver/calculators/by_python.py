@@ -25,7 +25,7 @@ from refsolver.calculators.processes import Worker, WorkerFailure
 from refsolver.calculators.python_worker import ReturnedNumber, decoded, open_python
 from refsolver.calculators.settings import Settings
 
-__all__ = ["PythonCalculator"]
+__all__ = ["PythonCalculator", "raw_value"]
 
 _BATCH = 200
 
@@ -104,7 +104,7 @@ class PythonCalculator:
             detail = f"{problem.get('type')}: {problem.get('message')}"
             return Received(raw=dict(answer), failure=Failure("exception", detail), seconds=seconds)
         result = decoded(answer["result"])
-        values = {place: _raw(_found(result, place)) for place in question.places}
+        values = {place: raw_value(_found(result, place)) for place in question.places}
         return Received(values, {"result": answer["result"]}, seconds=seconds)
 
     def close(self) -> None:
@@ -126,7 +126,8 @@ def _value(slot: Slot) -> Any:
     return None if slot.value == "" else slot.value
 
 
-def _raw(value: Any) -> dict[str, Any]:
+def raw_value(value: Any) -> dict[str, Any]:
+    """A decoded value as :class:`Received` holds it."""
     if isinstance(value, ReturnedNumber):
         if value.text in ("nan", "inf", "-inf"):
             return {"error": value.text}

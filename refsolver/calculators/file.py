@@ -37,6 +37,8 @@ __all__ = [
     "OutputLine",
     "Refusals",
     "read_calculator_file",
+    "read_input_line",
+    "read_output_line",
 ]
 
 
@@ -282,11 +284,11 @@ def _section(reader: TomlReader, data: Any, number: int) -> FamilySection | None
         reader.complain(f"{key}.name", str(error))
         return None
     inputs = [
-        _input(reader, item, f"{key}.input[{n}]", owner)
+        read_input_line(reader, item, f"{key}.input[{n}]", owner)
         for n, item in enumerate(_tables(reader, table, key, "input"), 1)
     ]
     outputs = [
-        _output(reader, item, f"{key}.output[{n}]", owner)
+        read_output_line(reader, item, f"{key}.output[{n}]", owner)
         for n, item in enumerate(_tables(reader, table, key, "output"), 1)
     ]
     if not inputs:
@@ -347,7 +349,8 @@ LEAF_TAKES: dict[str, tuple[str, ...]] = {
 ANGLE_TAKES = ("angle", "axis angle", "azimuth", "elevation")
 
 
-def _input(reader: TomlReader, data: Any, key: str, owner: Family) -> InputLine | None:
+def read_input_line(reader: TomlReader, data: Any, key: str, owner: Family) -> InputLine | None:
+    """An input line from its keys; what is wrong goes to the reader's complaints."""
     table = reader.table(data, key)
     reader.unknown_keys(table, _INPUT_KEYS, key)
     pattern = reader.words(table, "given")
@@ -441,7 +444,8 @@ def _unit(
     return unit
 
 
-def _output(reader: TomlReader, data: Any, key: str, owner: Family) -> OutputLine | None:
+def read_output_line(reader: TomlReader, data: Any, key: str, owner: Family) -> OutputLine | None:
+    """An output line from its keys; what is wrong goes to the reader's complaints."""
     table = reader.table(data, key)
     reader.unknown_keys(table, _OUTPUT_KEYS, key)
     try:

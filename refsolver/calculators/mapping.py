@@ -50,7 +50,7 @@ from refsolver.statics.givens import leaf as leaf_at
 from refsolver.statics.givens import pattern_of, replaced, walk
 from refsolver.statics.vectors import unit_vector, vector
 
-__all__ = ["Handed", "HandedLeaf", "NotApplicable", "hand_over", "places_of"]
+__all__ = ["Handed", "HandedLeaf", "NotApplicable", "hand_over", "handed_value", "places_of"]
 
 _BITS = 300
 """Enough for the double nearest to any leaf that is not built to defeat it."""
@@ -164,7 +164,7 @@ def hand_over(
         taken: list[tuple[InputLine, fmpq | str]] = []
         for line in lines:
             place = _place(line, path, rows, placement)
-            value, shown, handed = _handed(line, leaf, case.units, takes_doubles)
+            value, shown, handed = handed_value(line, leaf, case.units, takes_doubles)
             if as_sent is not None and place in as_sent and not isinstance(handed, str):
                 handed = _number_sent(as_sent[place])
             if isinstance(handed, str):
@@ -302,10 +302,13 @@ def _blanks(
     return slots
 
 
-def _handed(
+def handed_value(
     line: InputLine, leaf: Any, system: UnitSystem, takes_doubles: bool
 ) -> tuple[Enclosure | None, str, fmpq | str]:
-    """The case's value in the line's unit, as text, and what is handed over."""
+    """The case's value in the line's unit (None for a word), as text, and what is handed over.
+
+    Raises NotApplicable where the line cannot state the leaf.
+    """
     if line.field.shape in ("choice", "text"):
         word = line.words.get(str(leaf), str(leaf))
         if line.field.shape == "choice" and line.words and str(leaf) not in line.words:
@@ -457,7 +460,10 @@ def _by_axis(
     system: UnitSystem,
 ) -> tuple[Exact, ...]:
     """Coordinates or components; an axis that is not mapped keeps the case's own value."""
-    space = max(AXIS[str(along)][0] for (t, along) in numbers if t == take) + 1
+    axes = [AXIS[str(along)][0] for (t, along) in numbers if t == take]
+    if not axes:
+        raise CalculatorFileError("map every component of the vector, or its magnitude and angle")
+    space = max(axes) + 1
     found: list[Exact | None] = list(old) if old is not None else [None] * space
     for (t, along), (line, value) in numbers.items():
         if t == take:

@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import attrs
 from flint import fmpq
 
 from refsolver.calculators.contract import Asked, Received
-from refsolver.calculators.file import CalculatorFile, FamilySection, OutputLine
+from refsolver.calculators.file import CalculatorFile, FamilySection, OutputLine, Refusals
 from refsolver.calculators.mapping import Handed, NotApplicable, hand_over, places_of
 from refsolver.catalogue.schema import Case
 from refsolver.checking.equality import proven_equal
-from refsolver.checking.judging import judge
+from refsolver.checking.judging import Finding, judge
 from refsolver.quantities.kinds import TableKind
 from refsolver.records.runs import CaseRun
 from refsolver.runs.questions import Question
 from refsolver.statics.prover import Reference, keys_of_table, prove
 from refsolver.statics.registry import family
 
-__all__ = ["asked_of", "judged_run", "prepared_run", "with_outputs"]
+__all__ = ["asked_of", "judged_readings", "judged_run", "prepared_run", "with_outputs"]
 
 
 def prepared_run(question: Question, takes_doubles: bool) -> CaseRun:
@@ -101,19 +103,32 @@ def judged_run(
             placement=run.placement,
             as_sent=received.handed,
         )
-    owner, given = family(run.case.family), handed.given
-    views = list(dict.fromkeys(line.view for line in run.outputs))
+    reference, findings = judged_readings(
+        run.case, handed, run.outputs, received, file.refusals, digits
+    )
+    return attrs.evolve(
+        run, handed=handed, received=received, reference=reference, findings=tuple(findings)
+    )
+
+
+def judged_readings(
+    case: Case,
+    handed: Handed,
+    outputs: Sequence[OutputLine],
+    received: Received,
+    refusals: Refusals,
+    digits: int,
+) -> tuple[Reference, list[Finding]]:
+    """The reference for what was handed over, and a finding for each reading of it."""
+    owner, given = family(case.family), handed.given
+    views = list(dict.fromkeys(line.view for line in outputs))
 
     def reprove(wanted: int) -> Reference:
         return prove(owner, given, views, digits=wanted)
 
     def exactly(line: OutputLine, value: fmpq) -> bool:
-        return proven_equal(owner, given, run.case.units, line, value)
+        return proven_equal(owner, given, case.units, line, value)
 
     reference = reprove(digits)
-    findings = judge(
-        run.outputs, received, file.refusals, reference, reprove, given, run.case.units, exactly
-    )
-    return attrs.evolve(
-        run, handed=handed, received=received, reference=reference, findings=tuple(findings)
-    )
+    findings = judge(outputs, received, refusals, reference, reprove, given, case.units, exactly)
+    return reference, findings
