@@ -258,6 +258,28 @@ def sign(record: Path, key: Path) -> int:
 
 
 @commands.command()
+@click.option("--family", "families", multiple=True, help="Only this family (repeatable).")
+@click.option(
+    "--share",
+    type=click.FloatRange(0, 100),
+    default=0.5,
+    show_default=True,
+    help="Per cent of the right value by which an answer must change to reveal a mistake.",
+)
+@_FORMAT
+def mistakes(families: tuple[str, ...], share: float, form: str) -> int:
+    """The known mistakes, and which cases reveal which."""
+    from refsolver.runs.mistakes_table import mistakes_table, mistakes_text
+
+    rows = mistakes_table(share / 100, families)
+    if form == "json":
+        click.echo(json.dumps([row.data() for row in rows], indent=2))
+    else:
+        click.echo(mistakes_text(rows))
+    return 0
+
+
+@commands.command()
 @click.argument("old", type=click.Path(path_type=Path))
 @click.argument("new", type=click.Path(path_type=Path))
 @click.option(
