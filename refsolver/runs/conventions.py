@@ -61,7 +61,10 @@ class Convention:
             return None
         meant = {line.id: self._meant(line) for line in lines}
         views = list(dict.fromkeys(change.view for change in meant.values()))
-        found = replay(family, replaced(given, changes), views)
+        try:
+            found = replay(family, replaced(given, changes), views)
+        except ValueError:  # givens that the family does not take
+            return None
         if found is None:
             return None
         values: dict[str, float | str] = {}

@@ -245,7 +245,7 @@ def _hypotheses(section: FamilySection) -> Iterator[_Hypothesis]:
         yield _Hypothesis(convention.says, convention.says, True, _by_mapping(owner, convention))
     for mistake in (*owner.mistakes, *GENERAL):
         yield _Hypothesis(mistake.name, mistake.says, False, _by_mistake(owner, mistake))
-    for unit in {line.unit for line in section.inputs if line.field.dimension == FORCE}:
+    for unit in dict.fromkeys(line.unit for line in section.inputs):
         if unit is None or unit.dimension != FORCE:
             continue
         for step, words in _STEPS:
