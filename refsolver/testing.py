@@ -106,6 +106,10 @@ class ReferenceCase:
             raise self._error(f"{table} is no table")
         return [f"{table}[{number}]" for number in range(1, len(found) + 1)]
 
+    def states(self, given: str) -> bool:
+        """Whether the case states this given; some families leave givens to choice."""
+        return self._leaf(given) is not None
+
     def number(
         self,
         given: str,

@@ -171,6 +171,50 @@ def test_a_case_without_units_takes_those_of_the_test(cases):
     case.check(5000.0, "resultant", "magnitude", unit="N", criterion=exact)
 
 
+def belt_tensions(friction, lap, tension, known, groove):
+    """Tight and slack by the belt equation, tight = slack exp(mu lap / sin(groove / 2)).
+
+    The textbook relation of Euler and Eytelwein, from memory.
+    """
+    ratio = math.exp(friction * lap / math.sin(groove / 2))
+    if known == "T2 - T1":
+        return (
+            (None, None) if ratio == 1 else (tension * ratio / (ratio - 1), tension / (ratio - 1))
+        )
+    return (tension, tension / ratio) if known == "T2" else (tension * ratio, tension)
+
+
+@pytest.mark.parametrize("case", reference_cases("friction/belt"), ids=str)
+def test_words_and_givens_left_to_choice(case):
+    words = {"tight": "T2", "slack": "T1", "difference": "T2 - T1"}
+    groove = case.number("groove", unit="rad") if case.states("groove") else math.pi
+    if case.states("radius"):
+        case.number("radius", unit="m")
+    tight, slack = belt_tensions(
+        case.number("friction"),
+        case.number("lap", unit="rad"),
+        case.number("tension", unit="N"),
+        case.word("known", words),
+        groove,
+    )
+    within = {"relative": "1e-9", "reason": "double precision"}
+    assert case.refused("tight") == (tight is None)
+    case.check(tight, "tight", unit="N", criterion=within)
+    case.check(slack, "slack", unit="N", criterion=within)
+    if slack is not None:
+        with pytest.raises(AssertionError, match="slack: fail"):
+            case.check(slack * 1.001, "slack", unit="N", criterion=within)
+
+
+def test_words_and_numbers_are_told_apart():
+    case = next(c for c in reference_cases("friction/belt") if str(c) == "smooth-drum-difference")
+    assert case.word("known") == "difference" and not case.states("groove")
+    with pytest.raises(ReferenceCaseError, match="is a word, 'difference'; ask for it by word"):
+        case.number("known")
+    with pytest.raises(ReferenceCaseError, match="does not state groove"):
+        case.number("groove", unit="rad")
+
+
 def test_what_was_not_handed_out_is_named(cases):
     case = cases["square"]
     case.number("forces[1].force", "magnitude", unit="lbf")
