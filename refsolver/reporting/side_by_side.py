@@ -40,7 +40,8 @@ def side_by_side(records: Mapping[str, Mapping[str, Any]]) -> str:
         "Verdict, and the digits in which the reported value agrees with the reference.",
         _table(["case", "reading", *contents], _readings(contents, shared)),
         "## Seconds a case",
-        "As measured during the check on one machine, starting of processes included.",
+        "As measured during the check: a program with its start, a Python function as its share "
+        "of a batch; `-` is not measured. Only large differences mean anything.",
         _table(["case", *contents], _times(shared, seconds)),
     ]
     if own:
