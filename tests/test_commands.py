@@ -73,7 +73,7 @@ def test_selfcheck_adds_up():
         (["solve", "no/such-case"], "there is no case"),
         (["solve", "missing.toml"], "cannot be read"),
         (["check", "missing.toml"], "cannot be read"),
-        (["check"], "give a calculator file"),
+        (["check"], "give calculator files"),
         (["cases", "show", "concurrent-forces/plane-resultant/anchor-three-for-five"], "did you"),
         (["cases", "new", "no-family"], "there is no family"),
         (["selfcheck", "--family", "concurrent-force/plane"], "there is no family"),
