@@ -315,7 +315,7 @@ def _plane_angle(u: Number, v: Number, view: View, ar: Arithmetic) -> Number:
         u, v, su, sv = -u, -v, -su, -sv
     if view.range == "0..90" and sv < 0:
         v = -v
-    folded = ar.atan2(v, u, f"{name} folded")
+    folded = ar.atan2(v, u, f"{name} folded into {view.range}")
     return folded + ar.pi() if view.range == "0..180" and sv < 0 else folded
 
 
