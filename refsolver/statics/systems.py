@@ -51,6 +51,7 @@ __all__ = [
     "moment_gaps",
     "placed",
     "run_of",
+    "size_of_areas",
     "sum_of",
     "sum_of_vectors",
     "triangle_moment",
@@ -221,6 +222,12 @@ def triangle_moment(pole: Numbers, at: Numbers, force: Numbers) -> Numbers:
     )
 
 
+def size_of_areas(pole: Numbers, at: Numbers, force: Numbers, ar: Arithmetic) -> Number:
+    """A bound of the products that cancel in :func:`triangle_moment`, also for a zero force."""
+    reach = sum_of([ar.size(x) for x in (*pole, *at, *force)], ar)
+    return reach * reach
+
+
 def _twice_area(a: Numbers, b: Numbers, c: Numbers, i: int, j: int) -> Number:
     return (a[i] * b[j] - b[i] * a[j]) + (b[i] * c[j] - c[i] * b[j]) + (c[i] * a[j] - a[i] * c[j])
 
@@ -263,8 +270,7 @@ def _size_of_terms(
 ) -> Number:
     total = ar.bring(rational(0))
     for at, force in forces:
-        reach = sum_of([ar.size(x) for x in (*pole, *at, *force)], ar)
-        total = total + reach * sum_of([ar.size(x) for x in force], ar)
+        total = total + size_of_areas(pole, at, force, ar)
     for couple in couples:
         total = total + sum_of([ar.size(x) for x in couple], ar)
     return total

@@ -59,6 +59,7 @@ from refsolver.statics.systems import (
     moment_columns,
     placed,
     run_of,
+    size_of_areas,
     sum_of,
     triangle_moment,
 )
@@ -68,7 +69,6 @@ from refsolver.statics.vectors import (
     cross,
     dot,
     length,
-    magnitude_of,
     minus,
     scaled,
     unit_vector,
@@ -221,7 +221,7 @@ class AxisMoment(Family):
             at, run = brought(item.at, ar), run_of(item.force, ar)
             force = vector(item.force, ar)
             slid = tuple(a + 3 * d for a, d in zip(at, run, strict=True))
-            size = (length(slid, ar) + length(pole, ar)) * magnitude_of(item.force, ar)
+            size = size_of_areas(pole, slid, force, ar)
             moment = dot(triangle_moment(pole, slid, force), unit)
             residuals.append(
                 Residual(f"{key}: slid, other pole", moment - answers["moments"][key], size)

@@ -62,6 +62,7 @@ from refsolver.statics.systems import (
     keys_of,
     moment_columns,
     run_of,
+    size_of_areas,
     sum_of,
     sum_of_vectors,
     triangle_moment,
@@ -224,8 +225,7 @@ class _Couples(Family):
             one = triangle_moment(pole, at, force)
             back = triangle_moment(pole, other, tuple(-x for x in force))
             moments.append(tuple(a + b for a, b in zip(one, back, strict=True)))
-            reach = length(at, ar) + length(other, ar) + length(pole, ar)
-            sizes.append(reach * magnitude_of(pair.force, ar))
+            sizes.append(size_of_areas(pole, at, force, ar) + size_of_areas(pole, other, force, ar))
         for item in given.couples:
             moment = cells_of(self._moment_of(item, ar))
             moments.append(moment)

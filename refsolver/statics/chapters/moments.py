@@ -65,6 +65,7 @@ from refsolver.statics.systems import (
     moment_columns,
     placed,
     run_of,
+    size_of_areas,
     sum_of,
     sum_of_vectors,
     triangle_moment,
@@ -74,7 +75,6 @@ from refsolver.statics.vectors import (
     brought,
     cross,
     dot,
-    length,
     magnitude_of,
     minus,
     scaled,
@@ -159,10 +159,7 @@ class _AboutPoint(Family):
         about = brought(given.about, ar)
         forces = placed(given.forces, ar)
         areas = [triangle_moment(about, *force) for force in forces]
-        sizes = [
-            (length(minus(at, about), ar) + length(at, ar)) * magnitude_of(item.force, ar)
-            for item, (at, _) in zip(given.forces, forces, strict=True)
-        ]
+        sizes = [size_of_areas(about, at, force, ar) for at, force in forces]
         total = cells_of(answers["moment"])
         gaps = minus(sum_of_vectors(areas, len(total), ar), total)
         residuals = [
