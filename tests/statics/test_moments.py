@@ -28,6 +28,8 @@ FAMILIES = pytest.mark.parametrize(
     "owner", [POINT, SPACE, AXIS, PAIRS, SPACE_PAIRS], ids=lambda f: f.name
 )
 
+ORIGIN = (fmpq(0), fmpq(0), fmpq(0))
+
 small = st.integers(-40, 40).map(fmpq)
 pairs = st.tuples(small, small)
 triples = st.tuples(small, small, small)
@@ -45,11 +47,11 @@ def components(answer):
     return [View(answer, "component", along=axis) for axis in ("+x", "+y", "+z")]
 
 
-def plane(forces, about=(fmpq(0), fmpq(0))):
+def plane(forces, about=ORIGIN[:2]):
     return PlaneMomentGivens(tuple(PlaneForceAt(Components(f), at) for f, at in forces), about)
 
 
-def space(forces, about=(fmpq(0),) * 3):
+def space(forces, about=ORIGIN):
     return SpaceMomentGivens(tuple(SpaceForceAt(Components(f), at) for f, at in forces), about)
 
 
@@ -216,9 +218,9 @@ def test_every_filled_row_matters(owner):
 def test_each_mistake_changes_a_published_case(catalogue_cases):
     for owner in (POINT, SPACE, AXIS, PAIRS, SPACE_PAIRS):
         for mistake in owner.mistakes:
-            assert any(
-                changes(owner, case, mistake) for case in catalogue_cases(owner.name)
-            ), f"no case reveals: {owner.name}, {mistake.name}"
+            assert any(changes(owner, case, mistake) for case in catalogue_cases(owner.name)), (
+                f"no case reveals: {owner.name}, {mistake.name}"
+            )
 
 
 @pytest.fixture
