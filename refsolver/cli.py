@@ -35,8 +35,6 @@ def _guarded(command: click.Group) -> None:
     """Runs a command; what a user can mend is said in a sentence, with exit status 2."""
     import click
 
-    from refsolver.runs.problems import UNUSABLE_INPUT
-
     try:
         status: Any = command.main(standalone_mode=False)
     except click.exceptions.Exit as leaving:
@@ -50,10 +48,12 @@ def _guarded(command: click.Group) -> None:
     except BrokenPipeError:
         sys.stderr.close()
         sys.exit(1)
-    except UNUSABLE_INPUT as problem:
-        print(f"refsolver: {problem}", file=sys.stderr)
-        sys.exit(UNUSABLE)
     except Exception as fault:
+        from refsolver.runs.problems import UNUSABLE_INPUT  # loads much, and only when needed
+
+        if isinstance(fault, UNUSABLE_INPUT):
+            print(f"refsolver: {fault}", file=sys.stderr)
+            sys.exit(UNUSABLE)
         if os.environ.get("REFSOLVER_DEBUG"):
             raise
         print(
