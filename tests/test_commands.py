@@ -115,3 +115,8 @@ def test_a_blank_case_names_every_given():
     done = run("cases", "new", "concurrent-forces/plane-resultant")
     assert done.returncode == 0
     assert "[[given.forces]]" in done.stdout and "resultant" in done.stdout
+
+
+def test_a_folder_without_cases_is_said(tmp_path):
+    done = run("cases", "lint", tmp_path)
+    assert done.returncode == 2 and "holds no case files" in done.stdout

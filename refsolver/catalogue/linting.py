@@ -40,7 +40,10 @@ def lint_files(paths: Iterable[Path]) -> list[Complaint]:
     works = Catalogue().works
     complaints: list[Complaint] = []
     for path in paths:
-        for file in sorted(path.rglob("*.toml")) if path.is_dir() else [path]:
+        files = sorted(path.rglob("*.toml")) if path.is_dir() else [path]
+        if not files:
+            complaints.append(Complaint(str(path), "", "holds no case files (*.toml)"))
+        for file in files:
             if file.name == "sources.toml":
                 continue
             try:
