@@ -10,6 +10,8 @@ from typing import Any
 
 import click
 
+from refsolver.cli import UNUSABLE
+
 __all__ = ["commands"]
 
 _FORMAT = click.option(
@@ -374,6 +376,3 @@ def index(only_check: bool) -> int:
         return 0 if current else 1
     click.echo(f"{write_index()} cases")
     return 0
-
-
-UNUSABLE = 2

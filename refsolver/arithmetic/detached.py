@@ -94,5 +94,7 @@ def nearest_double(x: fmpq) -> float:
 
 
 def exact_double(x: float) -> fmpq:
-    """The rational that a finite double is, exactly."""
+    """The rational that an IEEE 754 double is. ValueError for an infinity or NaN."""
+    if not math.isfinite(x):
+        raise ValueError(f"{x} is not a number on the real line")
     return fmpq(*x.as_integer_ratio())

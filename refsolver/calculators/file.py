@@ -112,12 +112,8 @@ class OutputLine:
     @property
     def period(self) -> Enclosure | None:
         """The period in which the output, an angle, repeats; in its own unit."""
-        turns = {"-180..180": fmpq(1), "0..360": fmpq(1), "0..180": fmpq(1, 2)}
-        span = self.view.range or ("0..360" if self.view.take == "azimuth" else "")
-        period = turns.get(span) if self.dimension == ANGLE else None
-        if period is None:
-            return None
-        return factor_to(UNITLESS, self.unit, ANGLE).scaled(period)
+        turns = self.view.repeats_after if self.dimension == ANGLE else None
+        return None if turns is None else factor_to(UNITLESS, self.unit, ANGLE).scaled(turns)
 
 
 @attrs.frozen

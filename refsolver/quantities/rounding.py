@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from typing import Literal, TypeAlias
 
 from flint import fmpq, fmpz
 
-from refsolver.arithmetic.exact import rational
-
 __all__ = [
     "Manner",
     "decimal_text",
     "exact_decimal",
-    "from_double",
     "rounded",
     "shortest",
     "significant_text",
@@ -107,13 +103,6 @@ def shortest(value: fmpq) -> str:
     if value.q != 1:
         texts.append(str(value))
     return min(texts, key=len)
-
-
-def from_double(x: float) -> fmpq:
-    """The rational that an IEEE 754 double is. ValueError for an infinity or NaN."""
-    if not math.isfinite(x):
-        raise ValueError(f"{x} is not a number on the real line")
-    return rational(*x.as_integer_ratio())
 
 
 def _order(value: fmpq) -> int:

@@ -32,6 +32,7 @@ from __future__ import annotations
 from typing import Any
 
 import attrs
+from flint import fmpq
 
 from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Exact
@@ -60,6 +61,9 @@ RANGES = ("-180..180", "0..360", "0..180", "-90..90", "0..90")
 acute angle between the line and the axis, without sense."""
 
 
+_REPEATS = {"-180..180": fmpq(1), "0..360": fmpq(1), "0..180": fmpq(1, 2)}
+
+
 class ViewError(ValueError):
     """A view that does not fit its answer; the message says which key and what fits."""
 
@@ -80,6 +84,12 @@ class View:
     through: str | None = None
     pick: int | None = None
     part: str | None = None
+
+    @property
+    def repeats_after(self) -> fmpq | None:
+        """The turns after which the angle taken is the same direction or line again."""
+        span = self.range or ("0..360" if self.take == "azimuth" else "")
+        return _REPEATS.get(span)
 
     def describe(self) -> str:
         """The view in words, unique within a family."""

@@ -6,7 +6,6 @@ import json
 import re
 import shutil
 import tempfile
-from collections.abc import Sequence
 from pathlib import Path
 
 from refsolver.calculators.by_command import CommandCalculator
@@ -16,11 +15,9 @@ from refsolver.calculators.mapped_workbook import MappedWorkbook
 from refsolver.calculators.settings import Settings
 from refsolver.calculators.workbook.engine import EngineAbsent
 from refsolver.calculators.workbook.files import WorkbookUnreadable
-from refsolver.catalogue.catalogue import Catalogue
 from refsolver.records.runs import CaseRun
-from refsolver.runs.one_case import asked_of, prepared_run
-from refsolver.runs.questions import questions_for
-from refsolver.runs.sheets import choose
+from refsolver.runs.one_case import asked_of
+from refsolver.runs.sheets import applicable, choose
 
 __all__ = ["write_exchange"]
 
@@ -48,10 +45,10 @@ def write_exchange(path: Path, folder: Path, count: int) -> str:
         try:
             if file.kind == "workbook":
                 book = MappedWorkbook(file, Settings(file, ("file", "engine", "limit")))
-                chosen = _chosen(book.file, True, count)
+                chosen = choose(applicable(book.file, takes_doubles=True), count)
                 names = {r.case.id: _copy(book, r, new, n) for n, r in enumerate(chosen, 1)}
             else:
-                chosen = _chosen(file, False, count)
+                chosen = choose(applicable(file, takes_doubles=False), count)
                 program = CommandCalculator(file)
                 names = {r.case.id: _inputs(program, r, new, n) for n, r in enumerate(chosen, 1)}
         except (WorkbookUnreadable, EngineAbsent) as problem:
@@ -64,15 +61,6 @@ def write_exchange(path: Path, folder: Path, count: int) -> str:
         (new / "READ ME.txt").write_text(_instructions(file, folder), encoding="utf-8")
         new.replace(folder)
     return f"written: {folder} ({len(names)} cases)\n{_instructions(file, folder)}"
-
-
-def _chosen(file: CalculatorFile, takes_doubles: bool, count: int) -> Sequence[CaseRun]:
-    runs = [
-        run
-        for question in questions_for(file, Catalogue(), takes_doubles)
-        if (run := prepared_run(question, takes_doubles)).asked
-    ]
-    return choose(runs, count)
 
 
 def _slug(run: CaseRun, number: int) -> str:

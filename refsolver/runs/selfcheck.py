@@ -138,9 +138,8 @@ def _printing(published: Published, value: fmpq) -> Published:
 
 
 def _period(published: Published, dimension: Dimension) -> Enclosure | None:
-    turns = {"-180..180": fmpq(1), "0..360": fmpq(1), "0..180": fmpq(1, 2)}
-    period = turns.get(published.view.range or "") if dimension == ANGLE else None
-    return None if period is None else factor_to(UNITLESS, published.unit, ANGLE).scaled(period)
+    turns = published.view.repeats_after if dimension == ANGLE else None
+    return None if turns is None else factor_to(UNITLESS, published.unit, ANGLE).scaled(turns)
 
 
 def _equal(

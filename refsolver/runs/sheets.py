@@ -25,7 +25,7 @@ from refsolver.runs.one_case import prepared_run
 from refsolver.runs.questions import ANCHOR, questions_for
 from refsolver.statics.registry import family
 
-__all__ = ["SheetMade", "choose", "make_sheet"]
+__all__ = ["SheetMade", "applicable", "choose", "make_sheet"]
 
 _SHARE = 0.005
 """A mistake counts as revealed where it changes an answer by more than half a per cent."""
@@ -52,11 +52,7 @@ def make_sheet(file: CalculatorFile, path: Path, count: int) -> SheetMade:
     Raises CalculatorFileError where the file does not say what a person types.
     """
     check_typable(file)
-    runs = [
-        run
-        for question in questions_for(file, Catalogue(), takes_doubles=False)
-        if (run := prepared_run(question, takes_doubles=False)).asked
-    ]
+    runs = applicable(file, takes_doubles=False)
     shown = {run.case.id: frozenset(_shows(run)) for run in runs}
     chosen = choose(runs, count, shown)
     every = frozenset().union(*shown.values()) if shown else frozenset()
@@ -76,6 +72,15 @@ def make_sheet(file: CalculatorFile, path: Path, count: int) -> SheetMade:
     head = {"calculator": file.name, "version": file.version, "owner": file.owner}
     write_sheet(path, head, [_sheet_case(file, run) for run in chosen], notes)
     return SheetMade(path, tuple(r.case.id for r in chosen), (*missed, *never), len(runs))
+
+
+def applicable(file: CalculatorFile, takes_doubles: bool) -> list[CaseRun]:
+    """Every case within the scope of the calculator, handed over but not yet asked."""
+    return [
+        run
+        for question in questions_for(file, Catalogue(), takes_doubles)
+        if (run := prepared_run(question, takes_doubles)).asked
+    ]
 
 
 def choose(

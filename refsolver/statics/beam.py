@@ -26,7 +26,6 @@ from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import FORCE, LENGTH, LINE_LOAD, MOMENT
 from refsolver.quantities.kinds import NoAnswer, Piece
 from refsolver.quantities.leaves import ByRun, Direction, Vector
-from refsolver.statics.chapters.concurrent_forces import distinct_names, keys_of
 from refsolver.statics.contract import choice, many, quantities, quantity, text
 from refsolver.statics.contract import direction as direction_given
 from refsolver.statics.contract import vector as vector_given
@@ -40,6 +39,7 @@ from refsolver.statics.free_body import (
     equilibrium,
     force_on,
 )
+from refsolver.statics.naming import distinct_names, keys_of
 from refsolver.statics.polynomials import integral, moved, through, value
 from refsolver.statics.supports import PlaneSupport, parts_of, unknowns_of
 from refsolver.statics.vectors import Numbers, added, unit_vector, vector

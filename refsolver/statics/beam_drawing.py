@@ -8,8 +8,8 @@ from typing import Any
 from refsolver.arithmetic.contract import Arithmetic
 from refsolver.quantities.kinds import Piece
 from refsolver.statics.beam import RULES, Beam, BeamLineLoad
-from refsolver.statics.chapters.concurrent_forces import keys_of
 from refsolver.statics.drawing import Arrow, Curve, Mark, Pin, Primitive, Stroke, Turning
+from refsolver.statics.naming import keys_of
 from refsolver.statics.polynomials import value
 from refsolver.statics.vectors import unit_vector, vector
 

@@ -18,7 +18,7 @@ from refsolver.statics.beam import (
     BeamLineLoad,
     BeamSupport,
 )
-from refsolver.statics.chapters.concurrent_forces import decimal
+from refsolver.statics.random_givens import decimal
 
 __all__ = [
     "beam_with_rows",

@@ -24,8 +24,8 @@ from refsolver.statics.beam import (
     stations,
     supports_of,
 )
-from refsolver.statics.chapters.concurrent_forces import keys_of
 from refsolver.statics.contract import Residual
+from refsolver.statics.naming import keys_of
 from refsolver.statics.polynomials import integral, value
 from refsolver.statics.supports import assembled
 from refsolver.statics.vectors import added, unit_vector, vector

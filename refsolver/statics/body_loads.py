@@ -17,11 +17,11 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import FORCE, LINE_LOAD, MOMENT
 from refsolver.quantities.leaves import ByRun, Direction, Vector
-from refsolver.statics.chapters.concurrent_forces import distinct_names, keys_of
 from refsolver.statics.contract import Residual, many, point, quantity, text
 from refsolver.statics.contract import direction as direction_given
 from refsolver.statics.contract import vector as vector_given
 from refsolver.statics.free_body import Action, couple_on, moment_of
+from refsolver.statics.naming import distinct_names, keys_of
 from refsolver.statics.supports import PlaneSupport, SpaceSupport
 from refsolver.statics.vectors import (
     Numbers,

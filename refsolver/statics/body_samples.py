@@ -26,7 +26,7 @@ from refsolver.statics.body_loads import (
     SpaceCouple,
     SpaceLoad,
 )
-from refsolver.statics.chapters.concurrent_forces import decimal
+from refsolver.statics.random_givens import decimal
 from refsolver.statics.supports import PlaneSupport, SpaceSupport
 
 __all__ = [

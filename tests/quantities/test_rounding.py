@@ -19,12 +19,12 @@ from flint import fmpq
 from hypothesis import given
 from hypothesis import strategies as st
 
+from refsolver.arithmetic.detached import exact_double
 from refsolver.quantities.literals import read_literal
 from refsolver.quantities.rounding import (
     Manner,
     decimal_text,
     exact_decimal,
-    from_double,
     rounded,
     shortest,
     significant_text,
@@ -162,7 +162,7 @@ def test_exact_decimals_are_exact_or_none(value: fmpq):
 
 @given(st.floats(allow_nan=False, allow_infinity=False))
 def test_a_double_is_the_rational_it_stands_for(x: float):
-    value = from_double(x)
+    value = exact_double(x)
     assert Fraction(int(value.p), int(value.q)) == Fraction(x)
     assert read_literal(shortest(value)).value == value
 
@@ -170,7 +170,7 @@ def test_a_double_is_the_rational_it_stands_for(x: float):
 @pytest.mark.parametrize("x", [math.inf, -math.inf, math.nan])
 def test_infinities_and_nan_are_no_numbers(x: float):
     with pytest.raises(ValueError, match="real line"):
-        from_double(x)
+        exact_double(x)
 
 
 @pytest.mark.parametrize(

@@ -15,8 +15,8 @@ from refsolver.statics.chapters.concurrent_forces import (
     PlaneForces,
     SpaceForce,
     SpaceForces,
-    keys_of,
 )
+from refsolver.statics.naming import keys_of
 from refsolver.statics.prover import prove
 from refsolver.statics.pulls import plane_heading, product, pull_of
 from refsolver.statics.registry import family

@@ -51,7 +51,6 @@ from refsolver.statics.beam_sections import (
     spread_as_force,
     sum_residual,
 )
-from refsolver.statics.chapters.concurrent_forces import decimal, distinct_names, keys_of
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -66,7 +65,9 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Stroke, Turning
 from refsolver.statics.extremes import changes_of_sign, extreme, places
 from refsolver.statics.free_body import Equilibrium
+from refsolver.statics.naming import distinct_names, keys_of
 from refsolver.statics.polynomials import derivative, integral, value
+from refsolver.statics.random_givens import decimal
 from refsolver.statics.registry import register
 from refsolver.statics.supports import CONSTRAINTS, assembled, constraint_of
 from refsolver.statics.vectors import added

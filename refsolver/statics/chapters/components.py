@@ -21,11 +21,7 @@ from refsolver.arithmetic.exact import Turn
 from refsolver.quantities.dimensions import FORCE, Dimension
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value, VectorKind
 from refsolver.quantities.leaves import ByAngle, ByAzimuth, ByRun, Direction, Polar, Vector
-from refsolver.statics.chapters.concurrent_forces import (
-    decimal,
-    plan_not_reduced,
-    run_not_divided,
-)
+from refsolver.statics.chapters.concurrent_forces import plan_not_reduced, run_not_divided
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -40,6 +36,7 @@ from refsolver.statics.contract import direction as direction_given
 from refsolver.statics.contract import vector as vector_given
 from refsolver.statics.drawing import Arrow, Drawing
 from refsolver.statics.pulls import Pull, along_direction, product, pull_of
+from refsolver.statics.random_givens import decimal
 from refsolver.statics.registry import register
 from refsolver.statics.vectors import (
     Numbers,

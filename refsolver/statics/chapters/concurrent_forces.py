@@ -33,7 +33,9 @@ from refsolver.statics.contract import (
 )
 from refsolver.statics.contract import vector as vector_given
 from refsolver.statics.drawing import Arrow, Drawing
+from refsolver.statics.naming import distinct_names, keys_of
 from refsolver.statics.pulls import closure, product, pull_of
+from refsolver.statics.random_givens import decimal
 from refsolver.statics.registry import register
 from refsolver.statics.vectors import (
     Numbers,
@@ -61,19 +63,6 @@ __all__ = [
     "plane_force_row",
     "run_not_divided",
 ]
-
-
-def keys_of(items: Sequence[Any], word: str) -> list[str]:
-    """The name of each item, or ``word`` and its number where it has none."""
-    return [item.name or f"{word} {number}" for number, item in enumerate(items, 1)]
-
-
-def distinct_names(items: Sequence[Any], word: str) -> None:
-    """Raises ValueError where two items go by one name: the answers are told apart by it."""
-    keys = keys_of(items, word)
-    twice = sorted({key for key in keys if keys.count(key) > 1})
-    if twice:
-        raise ValueError(f"two go by the name {' and by '.join(map(repr, twice))}: rename one")
 
 
 @attrs.frozen
@@ -250,11 +239,6 @@ class _Resultant(Family):
             arrows.append(Arrow(origin, total, "R", "answer"))
         caption = f"{len(given.forces)} forces through one point and their resultant R, to scale"
         return Drawing(tuple(arrows), caption, self.space)
-
-
-def decimal(value: float, places: int) -> Any:
-    """A decimal of so many places near ``value``, exactly."""
-    return rational(round(value * 10**places), 10**places)
 
 
 def plane_force_row(magnitude: float, degrees: float, places: int) -> PlaneForce:

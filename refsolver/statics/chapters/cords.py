@@ -30,14 +30,7 @@ from refsolver.quantities.kinds import (
     VectorKind,
 )
 from refsolver.statics.chapters.components import number_sheet, places_for, vector_sheet
-from refsolver.statics.chapters.concurrent_forces import (
-    PlaneForce,
-    component_sum,
-    decimal,
-    distinct_names,
-    keys_of,
-    plane_force_row,
-)
+from refsolver.statics.chapters.concurrent_forces import PlaneForce, component_sum, plane_force_row
 from refsolver.statics.chapters.particle_equilibrium import CAUTION
 from refsolver.statics.contract import (
     Answer,
@@ -49,7 +42,9 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Arrow, Drawing, Mark, Stroke
+from refsolver.statics.naming import distinct_names, keys_of
 from refsolver.statics.pulls import closure, pull_of
+from refsolver.statics.random_givens import decimal
 from refsolver.statics.registry import register
 from refsolver.statics.vectors import (
     Numbers,

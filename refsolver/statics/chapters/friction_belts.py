@@ -21,7 +21,6 @@ from refsolver.arithmetic.exact import Angle, Exact, Turn
 from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT, NUMBER
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
 from refsolver.statics.chapters.components import number_sheet
-from refsolver.statics.chapters.concurrent_forces import decimal
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -33,6 +32,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Arrow, Curve, Drawing
+from refsolver.statics.random_givens import decimal
 from refsolver.statics.registry import register
 
 __all__ = ["CAUTION", "Belt", "BeltTensions"]

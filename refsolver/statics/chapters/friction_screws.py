@@ -20,7 +20,6 @@ from refsolver.arithmetic.exact import Angle, Exact
 from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT, NUMBER
 from refsolver.quantities.kinds import Choice, ChoiceKind, NoAnswer, ScalarKind, Value
 from refsolver.statics.chapters.components import number_sheet
-from refsolver.statics.chapters.concurrent_forces import decimal
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -32,6 +31,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Arrow, Drawing, Stroke
+from refsolver.statics.random_givens import decimal
 from refsolver.statics.registry import register
 
 __all__ = ["CAUTION", "Screw", "ScrewTorque"]

@@ -32,14 +32,7 @@ from refsolver.quantities.kinds import (
 )
 from refsolver.quantities.leaves import ByAngle, ByAzimuth, ByRun, Direction, Polar
 from refsolver.statics.chapters.components import number_sheet, vector_sheet
-from refsolver.statics.chapters.concurrent_forces import (
-    PlaneForce,
-    SpaceForce,
-    component_sum,
-    decimal,
-    distinct_names,
-    keys_of,
-)
+from refsolver.statics.chapters.concurrent_forces import PlaneForce, SpaceForce, component_sum
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -54,7 +47,9 @@ from refsolver.statics.contract import (
 )
 from refsolver.statics.contract import direction as direction_given
 from refsolver.statics.drawing import Arrow, Drawing
+from refsolver.statics.naming import distinct_names, keys_of
 from refsolver.statics.pulls import along_direction, closure, pull_of
+from refsolver.statics.random_givens import decimal
 from refsolver.statics.registry import register
 from refsolver.statics.spans import Basis, basis_of, coefficients, lies_in
 from refsolver.statics.vectors import Numbers, added, brought, length, scaled, unit_vector, vector

@@ -28,12 +28,12 @@ from refsolver.statics.chapters.components import (
     small,
     vector_sheet,
 )
-from refsolver.statics.chapters.concurrent_forces import decimal
 from refsolver.statics.contract import Answer, Family, Mistake, Residual, Solution
 from refsolver.statics.contract import direction as direction_given
 from refsolver.statics.contract import vector as vector_given
 from refsolver.statics.drawing import Arrow, Drawing, Stroke
 from refsolver.statics.pulls import along_direction, product, pull_of
+from refsolver.statics.random_givens import decimal
 from refsolver.statics.registry import register
 from refsolver.statics.vectors import (
     Numbers,

@@ -25,7 +25,6 @@ from refsolver.arithmetic.exact import Angle, Exact, Turn
 from refsolver.quantities.dimensions import FORCE, LENGTH, NUMBER
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, TableKind, Value
 from refsolver.statics.chapters.components import number_sheet
-from refsolver.statics.chapters.concurrent_forces import decimal, distinct_names, keys_of
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -43,6 +42,8 @@ from refsolver.statics.contract import (
     text,
 )
 from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Stroke
+from refsolver.statics.naming import distinct_names, keys_of
+from refsolver.statics.random_givens import decimal
 from refsolver.statics.registry import register
 from refsolver.statics.vectors import scaled
 

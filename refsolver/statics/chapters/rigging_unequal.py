@@ -27,7 +27,6 @@ from refsolver.quantities.kinds import (
     Value,
 )
 from refsolver.statics.chapters.components import number_sheet
-from refsolver.statics.chapters.concurrent_forces import decimal, distinct_names, keys_of
 from refsolver.statics.chapters.rigging import CAUTION
 from refsolver.statics.contract import (
     Answer,
@@ -46,6 +45,8 @@ from refsolver.statics.contract import (
 )
 from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Stroke
 from refsolver.statics.free_body import Action, Body, Unknown, equilibrium
+from refsolver.statics.naming import distinct_names, keys_of
+from refsolver.statics.random_givens import decimal
 from refsolver.statics.registry import register
 from refsolver.statics.supports import CONSTRAINTS, constraint_of
 from refsolver.statics.vectors import Numbers, added, brought, cross, dot, length, minus, scaled

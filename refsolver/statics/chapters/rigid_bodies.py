@@ -54,7 +54,6 @@ from refsolver.statics.body_samples import (
     space_body,
     space_body_with_rows,
 )
-from refsolver.statics.chapters.concurrent_forces import keys_of
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -67,6 +66,7 @@ from refsolver.statics.contract import (
 )
 from refsolver.statics.drawing import Arrow, Curve, Drawing, Pin, Primitive, Stroke, Turning
 from refsolver.statics.free_body import Action, Body, equilibrium, moment_of
+from refsolver.statics.naming import keys_of
 from refsolver.statics.registry import register
 from refsolver.statics.supports import (
     CONSTRAINTS,

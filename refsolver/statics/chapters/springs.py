@@ -20,14 +20,7 @@ from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import FORCE, LENGTH, STIFFNESS
 from refsolver.quantities.kinds import ScalarKind, TableKind, Value, VectorKind
 from refsolver.statics.chapters.components import number_sheet, places_for, vector_sheet
-from refsolver.statics.chapters.concurrent_forces import (
-    PlaneForce,
-    component_sum,
-    decimal,
-    distinct_names,
-    keys_of,
-    plane_force_row,
-)
+from refsolver.statics.chapters.concurrent_forces import PlaneForce, component_sum, plane_force_row
 from refsolver.statics.chapters.particle_equilibrium import CAUTION, stretch_of
 from refsolver.statics.contract import (
     Answer,
@@ -41,6 +34,8 @@ from refsolver.statics.contract import (
     text,
 )
 from refsolver.statics.drawing import Arrow, Drawing, Mark, Stroke
+from refsolver.statics.naming import distinct_names, keys_of
+from refsolver.statics.random_givens import decimal
 from refsolver.statics.registry import register
 from refsolver.statics.vectors import (
     Numbers,

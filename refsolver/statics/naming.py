@@ -1,0 +1,21 @@
+"""What the rows of a table of givens are called."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+__all__ = ["distinct_names", "keys_of"]
+
+
+def keys_of(items: Sequence[Any], word: str) -> list[str]:
+    """The name of each item, or ``word`` and its number where it has none."""
+    return [item.name or f"{word} {number}" for number, item in enumerate(items, 1)]
+
+
+def distinct_names(items: Sequence[Any], word: str) -> None:
+    """Raises ValueError where two items go by one name: the answers are told apart by it."""
+    keys = keys_of(items, word)
+    twice = sorted({key for key in keys if keys.count(key) > 1})
+    if twice:
+        raise ValueError(f"two go by the name {' and by '.join(map(repr, twice))}: rename one")
