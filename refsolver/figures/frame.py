@@ -20,6 +20,8 @@ _TALL = 0.62
 """A figure is at most so high, as a share of its width."""
 _ARROW = 0.4
 """The largest force beside a body, as a share of the body's larger side."""
+_VANISHING = 1e-290
+"""Sizes whose scale, in pixels, would come near the largest double."""
 _COUPLE = 60.0
 """The largest couple vector, in pixels."""
 
@@ -67,13 +69,21 @@ def fitted(parts: Sequence[Mapping[str, Any]], space: int, width: float) -> Fram
     strongest = max(
         (_strength(part["moment"]) for part in parts if part["is"] == "Turning"), default=0.0
     )
-    length = 1 / extent if extent > 0 else 1.0
-    force = (_ARROW if extent > 0 else 1.0) / longest if longest > 0 else 1.0
+    length = _scale(1.0, extent, 1.0)
+    force = _scale(_ARROW if extent > 0 else 1.0, longest, 1.0)
     rough = Frame(centre, length, force, 0.0, space)
     left, top, right, bottom = _bounds(rough, parts)
     scale = min(width / max(right - left, 1e-9), _TALL * width / max(bottom - top, 1e-9))
-    couple = _COUPLE / strongest if strongest > 0 else 0.0
+    couple = _scale(_COUPLE, strongest, 0.0)
     return Frame(centre, length * scale, force * scale, couple, space)
+
+
+def _scale(paper: float, size: float, otherwise: float) -> float:
+    """The scale that draws ``size`` as long as ``paper``.
+
+    ``otherwise`` for a size too near zero for its scale to be a double: drawn as nothing.
+    """
+    return paper / size if size > _VANISHING else otherwise
 
 
 def _bounds(frame: Frame, parts: Sequence[Mapping[str, Any]]) -> tuple[float, float, float, float]:

@@ -8,7 +8,7 @@ import re
 from xml.etree import ElementTree
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from refsolver.arithmetic.double import DoubleArithmetic
@@ -196,6 +196,7 @@ def test_labels_of_a_fan_of_forces_do_not_overlap(count):
         min_size=1, max_size=6,
     )
 )  # fmt: skip
+@example([(0.0, 1.1125369292536007e-308, 0.0)])
 def test_everything_lies_within_the_view_and_the_width(numbers):
     arrows = [Arrow((c, -c), (a, b), "F") for a, b, c in numbers]
     root = tree(*arrows)
