@@ -185,6 +185,11 @@ _SPACE_MISTAKES = (
 )  # fmt: skip
 
 
+def counted(count: int) -> str:
+    """ "1 force", "3 forces"."""
+    return "1 force" if count == 1 else f"{count} forces"
+
+
 class _Resultant(Family):
     """Shared by plane and space: they differ in the number of components only."""
 
@@ -237,7 +242,7 @@ class _Resultant(Family):
         total = answers["resultant"]
         if dot(total, total) > 0:
             arrows.append(Arrow(origin, total, "R", "answer"))
-        caption = f"{len(given.forces)} forces through one point and their resultant R, to scale"
+        caption = f"{counted(len(given.forces))} through one point and the resultant R, to scale"
         return Drawing(tuple(arrows), caption, self.space)
 
 
