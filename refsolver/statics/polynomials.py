@@ -14,7 +14,17 @@ from flint import fmpq
 
 from refsolver.arithmetic.contract import Arithmetic, Number
 
-__all__ = ["Crossing", "crossings", "derivative", "integral", "moved", "through", "value"]
+__all__ = [
+    "Crossing",
+    "Polynomial",
+    "crossings",
+    "derivative",
+    "integral",
+    "moved",
+    "product",
+    "through",
+    "value",
+]
 
 Polynomial = Sequence[Number]
 
@@ -35,6 +45,15 @@ def derivative(p: Polynomial) -> tuple[Number, ...]:
 def integral(p: Polynomial, start: Number) -> tuple[Number, ...]:
     """The antiderivative with the value ``start`` at 0."""
     return (start, *(c / (k + 1) for k, c in enumerate(p)))
+
+
+def product(p: Polynomial, q: Polynomial) -> tuple[Number, ...]:
+    """The product of two polynomials."""
+    found: list[Number] = [0 * p[0] * q[0]] * (len(p) + len(q) - 1)
+    for i, a in enumerate(p):
+        for j, b in enumerate(q):
+            found[i + j] = found[i + j] + a * b
+    return tuple(found)
 
 
 def moved(p: Polynomial, a: Number) -> tuple[Number, ...]:

@@ -8,7 +8,7 @@ from flint import fmpq
 
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.quantities.kinds import NoAnswer
-from refsolver.statics.areas import (
+from refsolver.statics.shapes import (
     QUADRANTS,
     AreaGivens,
     Disc,

@@ -1,75 +1,48 @@
-"""Areas put together from simple parts: centroid and second moments; principal axes.
+"""Second moments of areas put together from simple parts, about stated and centroidal axes.
 
-Sources of the method: D. W. Baker and W. Haynes, "Engineering Statics: Open and
-Interactive", chapter 10 (parallel axis theorem, composite shapes); principal axes: A. P.
-Boresi and R. J. Schmidt, "Advanced Mechanics of Materials", from memory.
+Source of the method: D. W. Baker and W. Haynes, "Engineering Statics: Open and
+Interactive", chapter 10 (parallel axis theorem, composite shapes, radius of gyration).
 """
 
 from __future__ import annotations
 
-import math
 import random
 from collections.abc import Mapping, Sequence
 from types import SimpleNamespace
-from typing import Any
 
-import attrs
-from flint import fmpq
-
-from refsolver.arithmetic.contract import Arithmetic, Number
+from refsolver.arithmetic.contract import Arithmetic
 from refsolver.quantities.dimensions import AREA, LENGTH, SECOND_MOMENT
-from refsolver.quantities.kinds import NoAnswer, PointKind, ScalarKind, Value
-from refsolver.statics.areas import (
-    AreaGivens,
-    Disc,
-    Part,
-    QuarterDisc,
-    Rectangle,
-    Triangle,
-    moments_by_corners_and_quadrants,
-    parts_of,
-)
+from refsolver.quantities.kinds import NoAnswer, PointKind, ScalarKind, TableKind, Value
+from refsolver.statics.area_figures import area_drawing
+from refsolver.statics.area_integrals import moments_by_integrals
+from refsolver.statics.area_mistakes import DIAMETER, HOLE_ADDED
+from refsolver.statics.area_samples import area_of_rows, sample_area
+from refsolver.statics.areas import Part, parts_of, reach_of, signed_sums
 from refsolver.statics.contract import (
     Answer,
     Column,
     Family,
-    Mistake,
     Residual,
     Row,
     Sheet,
     Solution,
 )
-from refsolver.statics.drawing import Drawing, Mark, Region
-from refsolver.statics.random_givens import drawn, drawn_point
+from refsolver.statics.drawing import Drawing, Mark
 from refsolver.statics.registry import register
+from refsolver.statics.second_moment_sums import (
+    ALL_NAMES,
+    MOMENT_MISTAKES,
+    MOMENT_RULES,
+    NAMES,
+    about,
+    gyrations,
+    of_part,
+)
+from refsolver.statics.shapes import AreaGivens
+from refsolver.statics.systems import sum_of
 
-PAIRS = ((1, 1), (0, 0), (0, 1))
-"""Coordinates multiplied in I_x, I_y and I_xy."""
-NAMES = ("I_x", "I_y", "I_xy")
-_NO_CENTROID = "the areas of the parts and of the holes cancel"
-
-
-def shift(area: Number, u: Number, v: Number) -> Number:
-    """The term of the parallel axis theorem, A u v."""
-    return area * u * v
-
-
-def own_moment(own: Number) -> Number:
-    """The part's second moment about axes through its own centroid."""
-    return own
-
-
-def _sum(values: Sequence[Number], ar: Arithmetic) -> Number:
-    return sum(values, ar.bring(fmpq(0)))
-
-
-def _holes_filled(given: AreaGivens) -> AreaGivens | None:
-    tables = {a.name: getattr(given, a.name) for a in attrs.fields(AreaGivens)}
-    if not any(row.kind == "hole" for rows in tables.values() for row in rows):
-        return None
-    return AreaGivens(
-        **{k: tuple(attrs.evolve(x, kind="solid") for x in rows) for k, rows in tables.items()}
-    )
+NO_CENTROID = "the areas of the parts and of the holes cancel"
+RADII = (("k_x", "I_x"), ("k_y", "I_y"), ("polar k", "polar"))
 
 
 @register
@@ -83,6 +56,12 @@ class CompositeArea(Family):
         **{n: Answer(ScalarKind(SECOND_MOMENT), "about the axes of the origin") for n in NAMES},
         "polar": Answer(ScalarKind(SECOND_MOMENT), "about the origin, I_x + I_y"),
         **{
+            k: Answer(
+                ScalarKind(LENGTH), f"radius of gyration, root of {n} over A", ("not defined",)
+            )
+            for k, n in RADII
+        },
+        **{
             f"centroidal {n}": Answer(
                 ScalarKind(SECOND_MOMENT), "about axes through the centroid", ("not defined",)
             )
@@ -91,62 +70,52 @@ class CompositeArea(Family):
         "centroidal polar": Answer(
             ScalarKind(SECOND_MOMENT), "about the centroid", ("not defined",)
         ),
+        **{
+            f"centroidal {k}": Answer(
+                ScalarKind(LENGTH), f"root of centroidal {n} over A", ("not defined",)
+            )
+            for k, n in RADII
+        },
+        "parts I_x": Answer(
+            TableKind(ScalarKind(SECOND_MOMENT), "part"), "of each part about the x axis"
+        ),
+        "parts I_y": Answer(
+            TableKind(ScalarKind(SECOND_MOMENT), "part"), "of each part about the y axis"
+        ),
     }
-    rules = {"shift": shift, "own_moment": own_moment}
-    mistakes = (
-        Mistake(
-            "own moments left out",
-            "only A d^2 of each part is added up",
-            rules={"own_moment": lambda own: own * 0},
-        ),
-        Mistake(
-            "parallel axis term left out",
-            "only the parts' own second moments are added up",
-            rules={"shift": lambda area, u, v: area * u * v * 0},
-        ),
-        Mistake("hole added", "what is cut out is counted as solid", givens=_holes_filled),
+    rules = MOMENT_RULES
+    mistakes = (*MOMENT_MISTAKES, HOLE_ADDED, DIAMETER)
+    method = (
+        "I = sum of (own I + A d^2) of the parts, holes negative; centroid = sum A r / sum A; "
+        "k = sqrt(I / A)"
     )
-    method = "I = sum of (own I + A d^2) of the parts, holes negative; centroid = sum A r / sum A"
     second_method = (
-        "Green's theorem along straight sides and quarters of a circle expanded about the "
-        "centre of the arc, without centroid and parallel axes of the parts"
+        "integrals over the whole: Green's theorem along straight sides and power curves, quarters "
+        "of an ellipse expanded about its centre, sectors in polar coordinates, without centroid "
+        "and parallel axes of the parts"
     )
     caution = "A section's properties alone do not show that a part can carry its load."
 
-    def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
+    def solve(self, given: AreaGivens, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         parts = parts_of(given, ar)
-        area = _sum([p.area * p.sign for p in parts], ar)
-        first = [_sum([p.area * p.centroid[i] * p.sign for p in parts], ar) for i in range(2)]
-        moments = self._about(parts, (0, 0), rules, ar)
+        area, first = signed_sums(parts, ar)
+        moments = about(parts, (0, 0), rules, ar)
         answers: dict[str, Value] = {"area": area, **moments}
         if ar.sign(area, "area of the whole") == 0:
-            missing = NoAnswer("not defined", _NO_CENTROID)
-            answers["centroid"] = NoAnswer("no point", _NO_CENTROID)
-            answers.update({f"centroidal {n}": missing for n in (*NAMES, "polar")})
+            answers["centroid"] = NoAnswer("no point", NO_CENTROID)
+            missing = NoAnswer("not defined", NO_CENTROID)
+            answers.update({k: missing for k, _ in RADII})
+            answers.update({f"centroidal {n}": missing for n in (*ALL_NAMES, *dict(RADII))})
         else:
             centre = (first[0] / area, first[1] / area)
+            own = about(parts, centre, rules, ar)
             answers["centroid"] = centre
-            own = self._about(parts, centre, rules, ar)
+            answers.update(gyrations(moments, area, "", ar))
             answers.update({f"centroidal {n}": x for n, x in own.items()})
-        return Solution(answers, (self._sheet(parts),))
-
-    def _about(
-        self, parts: Sequence[Part], pole: Sequence[Number], rules: SimpleNamespace, ar: Arithmetic
-    ) -> dict[str, Number]:
-        values = {}
-        for name, (i, j), k in zip(NAMES, PAIRS, range(3), strict=True):
-            values[name] = _sum(
-                [
-                    p.sign
-                    * (
-                        rules.own_moment(p.own[k])
-                        + rules.shift(p.area, p.centroid[i] - pole[i], p.centroid[j] - pole[j])
-                    )
-                    for p in parts
-                ],
-                ar,
-            )
-        return {**values, "polar": values["I_x"] + values["I_y"]}
+            answers.update(gyrations(own, area, "centroidal ", ar))
+        for k, name in enumerate(("parts I_x", "parts I_y")):
+            answers[name] = {p.name: of_part(p, k, (0, 0), rules) for p in parts}
+        return Solution(answers, lambda: (self._sheet(parts),))
 
     def _sheet(self, parts: Sequence[Part]) -> Sheet:
         columns = (
@@ -156,81 +125,59 @@ class CompositeArea(Family):
         rows = tuple(Row(p.name, (p.area * p.sign, *p.centroid, *p.own)) for p in parts)
         return Sheet("Parts of the area", columns, rows, self.method)
 
-    def check(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Sequence[Residual]:
-        area, qx, qy, *about_origin = moments_by_corners_and_quadrants(given, ar)
+    def check(
+        self, given: AreaGivens, answers: Mapping[str, Value], ar: Arithmetic
+    ) -> Sequence[Residual]:
+        area, qx, qy, *about_origin = moments_by_integrals(given, ar)
         parts = parts_of(given, ar)
-        total = _sum([p.area for p in parts], ar)
-        reach = _sum([ar.size(p.centroid[0]) + ar.size(p.centroid[1]) for p in parts], ar)
-        reach = reach + ar.sqrt(total)
-        own = _sum([p.own[0] + p.own[1] for p in parts], ar)
-        size = own + total * reach * reach
+        total, reach = reach_of(parts, ar)
+        size = sum_of([p.own[0] + p.own[1] for p in parts], ar) + total * reach * reach
         residuals = [Residual("area", answers["area"] - area, total)]
         pairs = zip(NAMES, about_origin, strict=True)
         residuals += [Residual(n, answers[n] - x, size) for n, x in pairs]
+        whole = dict(zip(NAMES, about_origin, strict=True))
+        for k, name in enumerate(("I_x", "I_y")):
+            of_parts = sum_of(list(answers[f"parts {name}"].values()), ar)
+            residuals.append(Residual(f"{name} of the parts", of_parts - about_origin[k], size))
+        residuals += _radii(whole, area, "", answers, size)
         if isinstance(answers["centroid"], NoAnswer):
             return residuals
         x, y = answers["centroid"]
         residuals.append(Residual("first moment in x", x * area - qx, total * reach))
         residuals.append(Residual("first moment in y", y * area - qy, total * reach))
         shifts = (qy * y, qx * x, qx * y)
-        for n, value, moved in zip(NAMES, about_origin, shifts, strict=True):
-            residuals.append(Residual(f"own {n}", answers[f"centroidal {n}"] - value + moved, size))
-        return residuals
+        own = {n: whole[n] - moved for n, moved in zip(NAMES, shifts, strict=True)}
+        residuals += [
+            Residual(f"own {n}", answers[f"centroidal {n}"] - value, size)
+            for n, value in own.items()
+        ]
+        return [*residuals, *_radii(own, area, "centroidal ", answers, size)]
 
-    def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
-        outlines: list[Any] = []
-        for field in attrs.fields(AreaGivens):
-            for row in getattr(given, field.name):
-                outlines.append(Region(_outline(row, ar), "", row.kind == "hole"))
+    def figure(self, given: AreaGivens, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
+        marks = []
         if not isinstance(answers["centroid"], NoAnswer):
-            outlines.append(Mark(answers["centroid"], "centroid", "answer"))
-        outlines.append(Mark((0.0, 0.0), "O", "axis"))
-        return Drawing(tuple(outlines), "the parts of the area, holes open, and its centroid")
+            marks.append(Mark(answers["centroid"], "centroid", "answer"))
+        return area_drawing(
+            given, ar, "the parts of the area, holes open, and its centroid", *marks
+        )
 
     def generate(self, kappa: tuple[float, float], rng: random.Random) -> AreaGivens:
-        """A few parts; the sums of an area are far from cancelling, whatever ``kappa``."""
-        rows = {k: rng.randint(0, 2) for k in ("triangles", "discs", "quarter_discs")}
-        return _drawn_area({"rectangles": rng.randint(1, 3), **rows}, rng)
+        """Random parts; for a larger ``kappa`` thin walls, the holes almost filling the solid."""
+        return sample_area(kappa, rng)
 
     def filled(self, rows: Mapping[str, int], rng: random.Random) -> AreaGivens | None:
-        if rows.get("half_discs", 0) or not any(rows.values()):
-            return None
-        return _drawn_area(rows, rng)
+        return area_of_rows(rows, rng) if any(rows.values()) else None
 
 
-def _drawn_area(rows: Mapping[str, int], rng: random.Random) -> AreaGivens:
-    def place() -> tuple[fmpq, ...]:
-        return drawn_point(rng, 2)
-
-    def size() -> fmpq:
-        return drawn(rng, 1, 9)
-
-    return AreaGivens(
-        tuple(Rectangle(place(), size(), size()) for _ in range(rows.get("rectangles", 0))),
-        tuple(Triangle(place(), place(), place()) for _ in range(rows.get("triangles", 0))),
-        tuple(Disc(place(), size()) for _ in range(rows.get("discs", 0))),
-        (),
-        tuple(QuarterDisc(place(), size()) for _ in range(rows.get("quarter_discs", 0))),
-    )
-
-
-def _outline(row: Any, ar: Arithmetic) -> tuple[tuple[float, ...], ...]:
-    if isinstance(row, Rectangle):
-        x, y = (ar.bring(c) for c in row.corner)
-        b, h = ar.bring(row.width), ar.bring(row.height)
-        return ((x, y), (x + b, y), (x + b, y + h), (x, y + h))
-    if isinstance(row, Triangle):
-        return tuple(tuple(ar.bring(c) for c in p) for p in (row.a, row.b, row.c))
-    x, y = (ar.bring(c) for c in row.centre)
-    r, (start, sweep) = ar.bring(row.radius), _arc(row)
-    steps = [math.radians(start + sweep * i / 48) for i in range(49)]
-    arc = tuple((x + r * math.cos(t), y + r * math.sin(t)) for t in steps)
-    return arc if isinstance(row, Disc) else ((x, y), *arc)
-
-
-def _arc(row: Any) -> tuple[float, float]:
-    if isinstance(row, Disc):
-        return 0.0, 360.0
-    if isinstance(row, QuarterDisc):
-        return {"first": 0.0, "second": 90.0, "third": 180.0, "fourth": 270.0}[row.quadrant], 90.0
-    return {"+y": 0.0, "-x": 90.0, "-y": 180.0, "+x": 270.0}[row.bulges], 180.0
+def _radii(
+    moments: Mapping[str, Value], area: Value, where: str, answers: Mapping[str, Value], size: Value
+) -> list[Residual]:
+    """k^2 A = I for every radius of gyration that there is."""
+    whole = {**moments, "polar": moments["I_x"] + moments["I_y"]}
+    return [
+        Residual(
+            f"{where}{k}", answers[f"{where}{k}"] * answers[f"{where}{k}"] * area - whole[n], size
+        )
+        for k, n in RADII
+        if not isinstance(answers[f"{where}{k}"], NoAnswer)
+    ]
