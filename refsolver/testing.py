@@ -48,6 +48,7 @@ from refsolver.runs.questions import with_units
 from refsolver.statics.givens import leaf, pattern_of
 from refsolver.statics.prover import NotProven, prove
 from refsolver.statics.registry import family as family_of
+from refsolver.statics.registry import folder_of
 
 __all__ = ["NotApplicable", "ReferenceCase", "ReferenceCaseError", "reference_cases"]
 
@@ -73,7 +74,7 @@ def reference_cases(
     cases = [
         ReferenceCase(case)
         for case in (catalogue or Catalogue()).cases((name,))
-        if topic is None or topic in case.topics
+        if case.family == name and (topic is None or topic in case.topics)
     ]
     if not cases:
         having = f" with the topic {topic!r}" if topic is not None else ""
@@ -97,7 +98,7 @@ class ReferenceCase:
 
     def __str__(self) -> str:
         """The id without its family."""
-        return self.case.id.removeprefix(f"{self.case.family}/")
+        return self.case.id.removeprefix(f"{folder_of(self.case.family)}/")
 
     def rows(self, table: str) -> list[str]:
         """The path of each row of a table: ``forces[1]``, ``forces[2]``, ..."""

@@ -21,6 +21,7 @@ Precision is that of the process (``flint.ctx``).
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Callable, Sequence
 from math import gcd
 
@@ -81,6 +82,11 @@ class AlgebraicArithmetic:
         self._atoms = Atoms()
         self._radicals = Radicals(self._atoms)
         self._cosines: dict[tuple[int, int], Real] = dict(_COSINES)
+
+    def apart(self) -> AlgebraicArithmetic:
+        other = copy.copy(self)
+        other.decisions = {}
+        return other
 
     def bring(self, x: Exact) -> Real:
         return x if isinstance(x, fmpq) else as_real(constant(x, self))

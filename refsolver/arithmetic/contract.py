@@ -77,6 +77,12 @@ class Arithmetic(Protocol):
     decisions: dict[str, int]
     """The decisions taken so far, by name: -1, 0 or +1."""
 
+    def apart(self) -> Arithmetic:
+        """The same arithmetic with decisions of its own, none logged so far, none replayed.
+
+        For trial values of an unknown, at each of which a decision may fall otherwise.
+        """
+
     def bring(self, x: Exact) -> Number:
         """The exact number ``x`` in this arithmetic."""
 

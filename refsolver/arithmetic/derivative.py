@@ -9,6 +9,7 @@ has one-sided ones (a size at zero, the larger of two equals) it is a ball holdi
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Callable, Mapping, Sequence
 from typing import TypeAlias
 
@@ -121,6 +122,12 @@ class DerivativeArithmetic:
     def derivatives(self, x: Dual) -> list[arb]:
         """The derivative of a number with respect to each seed, in the order given."""
         return [x.gradient.get(i, arb(0)) for i in range(len(self._seeds))]
+
+    def apart(self) -> DerivativeArithmetic:
+        other = copy.copy(self)
+        other._balls = self._balls.apart()
+        other.decisions = other._balls.decisions
+        return other
 
     def bring(self, x: Exact) -> Dual:
         return Dual(self._balls.bring(x), self._seeded(x))

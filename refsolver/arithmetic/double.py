@@ -8,6 +8,7 @@ them.
 
 from __future__ import annotations
 
+import copy
 import math
 from collections.abc import Callable, Mapping, Sequence
 
@@ -34,6 +35,12 @@ class DoubleArithmetic:
     def __init__(self, replay: Mapping[str, int] | None = None) -> None:
         self.decisions: dict[str, int] = {}
         self._replay = replay or {}
+
+    def apart(self) -> DoubleArithmetic:
+        other = copy.copy(self)
+        other.decisions = {}
+        other._replay = {}
+        return other
 
     def bring(self, x: Exact) -> float:
         if isinstance(x, fmpq):

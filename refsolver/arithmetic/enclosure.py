@@ -95,6 +95,9 @@ class EnclosureArithmetic:
     bring = staticmethod(evaluate)
     cos_sin = staticmethod(_cos_sin)
 
+    def apart(self) -> EnclosureArithmetic:
+        return EnclosureArithmetic()
+
     def radians(self, angle: Angle) -> arb:
         if isinstance(angle, Turn):
             return arb.pi() * (_TWO * angle.turns)
@@ -189,9 +192,21 @@ class EnclosureArithmetic:
         bracket: tuple[Exact, Exact],
         name: str,
     ) -> arb:
-        found = proven_root(function, slope, bracket, name)
+        found = proven_root(_wherever_decided(function), _wherever_decided(slope), bracket, name)
         self.decisions[name] = 1
         return found
+
+
+def _wherever_decided(function: Callable[[arb], arb]) -> Callable[[arb], arb]:
+    """The function, not a number where a decision inside it cannot be taken."""
+
+    def on_ball(x: arb) -> arb:
+        try:
+            return function(x)
+        except Undecided:
+            return arb.nan()
+
+    return on_ball
 
 
 def proven_root(

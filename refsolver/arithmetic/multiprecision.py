@@ -7,6 +7,7 @@ library for arbitrary-precision floating-point arithmetic", mpmath.org.
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
@@ -65,6 +66,12 @@ class MultiprecisionArithmetic:
         tolerance = bits // 2 if tolerance_bits is None else tolerance_bits
         self._tiny = self.context.ldexp(1, -tolerance)
         self._largest = self.context.mpf(1)
+
+    def apart(self) -> MultiprecisionArithmetic:
+        other = copy.copy(self)
+        other.decisions = {}
+        other._replay = {}
+        return other
 
     def bring(self, x: Exact) -> Number:
         if isinstance(x, fmpq):

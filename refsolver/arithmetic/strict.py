@@ -166,6 +166,9 @@ class StrictArithmetic:
         self.decisions = self._balls.decisions
         self._asked: dict[str, tuple[str, list[arb]]] = {}
 
+    def apart(self) -> StrictArithmetic:
+        return StrictArithmetic()
+
     def bring(self, x: Exact) -> StrictNumber:
         _exact(x, "bring")
         return StrictNumber(self._balls.bring(x))

@@ -25,6 +25,7 @@ from refsolver.quantities.literals import LiteralError, read_literal
 from refsolver.quantities.units import UNITLESS, Unit, UnitError, UnitSystem, read_unit
 from refsolver.quantities.views import RANGES, View, ViewError, dimension_of, inner_kind
 from refsolver.statics.contract import Family, Given
+from refsolver.statics.finding import finding
 from refsolver.statics.givens import fields
 from refsolver.statics.registry import UnknownFamily, family
 
@@ -186,7 +187,10 @@ class CalculatorFile:
 
 
 _TOP_KEYS = ("calculator", "family", "refusals", "acceptance", *KINDS)
-_FAMILY_KEYS = ("name", "input", "output", "scope", "fixed", "gaps", "read_at_source", "settings")
+_FAMILY_KEYS = (
+    "name", "find", "from", "input", "output", "scope", "fixed", "gaps", "read_at_source",
+    "settings",
+)  # fmt: skip
 _INPUT_KEYS = (
     "given", "take", "unit", "place", "says", "along", "from", "toward", "range", "negate",
     "decimals", "words", "blank",
@@ -270,14 +274,34 @@ def _yes_or_no(reader: TomlReader, table: Mapping[str, Any], key: str, name: str
     return bool(value)
 
 
-def _section(reader: TomlReader, data: Any, number: int) -> FamilySection | None:
-    key = f"family[{number}]"
-    table = reader.table(data, key)
-    reader.unknown_keys(table, _FAMILY_KEYS, key)
+def _family_of(reader: TomlReader, table: Mapping[str, Any], key: str) -> Family | None:
+    """The family named, or the inverse question of it that ``find`` and ``from`` state."""
     try:
         owner = family(str(table.get("name")))
     except UnknownFamily as error:
         reader.complain(f"{key}.name", str(error))
+        return None
+    if "find" not in table:
+        return owner
+    known = reader.table(table.get("from", {}), f"{key}.from")
+    try:
+        view = read_view(known, owner, UNITLESS)
+        return finding(owner.name, str(table["find"]), (), view)
+    except ValueError as error:
+        reader.complain(
+            f"{key}.find",
+            str(error),
+            'find names a given, from the answer known: find = "friction", from = { answer = ... }',
+        )
+        return None
+
+
+def _section(reader: TomlReader, data: Any, number: int) -> FamilySection | None:
+    key = f"family[{number}]"
+    table = reader.table(data, key)
+    reader.unknown_keys(table, _FAMILY_KEYS, key)
+    owner = _family_of(reader, table, key)
+    if owner is None:
         return None
     inputs = [
         read_input_line(reader, item, f"{key}.input[{n}]", owner)

@@ -19,6 +19,7 @@ from refsolver.catalogue.place import SOURCES, shipped_folder
 from refsolver.catalogue.reading import read_case
 from refsolver.catalogue.schema import Case, CaseFileError, Complaint, Work
 from refsolver.catalogue.works import read_works
+from refsolver.statics.registry import folder_of
 
 __all__ = ["Catalogue", "UnknownCase", "index_entry"]
 
@@ -50,14 +51,15 @@ class Catalogue:
             hint = f"; did you mean {' or '.join(near)}?" if near else ""
             raise UnknownCase(f"there is no case {id!r}{hint} (refsolver cases lists them)")
         case = read_case(self.paths[id], id, self.works)
-        if not id.startswith(case.family + "/"):
+        folder = folder_of(case.family)
+        if not id.startswith(folder + "/"):
             raise CaseFileError(
                 [
                     Complaint(
                         str(case.path),
                         "family",
-                        f"{case.family!r} does not match its folder",
-                        f"move it to {case.family}/",
+                        f"{folder!r} does not match its folder",
+                        f"move it to {folder}/",
                     )  # fmt: skip
                 ]
             )
@@ -66,7 +68,7 @@ class Catalogue:
     def cases(self, families: tuple[str, ...] = ()) -> Iterator[Case]:
         """All cases (of some families), in order of id. Raises at the first unusable file."""
         for id in self.paths:
-            if not families or id.startswith(tuple(f"{name}/" for name in families)):
+            if not families or id.startswith(tuple(f"{folder_of(name)}/" for name in families)):
                 yield self.read(id)
 
     @property

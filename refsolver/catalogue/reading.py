@@ -14,6 +14,7 @@ from flint import fmpq
 
 from refsolver.arithmetic.exact import Exact
 from refsolver.catalogue.givens_reader import GivensReader
+from refsolver.catalogue.inverse import read_inverse
 from refsolver.catalogue.schema import (
     CITABLE,
     EXPLANATIONS,
@@ -89,7 +90,7 @@ VIEW_KEYS = (
 
 _CASE_KEYS = (
     "title", "statement", "family", "source", "given", "published", "topics", "note", "units",
-    "lb_and_kg_are_forces", "features",
+    "lb_and_kg_are_forces", "features", "find",
 )  # fmt: skip
 
 
@@ -109,10 +110,20 @@ def read_case(path: Path, id: str, works: Mapping[str, Work]) -> Case:
         reader.complain("family", str(error))
         raise CaseFileError(reader.complaints) from None
     mass_words = bool(data.get("lb_and_kg_are_forces", False))
-    givens = GivensReader(
-        reader, mass_words_are_force=mass_words, unitless=data.get("units") == "none"
-    )
-    given = givens.read(owner.givens, data.get("given", {}))
+
+    def make() -> GivensReader:
+        return GivensReader(
+            reader, mass_words_are_force=mass_words, unitless=data.get("units") == "none"
+        )
+
+    if "find" in data:
+        inverse = read_inverse(reader, owner, data, make, _view_of_known, VIEW_KEYS)
+        if inverse is None:
+            raise CaseFileError(reader.complaints)
+        owner, given, givens = inverse
+    else:
+        givens = make()
+        given = givens.read(owner.givens, data.get("given", {}))
     published = tuple(
         _published(reader, item, number, owner, givens)
         for number, item in enumerate(_tables(reader, data, "published"), 1)
@@ -125,7 +136,7 @@ def read_case(path: Path, id: str, works: Mapping[str, Work]) -> Case:
         sha256=sha256,
         title=title,
         statement=statement,
-        family=name,
+        family=owner.name,
         source=source,
         units=givens.system,
         unit_words=mass_words,
@@ -136,6 +147,11 @@ def read_case(path: Path, id: str, works: Mapping[str, Work]) -> Case:
         note=str(data.get("note", "")),
         features=tuple(str(t) for t in data.get("features", ())),
     )
+
+
+def _view_of_known(table: Mapping[str, Any], owner: Family, givens: GivensReader) -> View:
+    words = givens.mass_words_are_force
+    return read_view(table, owner, givens.system, mass_words_are_force=words)
 
 
 def _tables(reader: TomlReader, data: Mapping[str, Any], key: str) -> list[Any]:

@@ -23,7 +23,7 @@ from refsolver.catalogue.writing import case_text
 from refsolver.quantities.units import UNITLESS, UnitSystem
 from refsolver.statics.contract import Family
 from refsolver.statics.givens import fields
-from refsolver.statics.registry import family
+from refsolver.statics.registry import family, folder_of
 
 __all__ = ["ANCHOR", "Question", "questions_for", "with_units"]
 
@@ -55,11 +55,13 @@ def questions_for(
 ) -> Iterator[Question]:
     """Every question of a full run, in order; of the catalogue only ``ids`` where stated."""
     for section in file.sections:
-        cases = [
+        folder = f"{folder_of(section.family)}/"
+        found = (
             catalogue.read(id)
             for id in catalogue.paths
-            if id.startswith(f"{section.family}/") and (ids is None or id in ids)
-        ]
+            if id.startswith(folder) and (ids is None or id in ids)
+        )
+        cases = [case for case in found if case.family == section.family]
         cases.sort(key=lambda case: ANCHOR not in case.topics)
         yield from (Question(with_units(case, section), section) for case in cases)
         yield from _made_for(section, catalogue, takes_doubles)

@@ -24,16 +24,26 @@ def fields(cls: type) -> dict[str, Given]:
 
 
 def walk(given: Any, prefix: str = "") -> Iterator[tuple[str, Any, Given]]:
-    """Every leaf that is present, with its path and what it is; sub-tables are entered."""
+    """Every leaf that is present, with its path and what it is; sub-tables are entered.
+
+    In an inverse question the leaf to find is not among them.
+    """
+    sought = getattr(given, "sought", None)
+    for path, leaf, field in _leaves(given, prefix):
+        if sought is None or not sought.whole or path != sought.path:
+            yield path, leaf, field
+
+
+def _leaves(given: Any, prefix: str) -> Iterator[tuple[str, Any, Given]]:
     for name, field in fields(type(given)).items():
         value, path = getattr(given, name), f"{prefix}{name}"
         if value is None:
             continue
         if field.shape == "many":
             for number, item in enumerate(value, 1):
-                yield from walk(item, f"{path}[{number}].")
+                yield from _leaves(item, f"{path}[{number}].")
         elif field.shape == "one":
-            yield from walk(value, f"{path}.")
+            yield from _leaves(value, f"{path}.")
         elif field.shape == "quantities":
             for number, item in enumerate(value, 1):
                 yield f"{path}[{number}]", item, field

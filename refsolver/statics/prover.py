@@ -291,7 +291,7 @@ class _Proof:
                 else:
                     outcomes[ask] = outcome
         except Undecided as undecided:
-            unfinished = [(ask, f"not decided: {undecided.name}") for ask, _, _ in self.asks]
+            unfinished = [(ask, str(undecided)) for ask, _, _ in self.asks]
             if not self.asked_algebra:
                 self._ask_algebra(bits, None)
                 return None
@@ -366,7 +366,11 @@ class _Proof:
         try:
             found = self.family.check(self.given, self.solution.answers, ar)
         except Undecided as undecided:
-            _refuse(reference, f"a residual is not decided: {undecided.name}", "residuals")
+            _refuse(
+                reference,
+                f"a residual is not decided: {undecided}",
+                "residuals",
+            )
             return
         narrow = arb(2) ** (10 - self.goal // 2)
         for residual in found:

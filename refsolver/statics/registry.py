@@ -11,9 +11,10 @@ from typing import TypeVar
 
 from refsolver.statics.contract import Family
 
-__all__ = ["UnknownFamily", "families", "family", "register"]
+__all__ = ["UnknownFamily", "derived", "families", "family", "folder_of", "register"]
 
 _FAMILIES: dict[str, Family] = {}
+_DERIVED: dict[str, Family] = {}
 
 F = TypeVar("F", bound=type[Family])
 
@@ -28,6 +29,16 @@ def register(cls: F) -> F:
         raise ValueError(f"the family {cls.name!r} is registered twice")
     _FAMILIES[cls.name] = cls()
     return cls
+
+
+def derived(cls: type[Family]) -> Family:
+    """The one instance of a family made from another, known under its name from now on."""
+    return _DERIVED.setdefault(cls.name, cls())
+
+
+def folder_of(name: str) -> str:
+    """The folder of a family's cases; an inverse question lies with the family it inverts."""
+    return name.partition(" ")[0]
 
 
 @cache
@@ -45,6 +56,8 @@ def family(name: str) -> Family:
     known = families()
     if name in known:
         return known[name]
+    if name in _DERIVED:
+        return _DERIVED[name]
     near = difflib.get_close_matches(name, known, n=3, cutoff=0.4)
     hint = f"; did you mean {' or '.join(near)}?" if near else ""
     raise UnknownFamily(f"there is no family {name!r}{hint} (refsolver cases lists them)")

@@ -145,10 +145,15 @@ def test_a_citable_source_names_work_and_place(tmp_path):
 
 
 def test_every_case_writes_and_reads_back_to_the_same_givens(tmp_path):
-    """What the writer writes is what the reader reads, over the whole catalogue."""
+    """What the writer writes is what the reader reads, over the whole catalogue.
+
+    The writer writes cases made by the families' generators, which ask nothing inversely.
+    """
     catalogue = Catalogue()
     path = tmp_path / "again.toml"
     for case in catalogue.cases():
+        if hasattr(case.given, "sought"):
+            continue
         path.write_text(
             case_text(
                 family(case.family), case.given, case.units, title=case.title,
