@@ -201,6 +201,33 @@ def sheet(calculator: Path, count: int, out: Path | None) -> int:
 
 
 @commands.command()
+@click.argument("workbook", required=False, type=click.Path(path_type=Path))
+@click.option("--family", "families", multiple=True, help="What it computes (repeatable).")
+@click.option("--python", "function", metavar="MODULE:FUNCTION", help="A blank for a function.")
+@click.option("--command", "program", is_flag=True, help="A blank for a program.")
+@click.option("--sheet", "by_hand", is_flag=True, help="A blank for a person with a calculator.")
+@click.option("--out", type=click.Path(path_type=Path), help="The .toml to write.")
+def draft(
+    workbook: Path | None,
+    families: tuple[str, ...],
+    function: str | None,
+    program: bool,
+    by_hand: bool,
+    out: Path | None,
+) -> int:
+    """A draft of a calculator file, from a workbook or blank; what to decide is marked in it."""
+    from refsolver.runs.drafting import drafted
+
+    kinds = [k for k, on in (("python", function), ("command", program), ("sheet", by_hand)) if on]
+    if (workbook is not None) + len(kinds) != 1:
+        raise click.UsageError("give a workbook, or one of --python, --command and --sheet")
+    if kinds and not families:
+        raise click.UsageError(f"--{kinds[0]} needs --family (refsolver cases lists them)")
+    click.echo(drafted(workbook, families, kinds[0] if kinds else "", function or "", out))
+    return 0
+
+
+@commands.command()
 @click.argument("record", type=click.Path(path_type=Path))
 @click.option(
     "--file", "copy", type=click.Path(path_type=Path), help="Is this copy the validated one?"

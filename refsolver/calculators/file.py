@@ -15,6 +15,7 @@ from flint import fmpq
 
 from refsolver.arithmetic.detached import Enclosure
 from refsolver.calculators.criteria import Criterion, CriterionError, read_criterion
+from refsolver.calculators.undecided import undecided
 from refsolver.catalogue.reading import VIEW_KEYS, read_view
 from refsolver.catalogue.toml import TomlReader, read_toml
 from refsolver.quantities.conversion import factor_to
@@ -205,6 +206,9 @@ def read_calculator_file(path: Path) -> CalculatorFile:
     """The calculator file at ``path``. Raises CaseFileError with every complaint."""
     data, text, sha256 = read_toml(path)
     reader = TomlReader(str(path))
+    for where, what, mend in undecided(data, text):
+        reader.complain(where, what, mend)
+    reader.stop_if_wrong()
     reader.unknown_keys(data, _TOP_KEYS, "")
     head = reader.table(data.get("calculator", {}), "calculator")
     reader.unknown_keys(head, ("name", "version", "owner", "description"), "calculator")

@@ -1,0 +1,135 @@
+"""Reading labels: the words that tell a quantity, an axis, or how an angle is counted."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+
+import attrs
+
+from refsolver.quantities.dimensions import ANGLE, FORCE, LENGTH, MOMENT, Dimension
+
+__all__ = ["AngleWords", "angle_words", "axis_in", "hinted_dimension", "kinds_of", "tokens"]
+
+_PLAIN = frozenset(
+    "the a an of and or to in on at by with its it is are as for from each one this that where "
+    "what which how no not along about it's value values given input output data enter".split()
+)
+
+_KINDS: dict[str, frozenset[str]] = {
+    "force": frozenset(
+        "force pull load weight tension thrust push effort reaction magnitude size pressing "
+        "w p f t".split()
+    ),
+    "angle": frozenset("angle direction inclination bearing azimuth incline tilt turn".split()),
+    "length": frozenset(
+        "length span distance position location place offset arm reach height width radius "
+        "spacing lever diameter x y z l d r h".split()
+    ),
+    "moment": frozenset("moment torque couple m".split()),
+    "whole": frozenset("resultant total sum net overall combined".split()),
+}
+"""Words that the trade uses for one another (common practice, no source)."""
+
+_DIMENSIONS = {"angle": ANGLE, "moment": MOMENT, "force": FORCE, "length": LENGTH}
+
+
+def tokens(text: str) -> frozenset[str]:
+    """The words of a text that carry meaning, in the singular and in lower case."""
+    found = re.findall(r"[a-zµμ]+", text.lower().replace("_", " "))
+    return frozenset(_singular(word) for word in found if word not in _PLAIN)
+
+
+def _singular(word: str) -> str:
+    return word[:-1] if len(word) > 3 and word.endswith("s") and not word.endswith("ss") else word
+
+
+def kinds_of(words: frozenset[str]) -> frozenset[str]:
+    """The kinds of quantity that the words speak of."""
+    return frozenset(kind for kind, members in _KINDS.items() if words & members)
+
+
+def hinted_dimension(words: frozenset[str]) -> Dimension | None:
+    """The dimension that a label's words suggest where no unit is stated; longer words first."""
+    for least in (2, 1):
+        long = frozenset(word for word in words if len(word) >= least)
+        for kind, dimension in _DIMENSIONS.items():
+            if long & _KINDS[kind]:
+                return dimension
+    return None
+
+
+_AXES = (
+    ("-y", r"\b(down|downward|downwards)\b"),
+    ("-x", r"\b(left|leftward|leftwards)\b"),
+    ("+x", r"\b(x|horizontal|horizontally|across|right|sideways|level)\b|[a-z]x\b"),
+    ("+y", r"\b(y|vertical|vertically|up|upward|upwards|upright)\b|[a-z]y\b"),
+    ("+z", r"\b(z)\b|[a-z]z\b"),
+)
+
+
+def axis_in(label: str) -> tuple[str, str] | None:
+    """The axis that a label names, and the word it rests on."""
+    for axis, pattern in _AXES:
+        match = re.search(pattern, label.lower())
+        if match is not None:
+            return axis, match[0]
+    return None
+
+
+@attrs.frozen
+class AngleWords:
+    """How an angle is counted, as far as words tell; each part with the words it rests on."""
+
+    start: tuple[str, str] | None = None
+    toward: tuple[str, str] | None = None
+    range: tuple[str, str] | None = None
+
+
+_STARTS = (
+    ("-y", r"from (the |straight )?(downward|down)( vertical)?\b"),
+    ("+y", r"(from|to|off|with|against) (the |straight )?(vertical|plumb( line)?|up|upright|"
+           r"\+?y([ -]axis)?|north)\b"),
+    ("-x", r"from (the )?(left|-x([ -]axis)?|west)\b"),
+    ("+x", r"(from|to|off|with|above) (the )?(horizontal|level|right|\+?x([ -]axis)?|east)\b"),
+)  # fmt: skip
+_AGAINST = r"counter[ -]?clockwise|anti[ -]?clockwise|\bccw\b"
+_WITH = r"clockwise|\bcw\b"
+_QUARTER = {"+x": "+y", "+y": "-x", "-x": "-y", "-y": "+x"}
+_RANGES = (
+    ("0..360", r"0\s*(°|deg)?\s*(to|-|–|\.\.+|…)\s*360"),
+    ("-180..180", r"[-−–]\s*180\s*(°|deg)?\s*(to|\.\.+|…)\s*\+?\s*180|±\s*180|\+/-\s*180"),
+)
+
+
+def angle_words(texts: Sequence[str]) -> AngleWords:
+    """What the texts, the nearest first, say of an angle's axis, sense and range."""
+    start = _first(_STARTS, texts)
+    turns = _first((("against", _AGAINST), ("with", _WITH)), texts)
+    toward = None
+    if start is not None and turns is not None:
+        quarter = _QUARTER[start[0]]
+        toward = (quarter if turns[0] == "against" else _opposite(quarter), turns[1])
+    elif start is not None and start[1].startswith("above"):
+        toward = ("+y", start[1])
+    return AngleWords(start, toward, _first(_RANGES, texts))
+
+
+def _opposite(axis: str) -> str:
+    return ("-" if axis[0] == "+" else "+") + axis[1]
+
+
+def _first(
+    patterns: Sequence[tuple[str, str]], texts: Sequence[str]
+) -> tuple[str, str] | None:
+    return next(_found(patterns, texts), None)
+
+
+def _found(
+    patterns: Sequence[tuple[str, str]], texts: Sequence[str]
+) -> Iterator[tuple[str, str]]:
+    for text in texts:
+        for meaning, pattern in patterns:
+            match = re.search(pattern, text.lower())
+            if match is not None:
+                yield meaning, match[0]
