@@ -15,7 +15,9 @@ __all__ = ["MARK", "undecided"]
 
 MARK = "decide"
 
-_MARKED = re.compile(rf"""(["']){MARK}(?::\s*(?P<guess>[^"']*))?\1""")
+_MARKED = re.compile(
+    rf""""{MARK}(?::\s*(?P<guess>(?:\\.|[^"\\])*))?"|'{MARK}(?::\s*(?P<plain>[^']*))?'"""
+)
 _KEY = re.compile(r"([A-Za-z_]\w*)\s*=(?!=)")
 
 
@@ -23,18 +25,20 @@ def undecided(data: Mapping[str, Any], text: str) -> Iterator[tuple[str, str, st
     """(where, what, how to mend) for each mark in a parsed file and its text."""
     if not any(True for _ in _marked_values(data)):
         return
+    found = False
     for number, line in enumerate(text.splitlines(), 1):
-        if line.lstrip().startswith("#"):
-            continue
         for match in _MARKED.finditer(_without_comment(line)):
             keys = _KEY.findall(line[: match.start()])
             name = ".".join(dict.fromkeys((keys[0], keys[-1]))) if keys else "a value"
-            guess = match["guess"]
+            guess = match["guess"] or match["plain"]
+            found = True
             if guess is None:
                 yield f"line {number}", f"{name} is not decided", "write what holds"
             else:
                 mend = f'if it is right strike "{MARK}: ", else write what holds'
                 yield f"line {number}", f'{name} is not decided: "{guess}" is a guess', mend
+    if not found:
+        yield "", f'a value still says "{MARK}"', "write what holds"
 
 
 def _marked_values(data: Any) -> Iterator[str]:
@@ -51,12 +55,5 @@ def _marked_values(data: Any) -> Iterator[str]:
 
 def _without_comment(line: str) -> str:
     """The line up to a # that stands outside quotes."""
-    quote = ""
-    for place, letter in enumerate(line):
-        if quote:
-            quote = "" if letter == quote else quote
-        elif letter in "\"'":
-            quote = letter
-        elif letter == "#":
-            return line[:place]
-    return line
+    match = re.match(r"""(?:"(?:\\.|[^"\\])*"|'[^']*'|[^"'#])*""", line)
+    return line if match is None else match[0]

@@ -9,6 +9,8 @@ from refsolver.calculators.drafting.blank import blank_draft
 from refsolver.calculators.drafting.writing import Draft, draft_workbook, write_draft
 from refsolver.calculators.file import CalculatorFileError
 from refsolver.calculators.undecided import MARK
+from refsolver.catalogue.listing import listed
+from refsolver.runs.questions import ANCHOR
 
 __all__ = ["drafted"]
 
@@ -38,7 +40,9 @@ def drafted(
 def _target(workbook: Path | None, families: Sequence[str], function: str) -> Path:
     if workbook is not None:
         return workbook.with_suffix(".toml")
-    return Path(f"{function.split(':')[0].rpartition('.')[2] or families[0].rpartition('/')[2]}.toml")
+    return Path(
+        f"{function.split(':')[0].rpartition('.')[2] or families[0].rpartition('/')[2]}.toml"
+    )
 
 
 def _said(draft: Draft, target: Path) -> list[str]:
@@ -50,5 +54,12 @@ def _said(draft: Draft, target: Path) -> list[str]:
         *lines,
         f"written: {target}, a draft with {draft.to_decide} things to decide, each marked "
         f'"{MARK}"; until then it is refused',
-        f"next: settle them, then refsolver check {target} --trial CASE",
+        f"next: settle them, then refsolver check {target} --trial {_first_case(draft.family)}",
     ]
+
+
+def _first_case(family: str) -> str:
+    """A case of the family that a person can check at sight, where there is one."""
+    found = [entry for entry in listed() if entry["family"] == family]
+    found.sort(key=lambda entry: ANCHOR not in entry["topics"])
+    return str(found[0]["id"]) if found else "CASE"

@@ -29,7 +29,7 @@ def blank_draft(kind: str, names: Sequence[str], *, function: str = "", title: s
     text = [*head_lines(title), *_kind(kind, function)]
     for name in names:
         text += _family(family(name), kind)
-    return Draft("\n".join(text) + "\n")
+    return Draft("\n".join(text) + "\n", names[0])
 
 
 def _kind(kind: str, function: str) -> list[str]:
@@ -44,7 +44,7 @@ def _kind(kind: str, function: str) -> list[str]:
     if kind == "sheet":
         return [
             *comment("`refsolver sheet THIS` writes the blank answer sheet; check reads it back "
-                     "filled in. `place` is a short name of your own for each thing typed or read."),
+                     "filled in. `place` is a short name of your own for what is typed or read."),
             "[sheet]",
             *line("file", quoted("filled.xlsx")),
             "",
@@ -158,7 +158,11 @@ def _units(slot: Slot) -> str:
 
 
 def _place(slot: Slot, kind: str) -> list[str]:
-    row = {"sheet": '"pull *": one a row', "python": '"rows[*].entry"', "command": '"rows[*].entry"'}
+    row = {
+        "sheet": '"pull *": one a row',
+        "python": '"rows[*].entry"',
+        "command": '"rows[*].entry"',
+    }
     return [
         *line("place", guess(), f"one a row: {row[kind]}" if slot.row else "where it goes"),
         *line("says", guess(), "quote the calculator's own words for it"),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 
 import attrs
 
@@ -13,12 +13,11 @@ from refsolver.calculators.drafting.said_units import (
     unit_in_label,
     unit_of_text,
 )
-from refsolver.calculators.drafting.worksheet import Worksheets
+from refsolver.calculators.drafting.worksheet import Worksheets, relative_form
 from refsolver.calculators.workbook.engine import BooleanCell, NumberCell, TextCell
 from refsolver.calculators.workbook.references import (
     Area,
     CellRef,
-    column_letters,
     column_number,
 )
 
@@ -123,29 +122,14 @@ class _Finder:
         """A text inside a range that is summed or counted: a heading, not an input."""
         return bool(self.sheets.text(cell)) and cell not in self.sheets.readers
 
-    def _runs(self, cells: Sequence[CellRef], down: bool) -> Iterator[list[CellRef]]:
-        """Neighbouring cells that formulas use in the same way, two or more."""
-        key = (lambda c: (c.sheet, c.column, c.row)) if down else (lambda c: (c.sheet, c.row, c.column))
-        run: list[CellRef] = []
-        for cell in sorted(cells, key=key):
-            if run and not (self._next(run[-1], cell, down) and self._alike(run[-1], cell)):
-                if len(run) > 1:
-                    yield run
-                run = []
-            run.append(cell)
-        if len(run) > 1:
-            yield run
-
-    @staticmethod
-    def _next(before: CellRef, cell: CellRef, down: bool) -> bool:
-        step = before._replace(row=before.row + 1) if down else before._replace(column=before.column + 1)
-        return step == cell
+    def _runs(self, cells: Iterable[CellRef], down: bool) -> Iterator[list[CellRef]]:
+        """Neighbouring typed-in cells that formulas use in the same way, two or more."""
+        return _neighbours(cells, down, self._alike)
 
     def _alike(self, one: CellRef, other: CellRef) -> bool:
         sheets = self.sheets
-        readers = [{r for r in sheets.readers.get(c, ())} for c in (one, other)]
-        ranges = [sheets.ranges.get(c, set()) for c in (one, other)]
-        return bool(readers[0] & readers[1] or ranges[0] & ranges[1])
+        readers = sheets.readers.get(one, set()) & sheets.readers.get(other, set())
+        return bool(readers or sheets.ranges.get(one, set()) & sheets.ranges.get(other, set()))
 
     def _head_of(self, run: list[CellRef], down: bool) -> tuple[str, SaidUnit] | None:
         return self._scan(run[0], up=down)
@@ -153,7 +137,7 @@ class _Finder:
     def _table_field(self, run: list[CellRef], down: bool, says: str, unit: SaidUnit) -> Field:
         first, last = run[0], run[-1]
         area = Area(first.sheet, first.row, first.column, last.row, last.column)
-        span = f"{first.row}:{last.row}" if down else f"{column_letters(first.column)}:{column_letters(last.column)}"
+        ends = (first.row, last.row) if down else (first.column, last.column)
         held = [self._held(cell) for cell in run if self.sheets.value(cell) is not None]
         texts = [cell for cell in run if self.sheets.text(cell)]
         return Field(
@@ -162,7 +146,7 @@ class _Finder:
             says=says,
             unit=self._with_format(unit, first),
             rows=len(run),
-            table=f"{first.sheet} {span}",
+            table=f"{first.sheet} {ends} {down}",
             holds=", ".join(held[:3]) + (" ..." if len(held) > 3 else ""),
             is_text=bool(texts) and len(texts) == len(held),
             formula=self._formula(first),
@@ -235,19 +219,9 @@ class _Finder:
         yield from sorted(found, key=_start)
 
     def _formula_runs(self, cells: Sequence[CellRef], down: bool) -> Iterator[list[CellRef]]:
-        from refsolver.calculators.drafting.worksheet import relative_form
-
+        """Neighbouring cells with the same formula, each from its own place, two or more."""
         forms = {cell: relative_form(self._formula(cell), cell) for cell in cells}
-        key = (lambda c: (c.sheet, c.column, c.row)) if down else (lambda c: (c.sheet, c.row, c.column))
-        run: list[CellRef] = []
-        for cell in sorted(cells, key=key):
-            if run and not (self._next(run[-1], cell, down) and forms[run[-1]] == forms[cell]):
-                if len(run) > 1:
-                    yield run
-                run = []
-            run.append(cell)
-        if len(run) > 1:
-            yield run
+        return _neighbours(cells, down, lambda one, other: forms[one] == forms[other])
 
     # ---- labels
 
@@ -296,6 +270,27 @@ class _Finder:
         return (text, SaidUnit()) if beside is None else (f"{text} {beside.text}", beside)
 
 
+def _neighbours(
+    cells: Iterable[CellRef], down: bool, alike: Callable[[CellRef, CellRef], bool]
+) -> Iterator[list[CellRef]]:
+    """Cells that follow one another down a column (or along a row) and are alike, by runs."""
+    run: list[CellRef] = []
+    for cell in sorted(cells, key=lambda c: (c.sheet, c.column, c.row) if down else c):
+        before = run[-1] if run else cell
+        step = (
+            before._replace(row=before.row + 1)
+            if down
+            else before._replace(column=before.column + 1)
+        )
+        if run and not (step == cell and alike(before, cell)):
+            if len(run) > 1:
+                yield run
+            run = []
+        run.append(cell)
+    if len(run) > 1:
+        yield run
+
+
 def _start(field: Field) -> tuple[str, int, int]:
     match = re.search(r"!([A-Z]+)(\d+)", field.cells)
     assert match is not None
@@ -310,7 +305,7 @@ def _numbered(fields: Sequence[Field]) -> list[Field]:
             groups.setdefault((field.sheet, re.sub(r"\d+", "#", field.says)), []).append(field)
     merged: dict[str, Field] = {}
     gone: set[str] = set()
-    for (sheet, form), group in groups.items():
+    for (sheet, _), group in groups.items():
         numbers = [re.findall(r"\d+", field.says) for field in group]
         if len(group) < 2 or [n[0] for n in numbers] != [str(k + 1) for k in range(len(group))]:
             continue

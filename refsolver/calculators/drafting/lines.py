@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 import attrs
 
 from refsolver.calculators.drafting.fields import Field
-from refsolver.calculators.drafting.matching import Match
+from refsolver.calculators.drafting.matching import ASSUMED, Match
 from refsolver.calculators.drafting.slots import Slot
 from refsolver.calculators.drafting.toml_text import comment, guess, line, quoted
 from refsolver.calculators.drafting.words import angle_words, axis_in
@@ -57,6 +57,8 @@ def output_lines(match: Match, notes: Notes) -> list[str]:
     """An ``[[family.output]]`` table."""
     field, slot = match.field, match.slot
     found = ["[[family.output]]"]
+    if not field.final:
+        found += comment("other results use it; delete this table if it is none of its own")
     found += _origin(field)
     found += _target("answer", match)
     found += _key(slot, field)
@@ -146,6 +148,12 @@ def _take(slot: Slot, field: Field) -> list[str]:
     found = line("take", quoted(slot.take)) if slot.take != "value" else []
     if not slot.along:
         return found
+    if slot.along == ASSUMED:
+        why = (
+            "no direction is typed in: the axis along which it is taken to act, such as -y; cases "
+            "in which it acts otherwise are not applicable"
+        )
+        return [*found, *line("along", guess(), why)]
     axis = axis_in(field.words)
     if axis is None:
         return [*found, *line("along", guess(slot.along))]

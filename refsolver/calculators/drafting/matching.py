@@ -23,7 +23,10 @@ from refsolver.calculators.drafting.words import axis_in, hinted_dimension, kind
 from refsolver.quantities.dimensions import ANGLE, NUMBER
 from refsolver.statics.contract import Family
 
-__all__ = ["Fit", "Match", "fit", "ranked"]
+__all__ = ["ASSUMED", "Fit", "Match", "fit", "ranked"]
+
+ASSUMED = "an axis that the calculator takes for granted"
+"""The axis of a force whose direction has no place in the workbook."""
 
 _LEAST = 2.5
 _CLEAR = 0.75
@@ -97,7 +100,7 @@ def ranked(families: Sequence[Family], fields: Fields, title: str) -> list[Fit]:
 
 def fit(family: Family, fields: Fields, title: str = "") -> Fit:
     """The proposals for one family. ``title`` is the text of the workbook's headings."""
-    inputs = _matched(fields.inputs, input_slots(family), outputs=False)
+    inputs = _with_axes(_matched(fields.inputs, input_slots(family), outputs=False))
     outputs = _matched(fields.outputs, output_slots(family), outputs=True)
     got = {match.slot.of for match in inputs}
     missing = tuple(of for of in required_givens(family) if of not in got)
@@ -111,6 +114,17 @@ def fit(family: Family, fields: Fields, title: str = "") -> Fit:
         + min(1.5, 0.5 * len(tokens(title) & tokens(family.title)))
     )
     return Fit(family, inputs, outputs, missing, left_inputs, left_outputs, score)
+
+
+def _with_axes(matches: Sequence[Match]) -> tuple[Match, ...]:
+    """A size without a direction is a component along an axis that somebody must name."""
+    turned = {m.slot.of for m in matches if m.slot.take != "magnitude"}
+    return tuple(
+        attrs.evolve(m, slot=attrs.evolve(m.slot, take="component", along=ASSUMED))
+        if m.slot.take == "magnitude" and m.slot.of not in turned
+        else m
+        for m in matches
+    )
 
 
 def _left(fields: Sequence[Field], matches: Sequence[Match]) -> tuple[Field, ...]:
@@ -140,8 +154,13 @@ def _matched(fields: Sequence[Field], slots: Sequence[Slot], *, outputs: bool) -
         best = max(offers, key=lambda offer: offer[0])
         if best[0] < _LEAST:
             break
-        near = [o for o in offers if o[1] is best[1] and o[0] > best[0] - _CLEAR and o[2] != best[2]]
-        near = [o for o in near if _meaning(o[2]) != _meaning(best[2])]
+        near = [
+            offer
+            for offer in offers
+            if offer[1] is best[1]
+            and offer[0] > best[0] - _CLEAR
+            and _meaning(offer[2]) != _meaning(best[2])
+        ]
         sure = best[0] >= _CERTAIN and not near
         others = tuple(dict.fromkeys(_named(o[2]) for o in near))
         chosen.append(Match(best[1], best[2], best[0], best[3], sure, others))
@@ -226,9 +245,7 @@ def _score(field: Field, slot: Slot, outputs: bool) -> tuple[float, str] | None:
     return score, "; ".join(filter(None, why))
 
 
-def _by_dimension(
-    field: Field, slot: Slot, words: frozenset[str]
-) -> tuple[float, str] | None:
+def _by_dimension(field: Field, slot: Slot, words: frozenset[str]) -> tuple[float, str] | None:
     if slot.dimension is None:
         fits = not field.unit.known and (slot.shape != "integer" or not field.is_text)
         return (0.5 if slot.shape == "integer" or field.is_text else -1.0, "") if fits else None

@@ -22,9 +22,10 @@ from refsolver.statics.givens import fields
 
 __all__ = ["Slot", "input_slots", "output_slots", "required_givens"]
 
-_WITH_AXIS = frozenset(
-    "component coordinate run elevation cosine intercept foot pierces".split() + ["axis angle"]
-)
+_WITH_AXIS = (
+    "component", "coordinate", "run", "elevation", "cosine", "intercept", "foot", "pierces",
+    "axis angle",
+)  # fmt: skip
 
 
 @attrs.frozen
@@ -108,9 +109,7 @@ def _required(cls: type, prefix: str) -> Iterator[str]:
     for name, field in fields(cls).items():
         if defaults[name] is not attrs.NOTHING and field.shape != "many":
             continue
-        if field.shape == "many" and (
-            field.minimum == 0 or defaults[name] is not attrs.NOTHING
-        ):
+        if field.shape == "many" and (field.minimum == 0 or defaults[name] is not attrs.NOTHING):
             continue
         if field.shape in ("many", "one"):
             assert field.of is not None

@@ -11,23 +11,27 @@ from refsolver.quantities.dimensions import ANGLE, FORCE, LENGTH, MOMENT, Dimens
 
 __all__ = ["AngleWords", "angle_words", "axis_in", "hinted_dimension", "kinds_of", "tokens"]
 
-_PLAIN = frozenset(
+
+def _listed(text: str) -> frozenset[str]:
+    return frozenset(text.split())
+
+
+_PLAIN = _listed(
     "the a an of and or to in on at by with its it is are as for from each one this that where "
-    "what which how no not along about it's value values given input output data enter".split()
+    "what which how no not along about it's value values given input output data enter"
 )
 
-_KINDS: dict[str, frozenset[str]] = {
-    "force": frozenset(
-        "force pull load weight tension thrust push effort reaction magnitude size pressing "
-        "w p f t".split()
+_KINDS = {
+    "force": _listed(
+        "force pull load weight tension thrust push effort reaction magnitude size w p f t"
     ),
-    "angle": frozenset("angle direction inclination bearing azimuth incline tilt turn".split()),
-    "length": frozenset(
+    "angle": _listed("angle direction inclination bearing azimuth incline tilt turn"),
+    "length": _listed(
         "length span distance position location place offset arm reach height width radius "
-        "spacing lever diameter x y z l d r h".split()
+        "spacing lever diameter x y z l d r h"
     ),
-    "moment": frozenset("moment torque couple m".split()),
-    "whole": frozenset("resultant total sum net overall combined".split()),
+    "moment": _listed("moment torque couple m"),
+    "whole": _listed("resultant total sum net overall combined"),
 }
 """Words that the trade uses for one another (common practice, no source)."""
 
@@ -119,15 +123,11 @@ def _opposite(axis: str) -> str:
     return ("-" if axis[0] == "+" else "+") + axis[1]
 
 
-def _first(
-    patterns: Sequence[tuple[str, str]], texts: Sequence[str]
-) -> tuple[str, str] | None:
+def _first(patterns: Sequence[tuple[str, str]], texts: Sequence[str]) -> tuple[str, str] | None:
     return next(_found(patterns, texts), None)
 
 
-def _found(
-    patterns: Sequence[tuple[str, str]], texts: Sequence[str]
-) -> Iterator[tuple[str, str]]:
+def _found(patterns: Sequence[tuple[str, str]], texts: Sequence[str]) -> Iterator[tuple[str, str]]:
     for text in texts:
         for meaning, pattern in patterns:
             match = re.search(pattern, text.lower())

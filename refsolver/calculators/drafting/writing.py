@@ -18,8 +18,9 @@ from refsolver.calculators.drafting.lines import (
     unmatched_output,
 )
 from refsolver.calculators.drafting.matching import Fit, fit, ranked
-from refsolver.calculators.drafting.slots import input_slots
+from refsolver.calculators.drafting.slots import Slot, input_slots
 from refsolver.calculators.drafting.toml_text import comment, guess, line, quoted
+from refsolver.calculators.drafting.words import tokens
 from refsolver.calculators.drafting.worksheet import Worksheets, read_worksheets
 from refsolver.calculators.file import CalculatorFileError
 from refsolver.calculators.undecided import MARK
@@ -41,6 +42,8 @@ class Draft:
     """The text of a draft, and how the families ranked where none was named."""
 
     text: str
+    family: str
+    """The first family it is for."""
     ranking: tuple[tuple[str, str], ...] = ()
     """(family, why), the best first."""
 
@@ -83,7 +86,7 @@ def draft_workbook(workbook: Path, target: Path, names: Sequence[str] = ()) -> D
     if ranking:
         text += ["", *comment("Families by fit, the best first:")]
         text += [row for name, why in ranking for row in comment(f"{name}: {why}")]
-    return Draft("\n".join(text) + "\n", ranking)
+    return Draft("\n".join(text) + "\n", fits[0].family.name, ranking)
 
 
 def _chosen(
@@ -144,11 +147,12 @@ def _family(each: Fit, fields: Fields, sheets: Worksheets, *, guessed: bool) -> 
     why = f"{owner.title}; {each.why()}" if guessed else owner.title
     text = ["[[family]]", *line("name", name, why)]
     text += _tables(each)
-    text += ["", *_scope(each)]
+    text += ["", *_granted(each), *_scope(each)]
     for match in each.inputs:
         text += [*input_lines(match, notes), ""]
+    granted = {slot.of for slot in _granted_slots(each)}
     for of in each.missing:
-        text += [*_missing(of, owner), ""]
+        text += [] if of in granted else [*_missing(of, owner), ""]
     for field in each.left_inputs[:_MOST_LEFT]:
         text += [*unmatched_input(field), ""]
     for match in each.outputs:
@@ -187,6 +191,50 @@ def _tables(each: Fit) -> list[str]:
     if not any(m.slot.row and m.field.rows > 1 for m in each.inputs):
         return []
     return comment("gaps = true   # where a blank row may stand between used ones")
+
+
+def _granted(each: Fit) -> list[str]:
+    """What the calculator takes for granted: choices of the family without a place."""
+    labels = [match.field.words for match in each.inputs]
+    text: list[str] = []
+    for slot in _granted_slots(each):
+        found = _chosen_word(slot.choices, labels)
+        why = f"{slot.says}: {', '.join(slot.choices)}"
+        if found is None:
+            text += line(_key(slot.of), guess(), why)
+        else:
+            text += line(_key(slot.of), guess(found[0]), f'guess, from "{found[1]}"; {why}')
+    if not text:
+        return []
+    why = "What the calculator takes for granted; cases that state otherwise are not applicable."
+    return [*comment(why), "[family.fixed]", *text, ""]
+
+
+def _granted_slots(each: Fit) -> list[Slot]:
+    mapped = {match.slot.of for match in each.inputs}
+    tables = {match.slot.of.partition("[*]")[0] for match in each.inputs if match.slot.row}
+    return [
+        slot
+        for slot in input_slots(each.family)
+        if slot.shape == "choice"
+        and slot.of not in mapped
+        and (not slot.row or slot.of.partition("[*]")[0] in tables)
+    ]
+
+
+def _chosen_word(choices: Sequence[str], labels: Sequence[str]) -> tuple[str, str] | None:
+    """The choice whose own words stand in a label, and that label, where it is one alone."""
+    found = {
+        choice: label
+        for choice in choices
+        for label in labels
+        if tokens(choice) and tokens(choice) <= tokens(label)
+    }
+    return next(iter(found.items())) if len(found) == 1 else None
+
+
+def _key(pattern: str) -> str:
+    return pattern if pattern.replace("_", "").isalnum() else quoted(pattern)
 
 
 def _scope(each: Fit) -> list[str]:
