@@ -8,6 +8,8 @@ from flint import fmpq
 
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.quantities.kinds import NoAnswer
+from refsolver.statics.prover import asks_of, prove
+from refsolver.statics.registry import family
 from refsolver.statics.shapes import (
     QUADRANTS,
     AreaGivens,
@@ -16,8 +18,6 @@ from refsolver.statics.shapes import (
     QuarterDisc,
     Rectangle,
 )
-from refsolver.statics.prover import asks_of, prove
-from refsolver.statics.registry import family
 
 FAMILY = family("second-moments/composite")
 ORIGIN = (fmpq(1), fmpq(-2))
