@@ -1,0 +1,378 @@
+"""Pressure in fluids at rest: columns and manometers, and columns that balance.
+
+Source of the method: any text of hydrostatics, for instance B. S. Massey, "Mechanics of
+Fluids", chapter 2 (from memory): going down by h in a fluid the pressure rises by gamma h,
+going up it falls, and at one level of one connected fluid it is the same.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Mapping, Sequence
+from types import SimpleNamespace
+from typing import Any
+
+import attrs
+from flint import fmpq
+
+from refsolver.arithmetic.contract import Arithmetic, Number
+from refsolver.arithmetic.exact import Exact, rational
+from refsolver.quantities.dimensions import LENGTH, NUMBER, PRESSURE, SPECIFIC_WEIGHT
+from refsolver.quantities.kinds import NoAnswer, ScalarKind, TableKind, Value
+from refsolver.statics.contract import (
+    Answer,
+    Column,
+    Family,
+    Mistake,
+    Residual,
+    Row,
+    Sheet,
+    Solution,
+    many,
+    one,
+    quantity,
+    text,
+)
+from refsolver.statics.drawing import Drawing, Primitive, Region
+from refsolver.statics.fluids import (
+    DENSITY_MISTAKES,
+    density_given,
+    gravity_given,
+    needs_gravity,
+    specific_weight_given,
+    weight_of_density,
+    weight_of_fluid,
+    weight_stated_once,
+)
+from refsolver.statics.naming import distinct_names, keys_of
+from refsolver.statics.random_givens import decimal, drawn, figures_for, log_uniform
+from refsolver.statics.registry import register
+from refsolver.statics.systems import sum_of
+
+__all__ = ["Balance", "ColumnHeight", "FluidColumn", "PressureAlongColumns", "Step", "Steps"]
+
+CAUTION = (
+    "Gauge readings depend on temperature, on the fluid actually used and on the instrument; "
+    "pressure equipment is rated, tested and approved under the applicable code."
+)
+
+
+@attrs.frozen
+class Step:
+    specific_weight: Exact | None = specific_weight_given()
+    density: Exact | None = density_given()
+    drop: Exact = quantity(
+        LENGTH, "how much lower it ends than it begins; negative where it rises", default=fmpq(0)
+    )
+    name: str = text("what it is called")
+
+    def __attrs_post_init__(self) -> None:
+        weight_stated_once(self, "a column")
+
+
+@attrs.frozen
+class Steps:
+    columns: tuple[Step, ...] = many(Step, "the columns in the order walked")
+    start: Exact = quantity(PRESSURE, "pressure where the walk begins", default=rational(0))
+    gravity: Exact | None = gravity_given()
+
+    def __attrs_post_init__(self) -> None:
+        distinct_names(self.columns, "column")
+        needs_gravity(self.columns, self.gravity)
+
+
+def rise_of_pressure(weight: Number, drop: Number, ar: Arithmetic) -> Number:
+    """gamma h, negative where the column rises."""
+    return weight * drop
+
+
+def _always_added(weight: Number, drop: Number, ar: Arithmetic) -> Number:
+    return weight * ar.size(drop)
+
+
+def _only_the_last(rises: Sequence[Number], ar: Arithmetic) -> Number:
+    return rises[-1]
+
+
+@register
+class PressureAlongColumns(Family):
+    name = "hydrostatics/pressure-along-columns"
+    title = "Pressure at a depth, under layers, or at the far end of a manometer"
+    givens = Steps
+    answers = {
+        "end": Answer(ScalarKind(PRESSURE), "pressure where the walk ends"),
+        "rise": Answer(ScalarKind(PRESSURE), "pressure at the end less that at the start"),
+        "ratio": Answer(
+            ScalarKind(NUMBER), "pressure at the end over that at the start", ("not defined",)
+        ),
+        "pressures": Answer(
+            TableKind(ScalarKind(PRESSURE), "column"), "pressure where each column ends"
+        ),
+    }
+    rules = {
+        "weight_of_density": weight_of_density,
+        "rise_of_pressure": rise_of_pressure,
+        "all_columns": sum_of,
+    }
+    mistakes = (
+        Mistake(
+            "rising column added",
+            "the pressure is raised along every column, also upward",
+            rules={"rise_of_pressure": _always_added},
+        ),
+        Mistake(
+            "other columns forgotten",
+            "only the last column is counted",
+            rules={"all_columns": _only_the_last},
+        ),
+        *DENSITY_MISTAKES,
+    )
+    method = "p at the end = p at the start + sum of gamma h, h positive downward"
+    second_method = (
+        "walked back from the end to the start, and all columns turned into heads of the first "
+        "fluid"
+    )
+    caution = CAUTION
+
+    def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
+        start = ar.bring(given.start)
+        keys = keys_of(given.columns, "column")
+        rises, pressures, rows = [], {}, []
+        for key, column in zip(keys, given.columns, strict=True):
+            weight = weight_of_fluid(column, given.gravity, ar, rules)
+            drop = ar.bring(column.drop)
+            rises.append(rules.rise_of_pressure(weight, drop, ar))
+            pressures[key] = start + rules.all_columns(rises, ar)
+            rows.append(Row(key, (weight, drop, rises[-1], pressures[key])))
+        answers: dict[str, Value] = {
+            "end": pressures[keys[-1]],
+            "rise": pressures[keys[-1]] - start,
+            "ratio": NoAnswer("not defined", "the walk starts at no pressure"),
+            "pressures": pressures,
+        }
+        if ar.sign(start, "pressure at the start") != 0:
+            answers["ratio"] = answers["end"] / start
+        columns = (
+            Column("gamma", SPECIFIC_WEIGHT),
+            Column("h", LENGTH),
+            Column("gamma h", PRESSURE),
+            Column("p", PRESSURE),
+        )
+        return Solution(answers, (Sheet("Columns", columns, tuple(rows), self.method),))
+
+    def check(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Sequence[Residual]:
+        rules, start = self.rule_set(), ar.bring(given.start)
+        weights = [weight_of_fluid(c, given.gravity, ar, rules) for c in given.columns]
+        drops = [ar.bring(c.drop) for c in given.columns]
+        heads = [h * w / weights[0] for w, h in zip(weights, drops, strict=True)]
+        size = sum_of([ar.size(h) for h in heads], ar) * weights[0] + ar.size(start)
+        whole = sum_of(heads, ar) * weights[0]
+        residuals = [
+            Residual("heads of the first fluid", answers["rise"] - whole, size),
+            Residual("end", answers["end"] - start - whole, size),
+        ]
+        here = answers["end"]
+        keys = list(answers["pressures"])
+        for i in reversed(range(len(keys))):
+            there = answers["pressures"][keys[i]]
+            residuals.append(Residual(f"back to the end of {keys[i]}", there - here, size))
+            here = here - weights[i] * drops[i]
+        residuals.append(Residual("back to the start", here - start, size))
+        if not isinstance(answers["ratio"], NoAnswer):
+            off = answers["ratio"] * start - answers["end"]
+            residuals.append(Residual("ratio", off, size))
+        return residuals
+
+    def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
+        drops = [ar.bring(column.drop) for column in given.columns]
+        wide = 0.3 * (sum(map(abs, drops)) or 1.0)
+        parts: list[Primitive] = []
+        level, left = 0.0, 0.0
+        for key, drop in zip(answers["pressures"], drops, strict=True):
+            corners = ((left, level), (left + wide, level))
+            foot = ((left + wide, level - drop), (left, level - drop))
+            parts.append(Region((*corners, *foot), key))
+            level, left = level - drop, left + 1.5 * wide
+        return Drawing(tuple(parts), "The columns of fluid in the order walked, heights to scale")
+
+    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Steps:
+        """Columns down, and one up that cancels their rise to about 1/kappa."""
+        target = log_uniform(rng, kappa)
+        columns = [Step(drawn(rng, 5, 15, 2), drop=drawn(rng, 1, 4)) for _ in range(2)]
+        whole = sum((c.specific_weight * c.drop for c in columns), fmpq(0))  # type: ignore[operator]
+        weight = drawn(rng, 20, 140, 1)
+        back = (
+            float(whole.p) / float(whole.q) * (1 - 0.9 / target) / float(weight.p) * float(weight.q)
+        )
+        columns.append(Step(weight, drop=-decimal(back, figures_for(target) + 3)))
+        return Steps(tuple(columns), drawn(rng, 0, 3) if rng.random() < 0.3 else fmpq(0))
+
+    def filled(self, rows: Mapping[str, int], rng: random.Random) -> Steps | None:
+        if set(rows) - {"columns"}:
+            return None
+        return Steps(
+            tuple(
+                Step(drawn(rng, 5, 15, 2), drop=drawn(rng, 1, 4))
+                for _ in range(rows.get("columns", 1))
+            )
+        )
+
+
+@attrs.frozen
+class FluidColumn:
+    specific_weight: Exact | None = specific_weight_given()
+    density: Exact | None = density_given()
+    height: Exact = quantity(
+        LENGTH, "from its lower to its upper surface", sign="not negative", default=fmpq(0)
+    )
+    name: str = text("what it is called")
+
+    def __attrs_post_init__(self) -> None:
+        weight_stated_once(self, "a column")
+
+
+@attrs.frozen
+class WeighedFluid:
+    specific_weight: Exact | None = specific_weight_given()
+    density: Exact | None = density_given()
+
+    def __attrs_post_init__(self) -> None:
+        weight_stated_once(self, "a fluid")
+
+
+@attrs.frozen
+class Balance:
+    fluid: WeighedFluid = one(WeighedFluid, "the fluid whose column is asked")
+    pressure: Exact = quantity(
+        PRESSURE, "that the column balances", sign="not negative", default=fmpq(0)
+    )
+    columns: tuple[FluidColumn, ...] = many(
+        FluidColumn, "columns of other fluids that it balances as well", minimum=0, default=()
+    )
+    gravity: Exact | None = gravity_given()
+
+    def __attrs_post_init__(self) -> None:
+        distinct_names(self.columns, "column")
+        needs_gravity((self.fluid, *self.columns), self.gravity)
+        if self.pressure == 0 and not self.columns:
+            raise ValueError("state a pressure or a column that is to be balanced")
+
+
+def head_of(pressure: Number, weight: Number) -> Number:
+    """h = p / gamma."""
+    return pressure / weight
+
+
+def balanced_pressure(weight: Number, height: Number, own: Number) -> Number:
+    """gamma h of a column on the other side."""
+    return weight * height
+
+
+@register
+class ColumnHeight(Family):
+    name = "hydrostatics/column-height"
+    title = "Height of a fluid column that balances a pressure or other columns"
+    givens = Balance
+    answers = {
+        "height": Answer(ScalarKind(LENGTH), "of the column asked"),
+        "pressure": Answer(ScalarKind(PRESSURE), "at its foot"),
+        "difference": Answer(
+            ScalarKind(LENGTH), "heights of the other columns together less that height"
+        ),
+    }
+    rules = {
+        "weight_of_density": weight_of_density,
+        "head_of": head_of,
+        "balanced_pressure": balanced_pressure,
+    }
+    mistakes = (
+        Mistake(
+            "weights taken alike",
+            "the columns are given equal heights, whatever they weigh",
+            rules={"balanced_pressure": lambda weight, height, own: own * height},
+        ),
+        Mistake(
+            "ratio of weights upside down",
+            "the height is multiplied by the weight of the column asked over the other's",
+            rules={"balanced_pressure": lambda weight, height, own: own * own * height / weight},
+        ),
+        *DENSITY_MISTAKES,
+    )
+    method = "p = stated pressure + sum of gamma h of the other columns; height = p / gamma"
+    second_method = "each share of the height by ratios of weights, added"
+    caution = CAUTION
+
+    def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
+        own = weight_of_fluid(given.fluid, given.gravity, ar, rules)
+        parts, rows, heights = [ar.bring(given.pressure)], [], []
+        for key, column in zip(keys_of(given.columns, "column"), given.columns, strict=True):
+            weight = weight_of_fluid(column, given.gravity, ar, rules)
+            heights.append(ar.bring(column.height))
+            parts.append(rules.balanced_pressure(weight, heights[-1], own))
+            rows.append(Row(key, (weight, heights[-1], parts[-1])))
+        pressure = sum_of(parts, ar)
+        height = rules.head_of(pressure, own)
+        rows.append(Row("the column asked", (own, height, pressure)))
+        answers = {
+            "height": height,
+            "pressure": pressure,
+            "difference": sum_of(heights, ar) - height,
+        }
+        columns = (
+            Column("gamma", SPECIFIC_WEIGHT),
+            Column("h", LENGTH),
+            Column("p", PRESSURE),
+        )
+        return Solution(answers, (Sheet("Columns", columns, tuple(rows), self.method),))
+
+    def check(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Sequence[Residual]:
+        rules = self.rule_set()
+        own = weight_of_fluid(given.fluid, given.gravity, ar, rules)
+        share = ar.bring(given.pressure) / own
+        others = ar.bring(fmpq(0))
+        for column in given.columns:
+            ratio = weight_of_fluid(column, given.gravity, ar, rules) / own
+            share = share + ratio * ar.bring(column.height)
+            others = others + ar.bring(column.height)
+        size = share + others
+        return [
+            Residual("height by ratios", answers["height"] - share, size),
+            Residual("pressure", answers["pressure"] - share * own, size * own),
+            Residual("difference", answers["difference"] + share - others, size),
+        ]
+
+    def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
+        height = answers["height"]
+        stack = [("column asked", height)]
+        parts: list[Primitive] = []
+        wide = 0.15 * max(height, sum(ar.bring(c.height) for c in given.columns), 1e-9)
+        for name, tall in stack:
+            parts.append(_block(name, 0.0, 0.0, wide, tall))
+        level = 0.0
+        for key, column in zip(keys_of(given.columns, "column"), given.columns, strict=True):
+            parts.append(_block(key, 3 * wide, level, wide, ar.bring(column.height)))
+            level += ar.bring(column.height)
+        return Drawing(tuple(parts), "The column asked and those it balances, heights to scale")
+
+    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Balance:
+        """Weights alike but for about 1/kappa, so that the difference of the heights is small."""
+        target = log_uniform(rng, kappa)
+        places = figures_for(target) + 1
+        weight = drawn(rng, 5, 15, 2)
+        other = weight * (1 + decimal(rng.uniform(0.5, 1) / target, places))
+        column = FluidColumn(other, height=drawn(rng, 1, 9))
+        return Balance(WeighedFluid(weight), columns=(column,))
+
+    def filled(self, rows: Mapping[str, int], rng: random.Random) -> Balance | None:
+        if set(rows) - {"columns"}:
+            return None
+        columns = tuple(
+            FluidColumn(drawn(rng, 5, 15, 2), height=drawn(rng, 1, 9))
+            for _ in range(rows.get("columns", 1))
+        )
+        return Balance(WeighedFluid(drawn(rng, 5, 15, 2)), fmpq(3), columns)
+
+
+def _block(name: str, left: float, foot: float, wide: float, tall: float) -> Region:
+    right, top = left + wide, foot + tall
+    return Region(((left, foot), (right, foot), (right, top), (left, top)), name)
