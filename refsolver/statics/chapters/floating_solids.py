@@ -159,7 +159,7 @@ class FloatingSolid(Family):
             return []
         density, width = ar.bring(given.relative_density), ar.bring(given.width)
         height = width if given.height is None else ar.bring(given.height)
-        share, one = answers["depth"] / height, ar.bring(fmpq(1))
+        share, one = answers["depth share"], ar.bring(fmpq(1))
         if given.shape == "lying cylinder":
             found = _segment_share(share, ar)
         else:
@@ -174,7 +174,7 @@ class FloatingSolid(Family):
             Residual("volume submerged", found - density, one),
             Residual("width at the surface", off, one),
             Residual("whole height", answers["above"] + answers["depth"] - height, height),
-            Residual("share of the height", answers["depth share"] - share, one),
+            Residual("share of the height", answers["depth"] - share * height, height),
         ]
 
     def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
@@ -225,5 +225,5 @@ def _slice(shape: str, share: Number) -> Number:
 def _segment_share(share: Number, ar: Arithmetic) -> Number:
     """Circular segment below a level over the circle: sector less triangle."""
     half, below = 2 * ar.sqrt(share * (1 - share)), 1 - 2 * share
-    lean = ar.atan2(half, below, "half the angle submerged")
-    return (lean - half * below) / ar.pi()
+    quarter = ar.atan2(ar.sqrt(share), ar.sqrt(1 - share), "quarter of the angle submerged")
+    return (2 * quarter - half * below) / ar.pi()

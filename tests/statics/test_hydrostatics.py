@@ -1,0 +1,193 @@
+"""What holds for every family of hydrostatics; and the laws each of them must keep.
+
+Each published value is compared in the catalogue's own self-check, printed by the works
+named in the cases; the rest here is about the families themselves.
+"""
+
+import random
+
+import attrs
+import pytest
+from flint import arb, ctx, fmpq
+
+from refsolver.arithmetic.double import DoubleArithmetic
+from refsolver.arithmetic.enclosure import EnclosureArithmetic
+from refsolver.catalogue.catalogue import Catalogue
+from refsolver.quantities.kinds import REFUSALS, Choice, NoAnswer
+from refsolver.runs.selfcheck import check_case
+from refsolver.statics.prover import NotProven, asks_of, prove
+from refsolver.statics.registry import families
+
+FAMILIES = [f for name, f in families().items() if name.startswith("hydrostatics/")]
+CATALOGUE = Catalogue()
+CASES = {f.name: list(CATALOGUE.cases((f.name,))) for f in FAMILIES}
+TABLES = {
+    "column-height": {"columns": 5},
+    "curved-sided-surface": {"terms": 4, "fluids": 3},
+    "floating-prism": {"weights": 5},
+    "hydrometer": {"marks": 4},
+    "pressure-along-columns": {"columns": 5},
+    "round-surface": {"fluids": 4},
+    "straight-sided-surface": {"panels": 4, "fluids": 3},
+}
+GROWN = {
+    "columns": ("height", "drop"), "terms": ("width",), "fluids": ("specific_weight",),
+    "weights": ("weight",), "marks": ("relative_density",), "panels": ("height",),
+}  # fmt: skip
+
+each_family = pytest.mark.parametrize("family", FAMILIES, ids=lambda f: f.name)
+
+
+@each_family
+def test_every_printed_answer_agrees_or_is_explained(family):
+    checked = [a for case in CASES[family.name] for a in check_case(case, 30)]
+    assert len(checked) >= 5
+    assert [a for a in checked if a.agreement not in ("agree", "explained") or a.stale] == []
+
+
+@each_family
+@pytest.mark.parametrize("kappa", [(1.0, 10.0), (1e3, 1e6), (1e8, 1e11)])
+def test_generated_cases_are_proven(family, kappa):
+    rng = random.Random(f"{family.name} {kappa}")
+    for _ in range(4):
+        given = family.generate(kappa, rng)
+        assert "float" not in {type(x).__name__ for x in atoms(given)}
+        reference = prove(family, given, asks_of(family, given), digits=30, strict=True)
+        assert not any(isinstance(o, NotProven) for o in reference.outcomes.values()), given
+        assert reference.residuals == "close" and reference.second_opinion == "agrees"
+
+
+@each_family
+def test_the_check_notices_any_number_that_is_off(family):
+    for seed in range(4):
+        given = family.generate((1.0, 5.0), random.Random(f"{family.name} {seed}"))
+        with ctx.workprec(150):
+            ar = EnclosureArithmetic()
+            answers = dict(family.solve(given, ar, family.rule_set()).answers)
+            assert all(r.value.contains(0) for r in family.check(given, answers, ar))
+            for path, number in numbers_in(answers):
+                off = replaced(answers, path, number + (abs(number) + 1) * arb("1e-6"))
+                found = family.check(given, off, EnclosureArithmetic())
+                assert any(not r.value.contains(0) for r in found), f"not noticed: {path}"
+
+
+@each_family
+def test_every_mistake_is_revealed_by_a_case(family):
+    assert len(family.mistakes) >= 3
+    for mistake in family.mistakes:
+        assert any(reveals(family, case, mistake) for case in CASES[family.name]), mistake.name
+
+
+@each_family
+def test_tables_can_be_filled_and_every_row_matters(family):
+    rng, short = random.Random(3), family.name.partition("/")[2]
+    if short not in TABLES:
+        assert family.filled({"rows": 8}, rng) is None
+        return
+    given = family.filled(TABLES[short], rng)
+    views = asks_of(family, given)
+    whole = prove(family, given, views, digits=20).outcomes
+    assert not any(isinstance(o, NotProven) for o in whole.values())
+    for table, count in TABLES[short].items():
+        items = getattr(given, table)
+        assert len(items) == count
+        for row, item in enumerate(items):
+            name = next(n for n in GROWN[table] if hasattr(item, n))
+            grown = attrs.evolve(item, **{name: getattr(item, name) * fmpq(9, 8)})
+            changed = attrs.evolve(given, **{table: (*items[:row], grown, *items[row + 1 :])})
+            other = prove(family, changed, views, digits=20).outcomes
+            assert any(apart(whole[v], other[v]) for v in views), f"{table} row {row + 1}"
+    assert family.filled({**TABLES[short], "nothing": 1}, rng) is None
+
+
+@each_family
+def test_figures_show_finite_coordinates_and_say_what_they_show(family):
+    for case in CASES[family.name]:
+        ar = DoubleArithmetic()
+        answers = family.solve(case.given, ar, family.rule_set()).answers
+        drawing = family.figure(case.given, answers, ar)
+        assert drawing.caption and drawing.parts
+        for part in drawing.parts:
+            for name in ("at", "vector", "start", "end"):
+                for x in getattr(part, name, ()):
+                    assert abs(x) < 1e60 and x == x
+
+
+@each_family
+def test_declared_refusals_are_known_and_met_by_a_case(family):
+    met = {
+        (p.view.answer, p.refused)
+        for case in CASES[family.name]
+        for p in case.published
+        if p.refused
+    }
+    declared = {(name, r) for name, answer in family.answers.items() for r in answer.refusals}
+    assert {reason for _, reason in declared} <= set(REFUSALS)
+    assert met == declared
+
+
+@each_family
+def test_the_words_a_report_needs_are_there(family):
+    assert family.method and family.second_method and family.title
+    assert all(answer.says for answer in family.answers.values())
+    assert family.caution or family.name == "hydrostatics/hydrometer"
+
+
+def numbers_in(value, path=()):
+    """Where the numbers of an answer are: keys and indices into dicts and tuples."""
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            yield from numbers_in(inner, (*path, key))
+    elif isinstance(value, tuple | list):
+        for index, inner in enumerate(value):
+            yield from numbers_in(inner, (*path, index))
+    elif not isinstance(value, Choice | NoAnswer):
+        yield path, value
+
+
+def replaced(value, path, new):
+    if not path:
+        return new
+    key, *rest = path
+    if isinstance(value, dict):
+        return {**value, key: replaced(value[key], rest, new)}
+    return tuple(replaced(x, rest, new) if i == key else x for i, x in enumerate(value))
+
+
+def reveals(family, case, mistake):
+    """Whether a view of the case has another value with the mistake (or another refusal)."""
+    ar = DoubleArithmetic()
+    true = family.solve(case.given, ar, family.rule_set()).answers
+    given = case.given if mistake.givens is None else mistake.givens(case.given)
+    if given is None:
+        return False
+    try:
+        wrong = family.solve(given, DoubleArithmetic(), family.rule_set(mistake.rules)).answers
+    except (ZeroDivisionError, ValueError):
+        return True
+    if mistake.answers is not None:
+        wrong = mistake.answers(case.given, wrong, DoubleArithmetic())
+        if wrong is None:
+            return False
+    numbers, others = dict(numbers_in(dict(true))), dict(numbers_in(dict(wrong)))
+    if numbers.keys() != others.keys():
+        return True
+    return any(abs(numbers[p] - others[p]) > 1e-6 * (1 + abs(numbers[p])) for p in numbers)
+
+
+def apart(a, b):
+    if not hasattr(a, "enclosure") or not hasattr(b, "enclosure"):
+        return a != b
+    return a.enclosure.upper < b.enclosure.lower or b.enclosure.upper < a.enclosure.lower
+
+
+def atoms(item):
+    if attrs.has(type(item)):
+        for a in attrs.fields(type(item)):
+            yield from atoms(getattr(item, a.name))
+    elif isinstance(item, tuple):
+        for x in item:
+            yield from atoms(x)
+    else:
+        assert item is None or isinstance(item, fmpq | str | int), item
+        yield item
