@@ -6,11 +6,14 @@ import json
 import sys
 from collections.abc import Iterable, Iterator
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from refsolver.cli import UNUSABLE
+
+if TYPE_CHECKING:
+    from refsolver.runs.checking import CheckResult
 
 __all__ = ["commands"]
 
@@ -35,14 +38,20 @@ def _table(rows: Iterable[Iterable[Any]], heads: list[str]) -> str:
     return tabulate(list(rows), headers=heads, disable_numparse=True, tablefmt="simple")
 
 
-def _progress(items: Iterable[Any], total: int) -> Iterator[Any]:
-    """The items, with a progress bar on stderr where that is a terminal."""
+def _progress(items: Iterable[Any], total: int, done: int = 0) -> Iterator[Any]:
+    """The items, with a progress bar and the time left on stderr where that is a terminal.
+
+    ``done`` of the ``total`` were there before.
+    """
     if not sys.stderr.isatty():
         yield from items
         return
     from tqdm import tqdm
 
-    yield from tqdm(items, total=total, leave=False, file=sys.stderr)
+    yield from tqdm(
+        items, total=total, initial=done, leave=False, file=sys.stderr, unit="case",
+        dynamic_ncols=True, mininterval=0.2,
+    )  # fmt: skip
 
 
 @commands.command()
@@ -65,6 +74,9 @@ def _progress(items: Iterable[Any], total: int) -> Iterator[Any]:
     help="With --exchange: how many cases, those that reveal most first.",
 )
 @click.option("--pdf", is_flag=True, help="Also write the report as PDF.")
+@click.option(
+    "--resume", is_flag=True, help="Go on with a run that was cut short; ask nothing twice."
+)
 @_DIGITS
 @_FORMAT
 def check(
@@ -75,12 +87,13 @@ def check(
     exchange: Path | None,
     count: int,
     pdf: bool,
+    resume: bool,
     digits: int,
     form: str,
 ) -> int:
     """Put the catalogue to calculators; write records and reports, several side by side."""
-    from refsolver.runs.checking import check_and_report, demo_files, trial_text
-    from refsolver.runs.several import check_each, write_side_by_side
+    from refsolver.runs.checking import demo_files
+    from refsolver.runs.trial import trial_text
 
     if demo == bool(calculators):
         raise click.UsageError("give calculator files, or --demo for the ones that come along")
@@ -95,20 +108,12 @@ def check(
 
         click.echo(write_exchange(files[0], exchange, count))
         return 0
-    results = []
-    if len(files) == 1:
-        found = iter([
-            check_and_report(
-                files[0], out, digits=digits, exchange=exchange, pdf=pdf, progress=_progress
-            )
-        ])  # fmt: skip
-    else:
-        found = check_each(files, out, digits=digits, pdf=pdf, progress=_progress)
-    for result in found:
-        results.append(result)
-        if form == "text":
-            click.echo(result.text())
+    results = _checked(files, out, exchange, pdf, resume, digits, form)
+    if results is None:
+        return 1
     if len(files) > 1:
+        from refsolver.runs.several import write_side_by_side
+
         compared = write_side_by_side(results, out)
         if form == "text":
             click.echo(f"side by side: {compared}")
@@ -116,6 +121,62 @@ def check(
         summaries = [result.summary() for result in results]
         click.echo(json.dumps(summaries if len(files) > 1 else summaries[0], indent=2))
     return 0 if demo or all(result.result == "met" for result in results) else 1
+
+
+def _checked(
+    files: list[Path],
+    out: Path | None,
+    exchange: Path | None,
+    pdf: bool,
+    resume: bool,
+    digits: int,
+    form: str,
+) -> list[CheckResult] | None:
+    """The results of all files; None where the run was stopped, which is said."""
+    from refsolver.runs.checking import check_and_report
+    from refsolver.runs.several import check_each
+    from refsolver.runs.stopping import Stopping
+
+    results: list[CheckResult] = []
+    with Stopping() as stopping:
+        try:
+            if len(files) == 1:
+                found = iter([
+                    check_and_report(
+                        files[0], out, digits=digits, exchange=exchange, pdf=pdf, resume=resume,
+                        progress=_progress, stopping=stopping,
+                    )
+                ])  # fmt: skip
+            else:
+                found = check_each(
+                    files, out, digits=digits, pdf=pdf, resume=resume, progress=_progress,
+                    stopping=stopping,
+                )  # fmt: skip
+            for result in found:
+                results.append(result)
+                if form == "text" and result.complete:
+                    click.echo(result.text())
+        except KeyboardInterrupt:
+            _say_stopped(results, "no record was written for it", exchange)
+            return None
+    if not results[-1].complete:
+        _say_stopped(results[:-1], results[-1].stopped(), exchange)
+        return None
+    if len(results) < len(files):
+        _say_stopped(results, "", exchange)
+        return None
+    return results
+
+
+def _say_stopped(results: list[CheckResult], how_far: str, exchange: Path | None) -> None:
+    """Says how far a stopped run came and how to go on."""
+    import shlex
+
+    words = [word for word in sys.argv[1:] if word != "--resume"]
+    again = shlex.join(["refsolver", *words, *([] if exchange else ["--resume"])])
+    parts = [f"{len(results)} calculators checked" if results else "", how_far]
+    said = "; ".join(part for part in parts if part)
+    click.echo(f"refsolver: stopped: {said}; go on with: {again}", err=True)
 
 
 @commands.command()
@@ -266,6 +327,11 @@ def verify(
     said = "holds" if holds else "DOES NOT HOLD"
     if signature is not None and holds:
         said += ", signed"
+    if not found.complete:
+        said += (
+            f"; INCOMPLETE: the run was stopped with {found.judged} of "
+            f"{found.judged + found.not_judged} cases judged"
+        )
     click.echo(f"record {found.record[:16]}... {said}; {found.reproduced} readings reproduced")
     return 0 if holds else 1
 

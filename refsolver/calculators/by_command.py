@@ -13,7 +13,7 @@ import hashlib
 import json
 import platform
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -60,6 +60,7 @@ class CommandCalculator:
     """An opened program: its specification and its readers, family by family."""
 
     takes_doubles = False
+    resumable = True
 
     def __init__(self, file: CalculatorFile) -> None:
         self.file = file
@@ -149,8 +150,8 @@ class CommandCalculator:
         stated = self._settings.get("runtime", "")
         return f"{stated} (as stated by the user)" if stated else "not stated"
 
-    def ask(self, questions: Sequence[Asked]) -> list[Received]:
-        return [self._one(question) for question in questions]
+    def ask(self, questions: Sequence[Asked]) -> Iterator[Received]:
+        return map(self._one, questions)
 
     def _one(self, question: Asked) -> Received:
         spec = self._specs[question.family]

@@ -11,7 +11,7 @@ from __future__ import annotations
 import json
 import re
 import zipfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -38,6 +38,8 @@ NOT_SAVED = "the copy holds no result: open it in the program of use, calculate,
 
 class ExchangeCalculator:
     """The answers in a folder of exchange; only its cases can be asked."""
+
+    resumable = False
 
     def __init__(self, file: CalculatorFile, folder: Path) -> None:
         self._folder = folder
@@ -77,11 +79,8 @@ class ExchangeCalculator:
             "program_of_use": True,
         }
 
-    def ask(self, questions: Sequence[Asked]) -> list[Received]:
-        return [
-            self._from_copy(question) if self._book is not None else self._from_folder(question)
-            for question in questions
-        ]
+    def ask(self, questions: Sequence[Asked]) -> Iterator[Received]:
+        return map(self._from_folder if self._book is None else self._from_copy, questions)
 
     def _from_copy(self, question: Asked) -> Received:
         assert self._book is not None

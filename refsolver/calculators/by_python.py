@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import sys
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -34,6 +34,7 @@ class PythonCalculator:
     """``[python] function = "module:function"``, optional ``folder``, ``limit`` (seconds)."""
 
     takes_doubles = True
+    resumable = True
 
     def __init__(self, file: CalculatorFile) -> None:
         self.file = file
@@ -70,25 +71,22 @@ class PythonCalculator:
             ],
         }
 
-    def ask(self, questions: Sequence[Asked]) -> list[Received]:
-        found: list[Received] = []
+    def ask(self, questions: Sequence[Asked]) -> Iterator[Received]:
         for start in range(0, len(questions), _BATCH):
-            found += self._batch(questions[start : start + _BATCH])
-        return found
+            yield from self._batch(questions[start : start + _BATCH])
 
-    def _batch(self, questions: Sequence[Asked]) -> list[Received]:
+    def _batch(self, questions: Sequence[Asked]) -> Iterator[Received]:
         """One message for all; after a failure one each, to learn which case it was."""
         calls = [nested({slot.place: _value(slot) for slot in q.slots}) for q in questions]
         started = time.perf_counter()
         try:
             answers = self._worker.ask({"calls": calls}, self._limit * max(1, len(calls) // 20))
         except WorkerFailure:
-            return [self._single(q, call) for q, call in zip(questions, calls, strict=True)]
+            yield from (self._single(q, call) for q, call in zip(questions, calls, strict=True))
+            return
         share = (time.perf_counter() - started) / max(1, len(calls))
-        return [
-            self._received(question, answer, share)
-            for question, answer in zip(questions, answers["results"], strict=True)
-        ]
+        for question, answer in zip(questions, answers["results"], strict=True):
+            yield self._received(question, answer, share)
 
     def _single(self, question: Asked, call: dict[str, Any]) -> Received:
         started = time.perf_counter()

@@ -7,7 +7,7 @@ was typed counts as handed over; what was read off is judged as the text it is.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import attrs
@@ -39,6 +39,7 @@ class SheetCalculator:
     """The filled sheet of a calculator; it can be asked the cases on it and no others."""
 
     takes_doubles = False
+    resumable = False
 
     def __init__(self, file: CalculatorFile) -> None:
         self.file = file
@@ -63,8 +64,8 @@ class SheetCalculator:
             "observation": dict(self._filled.head),
         }
 
-    def ask(self, questions: Sequence[Asked]) -> list[Received]:
-        return [self._received(question) for question in questions]
+    def ask(self, questions: Sequence[Asked]) -> Iterator[Received]:
+        return map(self._received, questions)
 
     def _received(self, question: Asked) -> Received:
         values: dict[str, dict[str, Any]] = {}

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import contextlib
 import tempfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -45,6 +45,7 @@ class WorkbookCalculator:
     """An opened workbook. ``file`` is the calculator file with defined names resolved."""
 
     takes_doubles = True
+    resumable = True
 
     def __init__(self, file: CalculatorFile) -> None:
         self._settings = Settings(file, ("file", "engine", "limit"))
@@ -147,7 +148,7 @@ class WorkbookCalculator:
             },
         }
 
-    def ask(self, questions: Sequence[Asked]) -> list[Received]:
+    def ask(self, questions: Sequence[Asked]) -> Iterator[Received]:
         assert self._engine is not None
         book = self._mapped
         batch = [book.filled(question.slots) for question in questions]
@@ -157,10 +158,11 @@ class WorkbookCalculator:
         shown = list(dict.fromkeys(c for w in wanted for c in w.values()))
         reads = list(dict.fromkeys([*shown, *book.followed]))
         answers = self._engine.run(batch, reads, shown)
-        return [
-            _failed(answer) if isinstance(answer, EngineFailure) else self._received(answer, places)
-            for answer, places in zip(answers, wanted, strict=True)
-        ]
+        for answer, places in zip(answers, wanted, strict=True):
+            if isinstance(answer, EngineFailure):
+                yield _failed(answer)
+            else:
+                yield self._received(answer, places)
 
     def _received(self, answer: Readings, places: Mapping[str, CellRef]) -> Received:
         values = {

@@ -8,7 +8,7 @@ references, criteria or verdicts.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Protocol
 
 import attrs
@@ -99,11 +99,14 @@ class Calculator(Protocol):
     A calculator that can be asked some cases only (an answer sheet) also has ``cases``, the
     set of their ids.
     """
+    resumable: bool
+    """True where an answer is computed from its question alone and asking takes time, so that
+    a run cut short goes on with what was answered; False where answers lie ready in files."""
 
     def identity(self) -> dict[str, Any]:
         """Files with hashes, engine or runtime with version: JSON-able, for the record."""
 
-    def ask(self, questions: Sequence[Asked]) -> list[Received]:
-        """One :class:`Received` a question, in order."""
+    def ask(self, questions: Sequence[Asked]) -> Iterator[Received]:
+        """One :class:`Received` a question, in order, each as soon as it is known."""
 
     def close(self) -> None: ...

@@ -5,7 +5,8 @@ not met        any finding is ``fail`` or ``error``
 insufficient   no finding failed, but a declared family, input or output was not judged
                often enough, or something asked stayed without an answer (``no answer``,
                ``refused``, ``not proven``), or the self-check of this installation
-               failed for a case that was used, or nothing was judged
+               failed for a case that was used, or nothing was judged, or the run was
+               stopped before every case was judged
 met            none of these
 =============  ========================================================================
 """
@@ -21,9 +22,10 @@ from refsolver.checking.coverage import Coverage
 __all__ = ["RULE", "Overall", "overall"]
 
 RULE = (
-    "met: every reading judged passes, every declared family and output is judged in at least "
-    "{least} cases that count, every input is given at least two values, nothing asked stayed "
-    "without an answer, and the self-check of this installation agrees for the cases used. "
+    "met: the run is complete, every reading judged passes, every declared family and output is "
+    "judged in at least {least} cases that count, every input is given at least two values, "
+    "nothing asked stayed without an answer, and the self-check of this installation agrees for "
+    "the cases used. "
     "not met: at least one reading fails or is an error. insufficient: anything else."
 )
 
@@ -38,13 +40,26 @@ class Overall:
 
 
 def overall(
-    counts: Mapping[str, int], coverage: Coverage, least: int, selfcheck_failed: int
+    counts: Mapping[str, int],
+    coverage: Coverage,
+    least: int,
+    selfcheck_failed: int,
+    unjudged: int = 0,
+    asked: int = 0,
 ) -> Overall:
-    """The result by the rule above, with its reasons."""
+    """The result by the rule above, with its reasons.
+
+    ``unjudged`` of the ``asked`` cases were not reached before the run was stopped.
+    """
     failing = [
         f"{counts[verdict]} readings: {verdict}" for verdict in ("fail", "error") if counts[verdict]
     ]
-    lacking = [
+    lacking = []
+    if unjudged:
+        lacking.append(
+            f"the run was stopped: {asked - unjudged} of {asked} cases judged, {unjudged} not"
+        )
+    lacking += [
         f"{counts[verdict]} readings: {verdict}"
         for verdict in ("no answer", "refused", "not proven")
         if counts[verdict]

@@ -13,7 +13,8 @@ The sections of ``content``:
 ``criteria``       the acceptance criteria, as sentences with their reasons
 ``cases``          by id: text of the case file, source, what was handed over, what was
                    received, working and drawing where something failed, findings
-``counts``         verdicts, cases, provenance by family
+``counts``         verdicts, cases (those that a stopped run did not reach are ``not
+                   judged``), provenance by family
 ``coverage``       what was judged how often, what was never varied or exercised
 ``overall``        result, rule, reasons
 ``selfcheck``      this installation against the published answers of the cases used
@@ -36,6 +37,7 @@ from refsolver.arithmetic.detached import Enclosure
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.exact import Constant, quotient
 from refsolver.calculators.file import CalculatorFile, FamilySection, InputLine, OutputLine
+from refsolver.catalogue.catalogue import Catalogue
 from refsolver.catalogue.schema import Case
 from refsolver.checking.coverage import Coverage
 from refsolver.checking.judging import Finding
@@ -44,13 +46,23 @@ from refsolver.quantities.dimensions import ANGLE, FORCE, LENGTH, MOMENT, NUMBER
 from refsolver.quantities.printing import outward, proven_text
 from refsolver.quantities.rounding import exact_decimal
 from refsolver.quantities.units import UnitSystem
+from refsolver.records.canonical import digest
 from refsolver.records.drawings import drawing_data
+from refsolver.records.journal import plain
 from refsolver.records.runs import CaseRun, CheckRun
 from refsolver.statics.contract import Column
 from refsolver.statics.prover import Reference
 from refsolver.statics.registry import family
 
-__all__ = ["circumstances_of", "content_of", "convention_words", "finding_data", "working_data"]
+__all__ = [
+    "circumstances_of",
+    "content_of",
+    "convention_words",
+    "finding_data",
+    "same_run",
+    "suite_data",
+    "working_data",
+]
 
 _LIBRARIES = ("python-flint", "mpmath", "numpy", "pandas", "openpyxl", "ironcalc", "jinja2")
 _SHOWN = 12
@@ -62,7 +74,7 @@ _BAD = ("fail", "error", "no answer", "refused", "not proven")
 def content_of(run: CheckRun) -> dict[str, Any]:
     """The ``content`` part of the record of a check."""
     return {
-        "suite": _suite(run),
+        "suite": suite_data(run.catalogue, run.digits),
         "calculator": _calculator(run),
         "mapping": [_mapping(section) for section in run.file.sections],
         "scope": [_scope(section) for section in run.file.sections],
@@ -93,28 +105,33 @@ def circumstances_of(run: CheckRun) -> dict[str, Any]:
         "seconds": {
             r.case.id: round(r.received.seconds, 6) for r in run.runs if r.received is not None
         },
-        "raw": {r.case.id: _plain(r.received.raw) for r in run.runs if r.received is not None},
+        "raw": {r.case.id: plain(r.received.raw) for r in run.runs if r.received is not None},
         "file": str(run.file.path),
+        **({"continued": [dict(again) for again in run.continued]} if run.continued else {}),
     }
 
 
-def _plain(value: Any) -> Any:
-    """JSON-able: bytes as text where they are text, else as hexadecimal."""
-    if isinstance(value, bytes):
-        try:
-            return value.decode("utf-8")
-        except UnicodeDecodeError:
-            return {"hex": value.hex()}
-    if isinstance(value, Mapping):
-        return {str(k): _plain(v) for k, v in value.items()}
-    if isinstance(value, list | tuple):
-        return [_plain(v) for v in value]
-    if isinstance(value, str | int | float | bool) or value is None:
-        return value
-    return str(value)
+def same_run(
+    file: CalculatorFile, identity: Mapping[str, Any], suite: Mapping[str, Any], cases: Any
+) -> dict[str, Any]:
+    """What must be the same for a run to be gone on with, each under words that name it.
+
+    ``cases`` lists the id and the hash of each case in order.
+    """
+    return {
+        "the calculator file": file.sha256,
+        "the calculator itself (its files, its engine or its runtime)": plain(identity),
+        "the catalogue": suite["catalogue"],
+        "the cases put": digest([list(case) for case in cases]),
+        "the version of refsolver": suite["version"],
+        "the version of Python": suite["python"],
+        "the libraries": suite["libraries"],
+        "the digits asked": suite["digits"],
+    }
 
 
-def _suite(run: CheckRun) -> dict[str, Any]:
+def suite_data(catalogue: Catalogue, digits: int) -> dict[str, Any]:
+    """Program, libraries and catalogue, with their versions."""
     found = {}
     for name in _LIBRARIES:
         try:
@@ -126,8 +143,8 @@ def _suite(run: CheckRun) -> dict[str, Any]:
         "version": __version__,
         "python": sys.version.split()[0],
         "libraries": found,
-        "catalogue": run.catalogue.hash,
-        "digits": run.digits,
+        "catalogue": catalogue.hash,
+        "digits": digits,
     }
 
 
@@ -142,7 +159,7 @@ def _calculator(run: CheckRun) -> dict[str, Any]:
         "file": {"name": file.path.name, "text": file.text, "sha256": file.sha256},
         "identity": dict(run.identity),
         "takes_doubles": run.takes_doubles,
-        "refusals": _plain(attrs.asdict(file.refusals)),
+        "refusals": plain(attrs.asdict(file.refusals)),
     }
 
 
@@ -277,7 +294,7 @@ def _case(run: CaseRun) -> dict[str, Any]:
         "counts": run.counts,
         "text": case.text,
         "sha256": case.sha256,
-        "state": "asked" if run.asked else "not applicable",
+        "state": _state(run),
         "condition": run.condition,
     }
     if run.handed is None or run.received is None or run.reference is None:
@@ -302,6 +319,12 @@ def _case(run: CaseRun) -> dict[str, Any]:
         data["working"] = working_data(run.reference, case)
         data["drawing"] = _drawing(run)
     return data
+
+
+def _state(run: CaseRun) -> str:
+    if not run.asked:
+        return "not applicable"
+    return "asked" if run.judged else "not judged"
 
 
 def _decimal(x: fmpq | None) -> str | None:
@@ -418,8 +441,9 @@ def _counts(run: CheckRun) -> dict[str, Any]:
     states: dict[str, int] = {"asked": 0, "not applicable": 0}
     provenance: dict[str, dict[str, int]] = {}
     for case_run in run.runs:
-        states["asked" if case_run.asked else "not applicable"] += 1
-        if case_run.asked:
+        state = _state(case_run)
+        states[state] = states.get(state, 0) + 1
+        if case_run.judged:
             by = provenance.setdefault(case_run.case.family, {})
             name = _provenance(case_run.case)
             by[name] = by.get(name, 0) + 1

@@ -41,7 +41,7 @@ class CheckedAnswer:
 
 @attrs.frozen
 class CaseRun:
-    """One case: asked and judged, or not applicable for the reason stated."""
+    """One case: asked and judged, to be asked, or not applicable for the reason stated."""
 
     case: Case
     made: bool
@@ -56,7 +56,13 @@ class CaseRun:
 
     @property
     def asked(self) -> bool:
+        """Whether it is put to the calculator, now or later."""
         return self.handed is not None
+
+    @property
+    def judged(self) -> bool:
+        """Whether what came back was judged; a run that was stopped leaves cases that were not."""
+        return self.received is not None
 
 
 @attrs.frozen
@@ -76,3 +82,6 @@ class CheckRun:
     started: datetime
     ended: datetime
     complete: bool = True
+    """False where the run was stopped before every case was judged."""
+    continued: tuple[Mapping[str, Any], ...] = ()
+    """When the run was gone on with (``at``), and how many cases were ``answered`` then."""

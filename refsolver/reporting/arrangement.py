@@ -73,7 +73,9 @@ class Arrangement:
     passes: tuple[tuple[str, tuple[Reading, ...]], ...]
     """By family, every reading that passes."""
     outside: tuple[CaseView, ...]
-    """Cases that were not asked."""
+    """Cases that were not asked, being outside the scope."""
+    unreached: tuple[CaseView, ...]
+    """Cases that were not judged because the run was stopped."""
     unjudged: tuple[Reading, ...]
     """Readings of cases that were asked, and not applicable."""
     verdicts: tuple[tuple[str, int], ...]
@@ -115,7 +117,8 @@ def arranged(record: Mapping[str, Any]) -> Arrangement:
         excluded=tuple(_excluded(content)),
         failing=tuple(c for c in cases if any(r.verdict not in RIGHT for r in c.readings)),
         passes=tuple((name, found) for name, found in passing.items() if found),
-        outside=tuple(c for c in cases if c.data["state"] != "asked"),
+        outside=tuple(c for c in cases if c.data["state"] == "not applicable"),
+        unreached=tuple(c for c in cases if c.data["state"] == "not judged"),
         unjudged=tuple(r for r in everything if r.verdict == "not applicable"),
         verdicts=tuple((v, content["counts"]["readings"].get(v, 0)) for v in VERDICTS),
         provenance=_provenance(content["counts"]["provenance"], families),
@@ -141,7 +144,7 @@ def _add_up(content: Mapping[str, Any], cases: list[CaseView], found: list[Readi
         ("readings by verdict", {v: n for v, n in counts["readings"].items() if n},
          {v: n for v, n in counted.items() if n}),
         ("total of readings", counts["total"], len(found)),
-        ("cases asked and not applicable", dict(counts["cases"]), states),
+        ("cases by state", dict(counts["cases"]), states),
         ("cases", sum(states.values()), len(content["cases"])),
         ("cases asked, by provenance", asked, states.get("asked", 0)),
     )  # fmt: skip

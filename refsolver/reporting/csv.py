@@ -1,4 +1,4 @@
-"""The findings as a table: one row a reading, and one for each case that was not asked."""
+"""The findings as a table: one row a reading, and one for each case without a reading."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from refsolver.records.canonical import read_record
 from refsolver.reporting.arrangement import arranged
+from refsolver.reporting.words import STOPPED
 
 if TYPE_CHECKING:
     import pandas
@@ -32,7 +33,8 @@ def frame(record: Mapping[str, Any]) -> pandas.DataFrame:
     Values that were decided exactly (``number``, reference, deviation, tolerance) are
     decimal texts, exact or rounded outward as the record has them; ``share``, ``relative``
     and ``agreeing_digits`` are doubles, missing where there is none. A case that was not
-    asked has one row with verdict ``not applicable``, its condition, and an empty ``line``.
+    asked has one row with verdict ``not applicable``, its condition, and an empty ``line``;
+    one that a stopped run did not reach has the verdict ``not judged``.
     """
     import pandas
 
@@ -61,7 +63,9 @@ def _rows(record: Mapping[str, Any]) -> Iterator[dict[str, Any]]:
     for id in arrangement.content["order"]:
         data = arrangement.content["cases"][id]
         base = _of_case(id, data)
-        if data["state"] != "asked":
+        if data["state"] == "not judged":
+            yield {**base, "verdict": "not judged", "why": STOPPED}
+        elif data["state"] != "asked":
             yield {**base, "verdict": "not applicable", "why": data["condition"]}
         for finding in data.get("findings", ()):
             yield {**base, **_of_finding(finding)}

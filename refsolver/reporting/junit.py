@@ -10,6 +10,7 @@ fail, no answer, refused        ``failure`` with the verdict as its type
 error, not proven               ``error`` with the verdict as its type
 not applicable                  ``skipped`` with the reason; a case that was not asked
                                 is one skipped test case
+not judged (a stopped run)      one skipped test case for the case
 ==============================  =====================================================
 
 A last suite, ``overall result``, holds one test case that fails unless the result is
@@ -25,6 +26,7 @@ from xml.etree import ElementTree
 
 from refsolver.reporting.arrangement import Arrangement, Reading, arranged
 from refsolver.reporting.cells import deviation, reference, reported, tolerance
+from refsolver.reporting.words import STOPPED
 
 __all__ = ["junit_text"]
 
@@ -35,6 +37,7 @@ _ELEMENTS = {
     "error": "error",
     "not proven": "error",
     "not applicable": "skipped",
+    "not judged": "skipped",
 }
 _UNPRINTABLE = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 """Characters that XML 1.0 does not allow."""
@@ -67,7 +70,7 @@ def _family(top: ElementTree.Element, family: str, arrangement: Arrangement) -> 
             continue
         findings = data.get("findings", ())
         if data["state"] != "asked":
-            _test(suite, id, "case", "not applicable", data["condition"])
+            _test(suite, id, "case", data["state"], data["condition"] or STOPPED)
         for finding in findings:
             reading = Reading(id, family, finding)
             test = _test(suite, id, _name(finding), reading.verdict, _why(finding))

@@ -16,7 +16,7 @@ def markdown_text(record: Mapping[str, Any]) -> str:
     arrangement = arranged(record)
     parts = (
         _front, _identification, _scope, _mapping, _criteria, _summary, _coverage, _failing,
-        _passing, _outside, _proven, _selfcheck, _sources, _limits, _sign,
+        _passing, _outside, _unreached, _proven, _selfcheck, _sources, _limits, _sign,
     )  # fmt: skip
     blocks = [block for part in parts for block in part(arrangement)]
     return "\n\n".join(blocks) + "\n"
@@ -56,7 +56,7 @@ def _front(a: Arrangement) -> Iterator[str]:
     yield "Check of a calculator against proven reference values of engineering statics."
     yield f"**Result: {words.RESULTS[overall['result']]} {overall['result']}**"
     if not overall["complete"]:
-        yield "The run was not complete."
+        yield f"**INCOMPLETE.** {words.how_far(c['counts']['cases'])}"
     if overall["because"]:
         yield "Because:"
         yield _list(map(_safe, overall["because"]))
@@ -96,7 +96,7 @@ def _identification(a: Arrangement) -> Iterator[str]:
         ("libraries", ", ".join(f"{k} {v}" for k, v in suite["libraries"].items())),
         ("digits asked", suite["digits"]),
         ("platform", circumstances["platform"]),
-        ("start and end", f"{circumstances['started']} to {circumstances['ended']}"),
+        ("start and end", words.start_and_end(circumstances)),
     ]
     yield _table(("fact", "value"), [(_safe(k), _safe(v)) for k, v in rows])
 
@@ -145,7 +145,11 @@ def _summary(a: Arrangement) -> Iterator[str]:
         ("verdict", "readings", "meaning"), [*rows, ("**total**", str(counts["total"]), "")], " r"
     )
     asked, outside = (counts["cases"].get(state, 0) for state in ("asked", "not applicable"))
-    yield f"{asked + outside} cases: {asked} asked, {outside} not applicable."
+    unreached = counts["cases"].get("not judged", 0)
+    yield (
+        f"{asked + outside + unreached} cases: {asked} asked, {outside} not applicable"
+        + (f", {unreached} not judged." if unreached else ".")
+    )
     heads, by_family = a.provenance
     yield "Cases asked, by how their source is known:"
     yield _table(
@@ -288,6 +292,13 @@ def _outside(a: Arrangement) -> Iterator[str]:
         yield _table(("case", "reading not applicable"), rows)
     if not a.outside and not a.unjudged:
         yield "Nothing."
+
+
+def _unreached(a: Arrangement) -> Iterator[str]:
+    if a.unreached:
+        yield "## Not judged"
+        yield f"{len(a.unreached)} cases: {words.STOPPED}."
+        yield _list(_code(case.id) for case in a.unreached)
 
 
 def _proven(a: Arrangement) -> Iterator[str]:

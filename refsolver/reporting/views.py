@@ -8,7 +8,10 @@ from typing import Any
 
 from refsolver.records.canonical import write_text
 
-__all__ = ["write_reports"]
+__all__ = ["REPORTS", "write_reports"]
+
+REPORTS = ("report.html", "report.md", "findings.csv", "junit.xml")
+"""The names of the views that are always written."""
 
 
 def write_reports(
@@ -25,13 +28,8 @@ def write_reports(
     from refsolver.reporting.junit import junit_text
     from refsolver.reporting.markdown import markdown_text
 
-    views = {
-        "report.html": html_text,
-        "report.md": markdown_text,
-        "findings.csv": csv_text,
-        "junit.xml": junit_text,
-    }
-    texts = {name: view(record) for name, view in views.items()}
+    views = (html_text, markdown_text, csv_text, junit_text)
+    texts = {name: view(record) for name, view in zip(REPORTS, views, strict=True)}
     for name, text in texts.items():
         write_text(folder / name, text)
     written = [folder / name for name in texts]

@@ -13,8 +13,11 @@ __all__ = [
     "READ",
     "RESULTS",
     "SIGNATURES",
+    "STOPPED",
     "VERDICTS",
     "computed_by",
+    "how_far",
+    "start_and_end",
 ]
 
 from collections.abc import Mapping
@@ -32,6 +35,8 @@ VERDICTS: dict[str, tuple[str, str]] = {
 """By verdict, in the order they are listed: a sign to stand beside the word, and its meaning."""
 
 RESULTS: dict[str, str] = {"met": "✓", "not met": "✗", "insufficient": "○"}
+
+STOPPED = "the run was stopped before this case was judged"
 
 PROVEN = (
     "Each reference value is an enclosure: two ends between which the solution of the equations "
@@ -95,3 +100,22 @@ def _values(part: Any) -> list[Any]:
     if isinstance(part, Mapping):
         return [value for value in part.values() if isinstance(value, str | int | float)]
     return [part] if part else []
+
+
+def how_far(cases: Mapping[str, int]) -> str:
+    """How many cases a stopped run judged, and how many it did not."""
+    judged, left = cases.get("asked", 0), cases.get("not judged", 0)
+    return (
+        f"The run was stopped: {judged} of {judged + left} cases within the scope were judged, "
+        f"{left} were not. What follows speaks of those that were."
+    )
+
+
+def start_and_end(circumstances: Mapping[str, Any]) -> str:
+    """When the run began and ended, and when it was gone on with after it was cut short."""
+    said = f"{circumstances['started']} to {circumstances['ended']}"
+    again = [
+        f"gone on with at {x['at']} with {x['answered']} cases answered before"
+        for x in circumstances.get("continued", ())
+    ]
+    return ", ".join([said, *again])

@@ -2,25 +2,179 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+import contextlib
+import time
+from collections.abc import Callable, Generator, Iterable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
+import attrs
+
+from refsolver.calculators.contract import Calculator, Received
 from refsolver.calculators.file import CalculatorFile
 from refsolver.calculators.opening import open_calculator
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.catalogue.schema import Case
 from refsolver.checking.coverage import Judged, coverage_of, verdict_counts
 from refsolver.checking.overall import overall
+from refsolver.records.journal import Journal
 from refsolver.records.runs import CaseRun, CheckRun
 from refsolver.runs.one_case import asked_of, judged_run, prepared_run
 from refsolver.runs.questions import questions_for
 from refsolver.runs.selfcheck import check_case
+from refsolver.runs.stopping import Stopping
 
-__all__ = ["run_check"]
+__all__ = ["OpenCheck", "Progress", "opened_check", "run_check"]
 
-_BATCH = 64
+_MOST = 64
+"""Cases put to a calculator in one go, at most."""
+
+_QUICK, _SLOW = 0.25, 1.0
+"""Seconds for which a batch is soon made larger, and smaller: what is lost at most where a
+run is ended by force is about one batch, or one case where a single one takes longer."""
+
+
+class Progress(Protocol):
+    """Passes items on and shows how far they are; ``done`` of ``total`` were there before."""
+
+    def __call__(self, items: Iterable[Any], total: int, done: int = 0) -> Iterable[Any]: ...
+
+
+def _silent(items: Iterable[Any], total: int, done: int = 0) -> Iterable[Any]:
+    return items
+
+
+@attrs.define
+class OpenCheck:
+    """An opened calculator with everything it is to be asked."""
+
+    calculator: Calculator
+    file: CalculatorFile
+    catalogue: Catalogue
+    digits: int
+    runs: list[CaseRun]
+    started: datetime
+
+    def put(
+        self,
+        journal: Journal | None = None,
+        stopping: Stopping | None = None,
+        progress: Progress | None = None,
+    ) -> None:
+        """Puts every case and judges what comes back, until all are judged or it is to stop.
+
+        What ``journal`` has already is not asked again; what comes back goes into it.
+        """
+        stopping = stopping or Stopping()
+        known = {} if journal is None else journal.answered
+        left: list[int] = []
+        for index, run in enumerate(self.runs):
+            if stopping.asked:
+                return
+            if run.asked and run.case.id in known:
+                self._judge(index, known[run.case.id])
+            elif run.asked:
+                left.append(index)
+        done = sum(run.judged for run in self.runs)
+        answers = self._answers(left, stopping)
+        with contextlib.closing(answers):
+            for index, received in (progress or _silent)(answers, len(left) + done, done):
+                if journal is not None:
+                    journal.add(self.runs[index].case.id, received)
+                self._judge(index, received)
+
+    def _answers(
+        self, left: list[int], stopping: Stopping
+    ) -> Generator[tuple[int, Received], None, None]:
+        """What comes back, in order, with the place of its case; ends early to stop."""
+        size, at = 1, 0
+        while at < len(left):
+            batch = left[at : at + size]
+            begun = time.monotonic()
+            answers = self.calculator.ask([asked_of(self.runs[i]) for i in batch])
+            for index in batch:
+                try:
+                    received = stopping.next_of(answers)
+                except KeyboardInterrupt:
+                    return
+                yield index, received
+            at += len(batch)
+            seconds = time.monotonic() - begun
+            if seconds < _QUICK:
+                size = min(2 * size, _MOST)
+            elif seconds > _SLOW:
+                size = max(size // 2, 1)
+
+    def _judge(self, index: int, received: Received) -> None:
+        doubles = self.calculator.takes_doubles
+        self.runs[index] = judged_run(self.runs[index], received, self.file, doubles, self.digits)
+
+    def finished(self, identity: dict[str, Any]) -> CheckRun:
+        """The run with its coverage, its self-check and its overall result."""
+        runs = tuple(self.runs)
+        coverage = coverage_of(
+            self.file,
+            [
+                Judged(run.case.family, run.counts, run.handed, run.received, run.findings)
+                for run in runs
+                if run.handed is not None and run.received is not None
+            ],
+        )
+        selfcheck = tuple(
+            answer
+            for run in runs
+            if run.judged and run.case.published
+            for answer in check_case(run.case, self.digits)
+        )
+        wrong = sum(a.agreement in ("disagree", "not proven") for a in selfcheck)
+        verdicts = verdict_counts(f for run in runs for f in run.findings)
+        asked, judged = sum(run.asked for run in runs), sum(run.judged for run in runs)
+        return CheckRun(
+            file=self.file,
+            catalogue=self.catalogue,
+            identity=identity,
+            takes_doubles=self.calculator.takes_doubles,
+            digits=self.digits,
+            runs=runs,
+            selfcheck=selfcheck,
+            coverage=coverage,
+            verdicts=verdicts,
+            overall=overall(
+                verdicts, coverage, self.file.least_cases, wrong, asked - judged, asked
+            ),
+            started=self.started,
+            ended=datetime.now(UTC),
+            complete=asked == judged,
+        )
+
+
+@contextlib.contextmanager
+def opened_check(
+    file: CalculatorFile,
+    catalogue: Catalogue,
+    *,
+    digits: int = 30,
+    exchange: Path | None = None,
+    only: Callable[[Case], bool] = lambda case: True,
+) -> Iterator[OpenCheck]:
+    """The calculator, opened, with its questions prepared; closed in the end.
+
+    Raises CalculatorFileError where the calculator cannot be opened.
+    """
+    started = datetime.now(UTC)
+    calculator = open_calculator(file, exchange)
+    try:
+        held: frozenset[str] | None = getattr(calculator, "cases", None)
+        doubles = calculator.takes_doubles
+        runs = [
+            prepared_run(question, doubles)
+            for question in questions_for(calculator.file, catalogue, doubles, held)
+            if only(question.case) and (held is None or question.case.id in held)
+        ]
+        yield OpenCheck(calculator, calculator.file, catalogue, digits, runs, started)
+    finally:
+        calculator.close()
 
 
 def run_check(
@@ -30,7 +184,7 @@ def run_check(
     digits: int = 30,
     exchange: Path | None = None,
     only: Callable[[Case], bool] = lambda case: True,
-    progress: Callable[[Iterable[Any], int], Iterable[Any]] | None = None,
+    progress: Progress | None = None,
 ) -> CheckRun:
     """Puts every applicable case to the calculator and judges the answers.
 
@@ -38,66 +192,7 @@ def run_check(
     cases (a trial, a short set). Raises CalculatorFileError where the calculator cannot be
     opened; whatever it does once open is a finding.
     """
-    started = datetime.now(UTC)
-    calculator = open_calculator(file, exchange)
-    file = calculator.file
-    try:
-        held: frozenset[str] | None = getattr(calculator, "cases", None)
-        questions = [
-            question
-            for question in questions_for(file, catalogue, calculator.takes_doubles, held)
-            if only(question.case) and (held is None or question.case.id in held)
-        ]
-        doubles = calculator.takes_doubles
-        prepared = [prepared_run(question, doubles) for question in questions]
-        asked = [index for index, run in enumerate(prepared) if run.asked]
-        batches = [asked[i : i + _BATCH] for i in range(0, len(asked), _BATCH)]
-        for batch in batches if progress is None else progress(batches, len(batches)):
-            answers = calculator.ask([asked_of(prepared[i]) for i in batch])
-            for i, received in zip(batch, answers, strict=True):
-                prepared[i] = judged_run(prepared[i], received, file, doubles, digits)
-        identity = calculator.identity()
-    finally:
-        calculator.close()
-    return _finished(file, catalogue, identity, doubles, digits, prepared, started)
-
-
-def _finished(
-    file: CalculatorFile,
-    catalogue: Catalogue,
-    identity: Mapping[str, Any],
-    takes_doubles: bool,
-    digits: int,
-    runs: Sequence[CaseRun],
-    started: datetime,
-) -> CheckRun:
-    coverage = coverage_of(
-        file,
-        [
-            Judged(run.case.family, run.counts, run.handed, run.received, run.findings)
-            for run in runs
-            if run.handed is not None and run.received is not None
-        ],
-    )
-    selfcheck = tuple(
-        answer
-        for run in runs
-        if run.asked and run.case.published
-        for answer in check_case(run.case, digits)
-    )
-    wrong = sum(a.agreement in ("disagree", "not proven") for a in selfcheck)
-    verdicts = verdict_counts(f for run in runs for f in run.findings)
-    return CheckRun(
-        file=file,
-        catalogue=catalogue,
-        identity=identity,
-        takes_doubles=takes_doubles,
-        digits=digits,
-        runs=tuple(runs),
-        selfcheck=selfcheck,
-        coverage=coverage,
-        verdicts=verdicts,
-        overall=overall(verdicts, coverage, file.least_cases, wrong),
-        started=started,
-        ended=datetime.now(UTC),
-    )
+    with opened_check(file, catalogue, digits=digits, exchange=exchange, only=only) as check:
+        check.put(progress=progress)
+        identity = check.calculator.identity()
+    return check.finished(identity)

@@ -2,31 +2,39 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Callable, Iterable
+import contextlib
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 import attrs
 from tabulate import tabulate
 
-from refsolver.calculators.file import CalculatorFileError, read_calculator_file
-from refsolver.calculators.mapping import NotApplicable, hand_over
-from refsolver.calculators.opening import open_calculator
+from refsolver.calculators.file import CalculatorFile, CalculatorFileError, read_calculator_file
 from refsolver.catalogue.catalogue import Catalogue
-from refsolver.records.building import circumstances_of, content_of
-from refsolver.records.canonical import RecordError, read_record, sealed, write_record
+from refsolver.records.building import circumstances_of, content_of, same_run, suite_data
+from refsolver.records.canonical import (
+    RecordError,
+    canonical,
+    read_record,
+    sealed,
+    write_record,
+    write_text,
+)
 from refsolver.records.changes import changes_since
-from refsolver.reporting.views import write_reports
-from refsolver.runs.check import run_check
+from refsolver.records.journal import JOURNAL, Journal
+from refsolver.records.locking import locked
+from refsolver.records.runs import CheckRun
+from refsolver.reporting.views import REPORTS, write_reports
+from refsolver.runs.check import OpenCheck, Progress, opened_check
 from refsolver.runs.diagnosis import diagnosis_data
-from refsolver.runs.one_case import with_outputs
-from refsolver.runs.questions import with_units
-from refsolver.runs.solving import read_any_case
+from refsolver.runs.stopping import Stopping
 
-__all__ = ["CheckResult", "check_and_report", "demo_files", "trial_text"]
+__all__ = ["CheckResult", "check_and_report", "demo_files"]
 
 RECORD = "record.json"
+KEPT = "record-before.json"
+"""The last complete record, kept while an incomplete one stands in its place."""
 
 
 @attrs.frozen
@@ -41,11 +49,16 @@ class CheckResult:
     def result(self) -> str:
         return str(self.record["content"]["overall"]["result"])
 
+    @property
+    def complete(self) -> bool:
+        return bool(self.record["content"]["overall"]["complete"])
+
     def summary(self) -> dict[str, Any]:
         content = self.record["content"]
         return {
             "calculator": content["calculator"]["name"],
             "result": self.result,
+            "complete": self.complete,
             "because": content["overall"]["because"],
             "cases": content["counts"]["cases"],
             "readings": content["counts"]["readings"],
@@ -75,6 +88,15 @@ class CheckResult:
         ]
         return "\n".join(lines)
 
+    def stopped(self) -> str:
+        """How far a stopped run came, in words."""
+        cases = self.record["content"]["counts"]["cases"]
+        judged, left = cases["asked"], cases["not judged"]
+        return (
+            f"{judged} of {judged + left} cases judged; {self.folder / RECORD} and its reports "
+            "are marked incomplete"
+        )
+
 
 def demo_files() -> list[Path]:
     """The calculator files of the shipped demonstration."""
@@ -91,7 +113,9 @@ def check_and_report(
     exchange: Path | None = None,
     pdf: bool = False,
     many: bool = False,
-    progress: Callable[[Iterable[Any], int], Iterable[Any]] | None = None,
+    resume: bool = False,
+    progress: Progress | None = None,
+    stopping: Stopping | None = None,
     catalogue: Catalogue | None = None,
 ) -> CheckResult:
     """Runs the check of a calculator file and writes record and reports.
@@ -101,80 +125,107 @@ def check_and_report(
     with ``many`` each calculator has a folder of its own in it. A record already there is
     the previous one: what changed since in criteria, scope or mapping is said.
     ``catalogue`` is the one that came along unless another is given.
+
+    A journal in the folder keeps what was answered until the record is complete; with
+    ``resume`` a run that was cut short is gone on with. Where ``stopping`` asks for it the
+    record is written as it is then, marked incomplete. Raises JournalError where a run
+    cannot be gone on with, FolderInUse where another check is writing into the folder, and
+    KeyboardInterrupt where nothing was judged yet.
     """
     file = read_calculator_file(path)
     folder = Path(f"{path.stem}-check") if out is None else out / path.stem if many else out
-    previous = _previous(folder / RECORD)
-    run = run_check(
-        file, catalogue or Catalogue(), digits=digits, exchange=exchange, progress=progress
-    )
+    stopping = stopping or Stopping()
+    stopping.release()
+    with opened_check(file, catalogue or Catalogue(), digits=digits, exchange=exchange) as check:
+        if resume and not check.calculator.resumable:
+            raise CalculatorFileError(
+                f"{path}: its answers lie ready in files, so there is nothing to resume; run the "
+                "check again without --resume"
+            )
+        with locked(folder), contextlib.ExitStack() as stack:
+            identity = check.calculator.identity()
+            same = _same(check, identity)
+            if resume and (found := _finished_before(folder, file, same)) is not None:
+                return found
+            stopping.hold()
+            journal = _journal(check, folder, same, resume)
+            if journal is not None:
+                stack.callback(journal.close)
+            check.put(journal, stopping, progress)
+            if stopping.asked and not any(run.judged for run in check.runs):
+                raise KeyboardInterrupt
+            identity = check.calculator.identity()
+            check.calculator.close()
+            return _written(check.finished(identity), folder, pdf, journal)
+
+
+def _same(check: OpenCheck, identity: dict[str, Any]) -> dict[str, Any]:
+    cases = [(run.case.id, run.case.sha256) for run in check.runs]
+    return same_run(check.file, identity, suite_data(check.catalogue, check.digits), cases)
+
+
+def _journal(check: OpenCheck, folder: Path, same: dict[str, Any], resume: bool) -> Journal | None:
+    """Where answers are kept; None for a calculator whose answers lie ready in files."""
+    path = folder / JOURNAL
+    if not check.calculator.resumable:
+        return None
+    if resume and path.exists():
+        return Journal.resume(path, same)
+    return Journal.begin(path, same, check.started)
+
+
+def _finished_before(
+    folder: Path, file: CalculatorFile, same: dict[str, Any]
+) -> CheckResult | None:
+    """The complete record of this very check, where one lies in the folder and no journal."""
+    record = _read(folder / RECORD)
+    if record is None or (folder / JOURNAL).exists():
+        return None
+    content = record["content"]
+    if not content["overall"]["complete"]:
+        return None
+    cases = [(id, content["cases"][id]["sha256"]) for id in content["order"]]
+    before = same_run(file, content["calculator"]["identity"], content["suite"], cases)
+    before["the calculator file"] = content["calculator"]["file"]["sha256"]
+    if canonical(before) != canonical(same):
+        return None
+    names = (RECORD, *REPORTS)
+    return CheckResult(record, folder, tuple(folder / n for n in names if (folder / n).exists()))
+
+
+def _written(run: CheckRun, folder: Path, pdf: bool, journal: Journal | None) -> CheckResult:
+    """Record and reports in the folder; the journal has served where the run is complete."""
+    if journal is not None:
+        run = attrs.evolve(
+            run,
+            started=datetime.fromisoformat(journal.started),
+            continued=tuple(journal.continued),
+        )
     content = content_of(run) | {"diagnosis": diagnosis_data(run)}
-    circumstances = circumstances_of(run) | {"changes": changes_since(previous, content)}
-    record = sealed(content, circumstances)
-    write_record(record, folder / RECORD)
-    return CheckResult(record, folder, (folder / RECORD, *write_reports(record, folder, pdf=pdf)))
+    changes = changes_since(_previous(folder), content)
+    record = sealed(content, circumstances_of(run) | {"changes": changes})
+    path = folder / RECORD
+    before = _read(path)
+    if not run.complete and before is not None and before["content"]["overall"]["complete"]:
+        write_text(folder / KEPT, path.read_bytes())
+    write_record(record, path)
+    written = (path, *write_reports(record, folder, pdf=pdf))
+    if run.complete:
+        (folder / KEPT).unlink(missing_ok=True)
+        if journal is not None:
+            journal.remove()
+    return CheckResult(record, folder, written)
 
 
-def _previous(path: Path) -> dict[str, Any] | None:
+def _previous(folder: Path) -> dict[str, Any] | None:
+    """The last complete record of the folder, else an incomplete one."""
+    return _read(folder / KEPT) or _read(folder / RECORD)
+
+
+def _read(path: Path) -> dict[str, Any] | None:
     if not path.exists():
         return None
     try:
         return read_record(path)
     except RecordError:
         return None
-
-
-def trial_text(path: Path, name: str) -> str:
-    """One case put to the calculator: exactly what is handed over, sent and received."""
-    file = read_calculator_file(path)
-    case = read_any_case(name)
-    if case.family not in [section.family for section in file.sections]:
-        raise CalculatorFileError(f"{path}: no [[family]] {case.family}, which {name} asks for")
-    calculator = open_calculator(file)
-    try:
-        section = calculator.file.section(case.family)
-        case = with_units(case, section)
-        handed = hand_over(case, section, takes_doubles=calculator.takes_doubles)
-        question = with_outputs(case, section, handed)
-        trial = getattr(calculator, "trial", None)
-        shown: dict[str, Any] = (
-            trial(question) if trial else {"received": calculator.ask([question])[0]}
-        )
-    except NotApplicable as outside:
-        return f"{name} is not applicable: {outside}"
-    finally:
-        calculator.close()
-    received = shown["received"]
-    parts = [
-        f"{case.title}\n{case.statement}",
-        tabulate(
-            [[x.place, x.says, x.case_value, x.handed_value, x.unit] for x in handed.leaves],
-            headers=["place", "the calculator's words", "case", "handed over", "unit"],
-            disable_numparse=True,
-        ),
-    ]
-    for name, sent in shown.get("sent", {}).items():
-        parts.append(f"sent as {name}:\n{sent.decode('utf-8', 'replace')}")
-    for name, found in shown.get("in_echo", {}).items():
-        parts.append(f"CAUTION: pattern {name} also matches the text sent: {found}")
-    if shown.get("unprinted"):
-        parts.append(f"CAUTION: never printed by the template: {', '.join(shown['unprinted'])}")
-    for name, raw in received.raw.items():
-        if name not in ("sent",) and raw not in (b"", {}, ""):
-            parts.append(f"received, {name}:\n{_readable(raw)}")
-    if received.failure is not None:
-        parts.append(f"no answer: {received.failure.kind}: {received.failure.detail}")
-    parts.append(
-        tabulate(
-            [[place, json.dumps(dict(value))] for place, value in received.values.items()],
-            headers=["place", "read"],
-            disable_numparse=True,
-        )
-    )
-    return "\n\n".join(parts)
-
-
-def _readable(raw: Any) -> str:
-    if isinstance(raw, bytes):
-        return raw.decode("utf-8", "replace")
-    return json.dumps(raw, default=str)

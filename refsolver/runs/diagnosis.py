@@ -133,7 +133,7 @@ def diagnose(run: CheckRun) -> tuple[list[Explanation], dict[str, int]]:
         situations = [
             situation
             for case_run in run.runs
-            if case_run.asked and case_run.case.family == section.family
+            if case_run.judged and case_run.case.family == section.family
             if (situation := _situation(case_run)) is not None
         ]
         failing = frozenset(r.key for s in situations for r in s.readings if r.failed)

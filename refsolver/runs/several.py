@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import Any
 
 from refsolver.calculators.file import CalculatorFileError, read_calculator_file
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.records.canonical import write_text
 from refsolver.reporting.side_by_side import side_by_side
+from refsolver.runs.check import Progress
 from refsolver.runs.checking import CheckResult, check_and_report
+from refsolver.runs.stopping import Stopping
 
 __all__ = ["SIDE_BY_SIDE", "check_each", "write_side_by_side"]
 
@@ -23,13 +24,16 @@ def check_each(
     *,
     digits: int = 30,
     pdf: bool = False,
-    progress: Callable[[Iterable[Any], int], Iterable[Any]] | None = None,
+    resume: bool = False,
+    progress: Progress | None = None,
+    stopping: Stopping | None = None,
     catalogue: Catalogue | None = None,
 ) -> Iterator[CheckResult]:
     """Checks each calculator file, each with a folder of its own for record and reports.
 
     Every file is read before the first is asked, so that a slip in the last one does not
-    cost the runs of the others. Raises CalculatorFileError where two have one name.
+    cost the runs of the others. Ends early where ``stopping`` asks for it. Raises
+    CalculatorFileError where two have one name.
     """
     stems = [path.stem for path in paths]
     for stem in stems:
@@ -41,8 +45,18 @@ def check_each(
     for path in paths:
         read_calculator_file(path)
     for path in paths:
+        if stopping is not None and stopping.asked:
+            return
         yield check_and_report(
-            path, out, digits=digits, pdf=pdf, many=True, progress=progress, catalogue=catalogue
+            path,
+            out,
+            digits=digits,
+            pdf=pdf,
+            many=True,
+            resume=resume,
+            progress=progress,
+            stopping=stopping,
+            catalogue=catalogue,
         )
 
 

@@ -37,6 +37,12 @@ class Verification:
     copy: tuple[str, ...]
     reproduced: int
     """Readings whose reference and verdict came out again."""
+    complete: bool
+    """False for the record of a run that was stopped."""
+    judged: int
+    """Cases that were judged."""
+    not_judged: int
+    """Cases within the scope that a stopped run did not reach."""
 
     @property
     def holds(self) -> bool:
@@ -58,12 +64,16 @@ def verify(path: Path, copy: Path | None = None, *, reproduce: bool = True) -> V
                 differing.append(f"{name}: {problem}")
             else:
                 count += 1
+    cases = record.get("content", {}).get("counts", {}).get("cases", {})
     return Verification(
         record=str(record.get("identity", {}).get("content", "")),
         altered=altered,
         not_reproduced=tuple(differing),
         copy=() if copy is None else tuple(copy_differences(record, copy)),
         reproduced=count,
+        complete=bool(record.get("content", {}).get("overall", {}).get("complete")),
+        judged=cases.get("asked", 0),
+        not_judged=cases.get("not judged", 0),
     )
 
 

@@ -13,7 +13,7 @@ import sys
 import pytest
 
 from refsolver.cli import main
-from refsolver.runs.checking import trial_text
+from refsolver.runs.trial import trial_text
 
 PROGRAM = """
 import math, sys, time

@@ -1,0 +1,106 @@
+"""One check at a time writes into a folder: a lock file that says who holds it.
+
+The system itself holds the lock, so it ends with its process, however that ends. A lock file
+left by a process that was killed is not locked any more and is simply taken over.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import platform
+import sys
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+
+from refsolver.records.canonical import RecordError
+
+__all__ = ["LOCK", "FolderInUse", "locked"]
+
+LOCK = "record.lock"
+"""The name of the lock file in the folder of the record."""
+
+if sys.platform == "win32":
+    import msvcrt
+
+    def _taken(file: int) -> bool:
+        os.lseek(file, 1 << 20, os.SEEK_SET)  # beyond the text, which others must be able to read
+        try:
+            msvcrt.locking(file, msvcrt.LK_NBLCK, 1)
+        except OSError:
+            return False
+        return True
+
+else:
+    import fcntl
+
+    def _taken(file: int) -> bool:
+        try:
+            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            return False
+        return True
+
+
+class FolderInUse(RecordError):
+    """Another check is writing into the folder; says which process, where and since when."""
+
+
+@contextlib.contextmanager
+def locked(folder: Path) -> Iterator[None]:
+    """Holds the lock of ``folder``, which is made where it is not there.
+
+    Raises FolderInUse. A folder that holds nothing in the end is taken away again.
+    """
+    missing = [path for path in (folder, *folder.parents) if not path.exists()]
+    folder.mkdir(parents=True, exist_ok=True)
+    file = _lock_file(folder)
+    try:
+        yield
+    finally:
+        with contextlib.suppress(OSError):
+            (folder / LOCK).unlink()
+        os.close(file)
+        with contextlib.suppress(OSError):
+            for path in missing:
+                path.rmdir()
+
+
+def _lock_file(folder: Path) -> int:
+    path = folder / LOCK
+    while True:
+        file = os.open(path, os.O_RDWR | os.O_CREAT, 0o666)
+        try:
+            if not _taken(file):
+                raise FolderInUse(
+                    f"{folder}: another check is writing there ({_holder(path)}); wait until it "
+                    "has ended, or give another folder with --out"
+                )
+            if _is_at(path, file):  # not one that its holder removed in the meantime
+                os.ftruncate(file, 0)
+                os.write(file, _words().encode())
+                return file
+        except BaseException:
+            os.close(file)
+            raise
+        os.close(file)
+
+
+def _words() -> str:
+    since = datetime.now(UTC).isoformat(timespec="seconds")
+    return f"process {os.getpid()} on {platform.node()}, since {since}"
+
+
+def _is_at(path: Path, file: int) -> bool:
+    try:
+        return os.path.samestat(path.stat(), os.fstat(file))
+    except OSError:
+        return False
+
+
+def _holder(path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8", errors="replace").strip() or "just begun"
+    except OSError:
+        return "just ended"
