@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import os
 import sys
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NoReturn
 
 from refsolver._version import __version__
 
@@ -26,9 +26,17 @@ def main() -> None:
     if sys.argv[1:] == ["--version"]:
         print(f"refsolver {__version__}")
         return
-    from refsolver.commands import commands
+    try:
+        from refsolver.commands import commands
 
-    _guarded(commands)
+        _guarded(commands)
+    except KeyboardInterrupt:
+        _interrupted()
+
+
+def _interrupted() -> NoReturn:
+    print("refsolver: interrupted", file=sys.stderr)
+    sys.exit(130)
 
 
 def _guarded(command: click.Group) -> None:
@@ -43,8 +51,7 @@ def _guarded(command: click.Group) -> None:
         problem.show()
         sys.exit(UNUSABLE)
     except click.Abort:
-        print("refsolver: interrupted", file=sys.stderr)
-        sys.exit(130)
+        _interrupted()
     except BrokenPipeError:
         sys.stderr.close()
         sys.exit(1)
@@ -58,7 +65,7 @@ def _guarded(command: click.Group) -> None:
             raise
         print(
             f"refsolver: a fault of the program itself ({type(fault).__name__}: {fault}); "
-            "nothing was written. REFSOLVER_DEBUG=1 shows where.",
+            "no record was written. REFSOLVER_DEBUG=1 shows where.",
             file=sys.stderr,
         )
         sys.exit(UNUSABLE)

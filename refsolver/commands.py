@@ -46,11 +46,13 @@ def _progress(items: Iterable[Any], total: int, done: int = 0) -> Iterator[Any]:
     if not sys.stderr.isatty():
         yield from items
         return
+    import shutil
+
     from tqdm import tqdm
 
     yield from tqdm(
         items, total=total, initial=done, leave=False, file=sys.stderr, unit="case",
-        dynamic_ncols=True, mininterval=0.2,
+        ncols=shutil.get_terminal_size().columns, mininterval=0.2,
     )  # fmt: skip
 
 
