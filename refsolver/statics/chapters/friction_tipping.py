@@ -94,7 +94,7 @@ _STATES = (
 )
 _TILTED = ("slips", "slips and tips at once", "tips")
 _NONE = NoAnswer("no solution", "in this direction and at this place no force does it")
-_LIFTS = NoAnswer("no solution", "the force lifts the block off before it tips this way")
+_LIFTS = NoAnswer("no solution", "the force lifts the block off first")
 _FALLS = NoAnswer("not defined", "the block does not stand without being held")
 _MOVES = NoAnswer("not defined", "the block moves")
 
@@ -122,7 +122,11 @@ def _slip(t: _Terms, ar: Arithmetic, rules: SimpleNamespace) -> tuple[Number | N
     stands = ar.sign(drag, "friction and weight against slipping forward") > 0
     if ar.sign(lever, "grip of the force for slipping") <= 0:
         return _NONE, stands
-    return rules.balanced_at(t.weight, drag, lever), stands
+    force = rules.balanced_at(t.weight, drag, lever)
+    left = t.weight * t.cos - force * t.s
+    if ar.sign(left, "normal force when it slips") <= 0:
+        return _LIFTS, stands
+    return force, stands
 
 
 def _tip(
