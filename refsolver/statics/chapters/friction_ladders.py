@@ -102,7 +102,6 @@ _ROUGH = NoAnswer("redundant", "the wall is rough: how it shares with the floor 
 _HOLDS = NoAnswer("no solution", "it holds with the load at the top")
 _SLIPS = NoAnswer("no solution", "it slips wherever the load stands")
 _ANY = NoAnswer("no solution", "it holds at every slope")
-_HANGS = NoAnswer("no solution", "the wall would carry all the weight: no coefficient does it")
 
 
 @attrs.frozen
@@ -150,7 +149,7 @@ class LadderOnAWall(Family):
             ScalarKind(FORCE), "toward the wall, with a smooth wall", ("redundant", "not defined")
         ),
         "floor coefficient needed": Answer(
-            ScalarKind(NUMBER), "least, at this slope and load", ("no solution", "not defined")
+            ScalarKind(NUMBER), "least, at this slope and load", ("not defined",)
         ),
         "least slope": Answer(
             ScalarKind(ANGLE), "above the floor, slip impending with this load",
@@ -222,12 +221,11 @@ class LadderOnAWall(Family):
         wall = wall / (t.length * rules.wall_lever(t.cosine, t.sine, t.wall))
         floor = rules.floor_normal(t.total, wall, t.wall)
         smooth = given.wall_friction == 0
-        hangs = not smooth and ar.sign(floor, "normal force of the floor") <= 0
         answers: dict[str, Value] = {
             "wall normal": wall if smooth else _ROUGH,
             "floor normal": floor if smooth else _ROUGH,
             "floor friction": wall if smooth else _ROUGH,
-            "floor coefficient needed": _HANGS if hangs else wall / floor,
+            "floor coefficient needed": wall / floor,
             **dict.fromkeys(("least slope", "greatest climb", "force at the foot", "state"),
                             _NO_FLOOR),
         }  # fmt: skip
