@@ -1,4 +1,4 @@
-"""What holds for every family of concurrent forces, components and particle equilibrium.
+"""What holds for every family of concurrent forces, components, particles and cables.
 
 Each published value is compared in the catalogue's own self-check, printed by the works
 named in the cases; the rest here is about the families themselves.
@@ -18,11 +18,15 @@ from refsolver.runs.selfcheck import check_case
 from refsolver.statics.prover import NotProven, asks_of, prove
 from refsolver.statics.registry import families
 
-CHAPTERS = ("concurrent-forces", "components", "particle-equilibrium")
+CHAPTERS = ("cables", "concurrent-forces", "components", "particle-equilibrium")
 FAMILIES = [f for name, f in families().items() if name.split("/")[0] in CHAPTERS]
 CATALOGUE = Catalogue()
 CASES = {f.name: list(CATALOGUE.cases((f.name,))) for f in FAMILIES}
 TABLES = {
+    "cables/catenary": {"stations": 8},
+    "cables/parabolic": {"stations": 8},
+    "cables/point-loads": {"loads": 8},
+    "cables/weights-on-a-string": {"weights": 8},
     "concurrent-forces/plane-resultant": {"forces": 8},
     "concurrent-forces/space-resultant": {"forces": 8},
     "particle-equilibrium/one-cord": {"forces": 8},
@@ -143,6 +147,10 @@ def test_tables_can_be_filled_and_every_row_matters(family):
 def _doubled(item):
     if hasattr(item, "stiffness"):
         return attrs.evolve(item, stiffness=2 * item.stiffness)
+    if hasattr(item, "weight"):
+        return attrs.evolve(item, weight=2 * item.weight)
+    if hasattr(item, "at"):
+        return attrs.evolve(item, at=item.at / 2)
     return attrs.evolve(item, force=attrs.evolve(item.force, magnitude=2 * item.force.magnitude))
 
 
