@@ -7,8 +7,8 @@ The public interface, loaded when it is first asked for:
 - :func:`family`, :func:`families`: what can be asked;
 - :class:`Catalogue`: the cases that come along;
 - :func:`read_calculator_file`, :func:`run_check`: a check without the command line;
-- :func:`read_record`, :func:`record_frame`: a record from its file, as it is or as a
-  pandas data frame with one row a finding.
+- :func:`read_record`: a record from its file; its ``to_frame()`` gives the findings as a
+  pandas data frame.
 """
 
 from __future__ import annotations
@@ -21,8 +21,7 @@ from refsolver._version import __version__
 if TYPE_CHECKING:
     from refsolver.calculators.file import read_calculator_file
     from refsolver.catalogue.catalogue import Catalogue
-    from refsolver.records.canonical import read_record
-    from refsolver.reporting.csv import record_frame
+    from refsolver.reporting.record import read_record
     from refsolver.runs.check import run_check
     from refsolver.runs.solving import solve_case
     from refsolver.statics.prover import prove
@@ -36,7 +35,6 @@ __all__ = [
     "prove",
     "read_calculator_file",
     "read_record",
-    "record_frame",
     "run_check",
     "solve_case",
 ]
@@ -47,8 +45,7 @@ _HOME = {
     "family": "refsolver.statics.registry",
     "prove": "refsolver.statics.prover",
     "read_calculator_file": "refsolver.calculators.file",
-    "read_record": "refsolver.records.canonical",
-    "record_frame": "refsolver.reporting.csv",
+    "read_record": "refsolver.reporting.record",
     "run_check": "refsolver.runs.check",
     "solve_case": "refsolver.runs.solving",
 }

@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from refsolver.records.canonical import read_record
 from refsolver.reporting.arrangement import arranged
 from refsolver.reporting.words import STOPPED
 
 if TYPE_CHECKING:
     import pandas
 
-__all__ = ["COLUMNS", "csv_text", "frame", "record_frame"]
+__all__ = ["COLUMNS", "csv_text", "frame"]
 
 COLUMNS = (
     "case", "family", "title", "made", "counts", "state", "condition",
@@ -42,15 +40,6 @@ def frame(record: Mapping[str, Any]) -> pandas.DataFrame:
     table[list(_FLOATS)] = table[list(_FLOATS)].astype("float64")
     table["proven_digits"] = table["proven_digits"].astype("Int64")
     return table
-
-
-def record_frame(path: Path | str) -> pandas.DataFrame:
-    """The findings of the record at ``path`` as :func:`frame` gives them.
-
-    Raises RecordError where the file is no record, ReportError where its counts do not add
-    up; hashes are not checked (``refsolver verify`` does).
-    """
-    return frame(read_record(Path(path)))
 
 
 def csv_text(record: Mapping[str, Any]) -> str:

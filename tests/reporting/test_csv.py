@@ -56,15 +56,19 @@ def test_quotes_commas_and_line_ends_stay_in_their_cell(record):
     assert any('a "word", two\r\nlines' in row for row in rows)
 
 
-def test_a_frame_straight_from_the_file_of_a_record(record, tmp_path):
+def test_a_record_from_its_file_and_its_frame(record, tmp_path):
     path = tmp_path / "record.json"
     write_record(record, path)
-    pandas.testing.assert_frame_equal(refsolver.record_frame(path), frame(record))
-    pandas.testing.assert_frame_equal(refsolver.record_frame(str(path)), frame(record))
+    for read in (refsolver.read_record(path), refsolver.read_record(str(path))):
+        pandas.testing.assert_frame_equal(read.to_frame(), frame(record))
+        assert read.data == record and read.content == record["content"]
+        assert read.circumstances == record["circumstances"]
+        assert read.result == record["content"]["overall"]["result"]
+        assert read.identity == record["identity"]["content"]
 
 
-def test_a_frame_of_something_else_is_refused(tmp_path):
+def test_something_else_is_no_record(tmp_path):
     path = tmp_path / "record.json"
     path.write_text("{}")
     with pytest.raises(RecordError, match="is not a record"):
-        refsolver.record_frame(path)
+        refsolver.read_record(path)

@@ -1,0 +1,198 @@
+"""README.md and DEVELOPERS.md hold: their commands run, word for word, in a user's folder.
+
+Left out, with the reason: making an environment and installing into it (needs the network;
+`.ci/run` does it), and the command that runs the tests, which would run this one again.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import click
+import junitparser
+import openpyxl
+import pytest
+import yaml
+
+from refsolver.commands import commands
+
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+SETS_UP = ("python3 -m venv", "pip install")
+RUNS_THE_TESTS = "-m pytest"
+
+ACROSS = "SUMPRODUCT(B5:B12,SIN(RADIANS(C5:C12)))"
+UPWARD = "SUMPRODUCT(B5:B12,COS(RADIANS(C5:C12)))"
+PULLS = {
+    "B4": "Pull (lb)", "C4": "Angle from vertical, clockwise",
+    "B5": 120, "C5": 35, "B6": 85, "C6": 62.5, "B7": 140, "C7": 300,
+    "A15": "Resultant", "B15": f"=SQRT({ACROSS}^2+{UPWARD}^2)",
+    "A16": "Direction from vertical",
+    "B16": f'=IF(B15<0.000001,"no direction",MOD(DEGREES(ATAN2({UPWARD},{ACROSS})),360))',
+}  # fmt: skip
+"""The workbook that the README speaks of."""
+
+
+def blocks(text, kind):
+    return re.findall(rf"```{kind}\n(.*?)```", text, re.S)
+
+
+def lines_of(text):
+    """The lines of all shell blocks, in order."""
+    return [line for block in blocks(text, "sh") for line in block.splitlines() if line]
+
+
+def part_to_run(line):
+    """The line without what only sets up; "" where nothing is left."""
+    parts = [part.strip() for part in line.split("&&")]
+    kept = [p for p in parts if not any(word in p for word in (*SETS_UP, RUNS_THE_TESTS))]
+    return " && ".join(part.removeprefix(".venv/bin/") for part in kept)
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    """A user's folder with the README's workbook, and ``refsolver`` on the path."""
+    folder = tmp_path_factory.mktemp("user")
+    book = openpyxl.Workbook()
+    book.active.title = "Sheet1"
+    for cell, value in PULLS.items():
+        book.active[cell] = value
+    book.save(folder / "pulls.xlsx")
+    program = folder / "bin" / "refsolver"
+    program.parent.mkdir()
+    program.write_text(f'#!/bin/sh\nexec "{sys.executable}" -m refsolver "$@"\n')
+    program.chmod(0o755)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def shell(folder):
+    """Runs a line as it stands in the document."""
+
+    def run(line):
+        path = os.pathsep.join([str(folder / "bin"), os.environ["PATH"]])
+        python_path = os.pathsep.join([str(ROOT), os.environ.get("PYTHONPATH", "")])
+        return subprocess.run(
+            ["sh", "-c", line],
+            cwd=folder, env={**os.environ, "PATH": path, "PYTHONPATH": python_path},
+            capture_output=True, text=True, timeout=300, check=False,
+        )  # fmt: skip
+
+    return run
+
+
+def settled(draft):
+    """The draft as the README says to settle it: guesses kept, the rest written in."""
+    _, answers = blocks(README, "toml")
+    lines = draft.replace('"decide: ', '"').splitlines()
+    for answer in answers.splitlines():
+        key = answer.split(" = ")[0]
+        place = next(
+            n for n, line in enumerate(lines) if line.startswith(f"{key} = ") and '"decide"' in line
+        )
+        lines[place] = answer
+    assert not [line for line in lines if '"decide"' in line and not line.startswith("#")]
+    return "\n".join(lines) + "\n"
+
+
+@pytest.fixture(scope="module")
+def walked(folder, shell):
+    """The README's own shell lines, run from top to bottom; what each printed."""
+    said = {}
+    for line in lines_of(README):
+        command = part_to_run(line)
+        if not command or "--demo" in command:
+            continue
+        done = shell(command)
+        assert done.returncode == 0, f"{command}\n{done.stdout}{done.stderr}"
+        said[command] = done.stdout
+        if command == "refsolver draft pulls.xlsx":
+            draft = (folder / "pulls.toml").read_text()
+            said["draft"] = draft
+            said["refused"] = shell("refsolver check pulls.toml")
+            (folder / "pulls.toml").write_text(settled(draft))
+    return said
+
+
+def test_the_draft_is_the_one_shown(walked):
+    shown, _ = blocks(README, "toml")
+    assert shown in walked["draft"] + "\n"
+    assert walked["refused"].returncode == 2 and "is not decided" in walked["refused"].stderr
+
+
+def test_the_five_minutes_end_in_met(walked, folder):
+    (trial,) = [said for command, said in walked.items() if "--trial" in command]
+    assert "Sheet1!B5" in trial and "Sheet1!B16" in trial
+    (check,) = [s for command, s in walked.items() if command.endswith("--out pulls-check")]
+    assert ": MET" in check
+    names = {path.name for path in (folder / "pulls-check").iterdir()}
+    assert {"report.html", "record.json", "report.md", "findings.csv", "junit.xml"} <= names
+
+
+def test_blanks_for_other_kinds_are_written(walked, folder):
+    assert {"function.toml", "belt.toml", "equal-legs.toml"} <= {p.name for p in folder.iterdir()}
+
+
+def test_the_signature_holds(walked):
+    (said,) = [said for command, said in walked.items() if "--public" in command]
+    assert "holds, signed" in said
+
+
+def test_the_record_is_read_by_python_as_shown(walked, folder):
+    (code,) = [block for block in blocks(README, "python") if "read_record" in block]
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=folder, capture_output=True, text=True, check=False,
+        timeout=120, env={**os.environ, "PYTHONPATH": str(ROOT)},
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.splitlines()[0] == "met"
+
+
+def test_the_job_keeps_what_its_commands_write(walked, folder):
+    (job,) = yaml.safe_load(blocks(README, "yaml")[0]).values()
+    install, check = job["script"]
+    assert install.startswith("pip install")  # needs the network
+    assert check in walked  # was run above, and wrote what is kept
+    kept = job["artifacts"]
+    assert kept["when"] == "always" and (folder / kept["paths"][0] / "report.html").exists()
+    suites = junitparser.JUnitXml.fromfile(str(folder / kept["reports"]["junit"]))
+    assert suites.tests > 0 and suites.failures == suites.errors == 0
+
+
+@pytest.mark.slow
+def test_the_demonstration_is_not_met_as_the_readme_says(folder, shell):
+    (command,) = [c for line in lines_of(README) if "--demo" in (c := part_to_run(line))]
+    done = shell(command)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.count(": NOT MET") == 3
+    assert len(list((folder / "demo-check").glob("*/report.html"))) == 3
+
+
+def test_developers_has_no_shell_blocks_that_nobody_runs():
+    assert lines_of(DEVELOPERS) == []
+
+
+def said_commands():
+    """Every command of ours that stands in running text, in both documents."""
+    for name, text in (("README", README), ("DEVELOPERS", DEVELOPERS)):
+        plain = re.sub(r"```.*?```", "", text, flags=re.S)
+        for code in dict.fromkeys(re.findall(r"`(refsolver [^`]+)`", plain)):
+            yield pytest.param(" ".join(code.split()), id=f"{name}: {code}")
+
+
+@pytest.mark.parametrize("code", list(said_commands()))
+def test_commands_in_the_text_exist_with_their_options(code):
+    words = [word for word in code.split()[1:] if word != "..."]
+    command, context = commands, click.Context(commands, info_name="refsolver")
+    while isinstance(command, click.Group) and words and words[0] in command.commands:
+        command = command.commands[words.pop(0)]
+    assert command is not commands, f"{code}: no such command"
+    known = {option for parameter in command.params for option in parameter.opts}
+    assert {word for word in words if word.startswith("-")} <= known
+    command.make_context(command.name, words, parent=context, resilient_parsing=True)
