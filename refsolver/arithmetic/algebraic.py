@@ -76,6 +76,7 @@ class AlgebraicArithmetic:
     """Balls that can prove a zero. One instance serves one solve, at one precision."""
 
     takes_rationals = True
+    proves = True
 
     def __init__(self) -> None:
         self.decisions: dict[str, int] = {}

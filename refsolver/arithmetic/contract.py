@@ -77,6 +77,10 @@ class Arithmetic(Protocol):
     decisions: dict[str, int]
     """The decisions taken so far, by name: -1, 0 or +1."""
 
+    proves: bool
+    """Whether its values are proofs, which may then come from whole fractions worked out
+    elsewhere; the others (a second opinion, a plain calculator, sensitivities) compute anew."""
+
     def apart(self) -> Arithmetic:
         """The same arithmetic with decisions of its own, none logged so far, none replayed.
 

@@ -107,6 +107,7 @@ class DerivativeArithmetic:
     """
 
     takes_rationals = True
+    proves = False
 
     def __init__(
         self, seeds: Sequence[Exact | Angle], replay: Mapping[str, int] | None = None

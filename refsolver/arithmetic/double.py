@@ -31,6 +31,7 @@ class DoubleArithmetic:
     """Python floats. An overflow is infinite; a division by zero raises ZeroDivisionError."""
 
     takes_rationals = False
+    proves = False
 
     def __init__(self, replay: Mapping[str, int] | None = None) -> None:
         self.decisions: dict[str, int] = {}

@@ -86,6 +86,7 @@ class EnclosureArithmetic:
     """
 
     takes_rationals = True
+    proves = True
 
     def __init__(self, replay: Mapping[str, int] | None = None) -> None:
         self.decisions: dict[str, int] = {}

@@ -52,6 +52,7 @@ class MultiprecisionArithmetic:
     """
 
     takes_rationals = False
+    proves = False
 
     def __init__(
         self,

@@ -358,7 +358,7 @@ def diagrams(
     refusal = found.refusal()
     if refusal:
         return refusal
-    for key in found.equations.keys:
+    for key in found.keys:
         missing = found.missing(key)
         if missing:
             return missing

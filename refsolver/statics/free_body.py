@@ -6,30 +6,38 @@ bodies it touches, equal and opposite where it joins two) and its loads.
 sum of the moments about the origin), decides how many of them are independent, and solves
 for every unknown that equilibrium alone determines.
 
-The decision is exact wherever the geometry is rational: the unknowns are then built a
-second time in whole fractions (:class:`Rationals`) and the rank is counted there. Give
-forces along :func:`heading`, which takes no square root, so that an unknown of a bar is
-its force density N/L. Where an angle makes the geometry irrational, a square system is
-proven regular by its solution, and everything else by an elimination whose pivots are
-decided by name.
+The decision is exact wherever the geometry is rational: the unknowns are then built in
+whole fractions (:class:`~refsolver.statics.independence.Rationals`), and rank, motions and
+the values themselves are worked out there. Give forces along :func:`heading`, which takes
+no square root, so that an unknown of a bar is its force density N/L. Where an angle makes
+the geometry irrational, a square system is proven regular by its solution, and everything
+else by an elimination whose pivots are decided by name.
 
 Source of the method: any text of statics on free bodies and proper constraint, for
-instance R. C. Hibbeler, "Engineering Mechanics: Statics", sections 5.3 to 5.7; counting
-independent equations by rank: G. Strang, "Linear Algebra and Its Applications", chapter 2.
+instance R. C. Hibbeler, "Engineering Mechanics: Statics", sections 5.3 to 5.7.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from typing import TypeAlias
 
 import attrs
-from flint import fmpq, fmpq_mat
-from flint.utils.flint_exceptions import DomainError
+from flint import fmpq
 
 from refsolver.arithmetic.contract import Arithmetic, Number, Singular
-from refsolver.arithmetic.exact import Angle, Exact, Slope, Turn
+from refsolver.arithmetic.elimination import Elimination
+from refsolver.arithmetic.exact import Slope
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.leaves import AXIS, ByAngle, ByRun, Direction
+from refsolver.statics.independence import (
+    Irrational,
+    Ranking,
+    Rationals,
+    Sparse,
+    exact_ranking,
+    proven_ranking,
+)
 from refsolver.statics.vectors import Numbers, brought, cross, cross_plane, unit_vector
 
 __all__ = [
@@ -37,8 +45,7 @@ __all__ = [
     "Body",
     "Equations",
     "Equilibrium",
-    "Irrational",
-    "Rationals",
+    "Loads",
     "Unknown",
     "between",
     "couple_on",
@@ -49,39 +56,6 @@ __all__ = [
     "moment_of",
     "pull_on",
 ]
-
-
-class Irrational(ArithmeticError):
-    """The geometry cannot be written in rational numbers."""
-
-
-class Rationals:
-    """The part of an arithmetic that stays within the rationals; the rest is Irrational.
-
-    It decides ranks, not values: nothing a case asks for is computed in it.
-    """
-
-    def bring(self, x: Exact) -> fmpq:
-        if not isinstance(x, fmpq):
-            raise Irrational(f"{x} is not rational")
-        return x
-
-    def cos_sin(self, angle: Angle) -> tuple[fmpq, fmpq]:
-        if isinstance(angle, Turn):
-            quarters = angle.turns * 4
-            if quarters.q == 1:
-                c, s = ((1, 0), (0, 1), (-1, 0), (0, -1))[int(quarters.p) % 4]
-                return fmpq(c), fmpq(s)
-        raise Irrational(f"the sine of {angle} is not taken to be rational")
-
-    def sqrt(self, x: fmpq) -> fmpq:
-        try:
-            return x.sqrt()
-        except DomainError:
-            raise Irrational(f"the root of {x} is not rational") from None
-
-    def sign(self, x: fmpq, name: str) -> int:
-        return int(x > 0) - int(x < 0)
 
 
 def heading(direction: Direction, ar: Arithmetic) -> Numbers:
@@ -158,32 +132,37 @@ def between(key: str, action: Action, other: str) -> Unknown:
 
 @attrs.frozen
 class Equations:
-    """``matrix`` times the unknowns equals ``right``; a row an equation, a column an unknown."""
+    """``columns`` of coefficients and ``right`` by row; a row an equation.
+
+    What is absent is exactly zero.
+    """
 
     names: tuple[str, ...]
     keys: tuple[str, ...]
-    matrix: tuple[tuple[Number, ...], ...]
-    right: tuple[Number, ...]
+    columns: Sparse
+    right: Mapping[int, Number]
 
-    def left_over(self, values: Mapping[str, Number]) -> list[Number]:
+    def left_over(self, values: Mapping[str, Number], zero: Number) -> list[Number]:
         """What is left of each equation when the values are put back."""
-        residuals = []
-        for row, load in zip(self.matrix, self.right, strict=True):
-            total = -load
-            for coefficient, key in zip(row, self.keys, strict=True):
-                total = total + coefficient * values[key]
-            residuals.append(total)
+        residuals = [-self.right[i] if i in self.right else zero for i in range(len(self.names))]
+        for column, key in zip(self.columns, self.keys, strict=True):
+            for i, coefficient in column.items():
+                residuals[i] = residuals[i] + coefficient * values[key]
         return residuals
+
+    def square(
+        self, rows: Sequence[int], columns: Sequence[int], zero: Number
+    ) -> tuple[list[list[Number]], list[Number]]:
+        """Some of the equations in some of the unknowns, every entry written out."""
+        chosen = [self.columns[j] for j in columns]
+        matrix = [[column.get(i, zero) for column in chosen] for i in rows]
+        return matrix, [self.right.get(i, zero) for i in rows]
 
 
 def equations(
-    bodies: Sequence[Body],
-    space: int,
-    unknowns: Sequence[Unknown],
-    loads: Sequence[Action],
-    zero: Number,
+    bodies: Sequence[Body], space: int, unknowns: Sequence[Unknown], loads: Sequence[Action]
 ) -> Equations:
-    """The equilibrium equations of all bodies; ``zero`` is the zero of the arithmetic."""
+    """The equilibrium equations of all bodies. Two unknowns of one key are a ValueError."""
     letters = "xyz"[:space]
     turning = ("moments",) if space == 2 else tuple(f"moments about {a}" for a in letters)
     names: list[str] = []
@@ -192,20 +171,19 @@ def equations(
         first[body.name] = len(names)
         words = [f"forces along {a}" for a in letters] + (list(turning) if body.rigid else [])
         names += [f"{body.name}: {word}" if body.name else word for word in words]
-    columns = [_column(unknown.actions, first, len(names), zero) for unknown in unknowns]
-    right = tuple(-x for x in _column(loads, first, len(names), zero))
-    matrix = tuple(tuple(column[i] for column in columns) for i in range(len(names)))
-    return Equations(tuple(names), tuple(u.key for u in unknowns), matrix, right)
+    keys = tuple(unknown.key for unknown in unknowns)
+    if len(set(keys)) < len(keys):
+        raise ValueError(f"two unknowns go by one key: {', '.join(keys)}")
+    columns = [_column(unknown.actions, first) for unknown in unknowns]
+    right = {i: -x for i, x in _column(loads, first).items()}
+    return Equations(tuple(names), keys, columns, right)
 
 
-def _column(
-    actions: Sequence[Action], first: Mapping[str, int], count: int, zero: Number
-) -> list[Number]:
-    column = [zero] * count
+def _column(actions: Sequence[Action], first: Mapping[str, int]) -> dict[int, Number]:
+    column: dict[int, Number] = {}
     for action in actions:
-        start = first[action.body]
-        for i, part in enumerate((*action.force, *action.moment), start):
-            column[i] = column[i] + part
+        for i, part in enumerate((*action.force, *action.moment), first[action.body]):
+            column[i] = column[i] + part if i in column else part
     return column
 
 
@@ -215,23 +193,33 @@ class Equilibrium:
 
     ``values`` holds the unknowns that equilibrium determines, all of them in a determinate
     case, none where the loads are not balanced. ``unbalanced`` names an equation that the
-    loads violate although no unknown can help.
+    loads violate although no unknown can help. ``motions`` are the free motions as velocity
+    by name of equation, known where the geometry is rational; ``deforms`` says that one of
+    them changes the shape of the whole, so that no better support would stop it.
     """
 
-    equations: Equations
+    names: tuple[str, ...]
+    keys: tuple[str, ...]
     rank: int
     values: Mapping[str, Number]
     unbalanced: str = ""
+    motions: tuple[Mapping[str, fmpq], ...] = ()
+    deforms: bool = False
 
     @property
     def free_motions(self) -> int:
         """Independent motions the unknowns do not prevent."""
-        return len(self.equations.names) - self.rank
+        return len(self.names) - self.rank
 
     @property
     def redundants(self) -> int:
         """Unknowns beyond those that equilibrium can determine."""
-        return len(self.equations.keys) - self.rank
+        return len(self.keys) - self.rank
+
+    def moving(self) -> list[str]:
+        """The bodies that take part in a free motion, in order."""
+        held = {name for motion in self.motions for name in motion}
+        return list(dict.fromkeys(n.rpartition(": ")[0] for n in self.names if n in held))
 
     def refusal(self) -> NoAnswer | None:
         """Why there is no equilibrium worth the name, for every answer alike.
@@ -240,11 +228,15 @@ class Equilibrium:
         rollers under vertical loads) is no reason.
         """
         counts = (
-            f"{len(self.equations.names)} equations, {self.rank} of them independent, "
-            f"{len(self.equations.keys)} unknowns"
+            f"{len(self.names)} equations, {self.rank} of them independent, "
+            f"{len(self.keys)} unknowns"
         )
-        if self.free_motions and self.redundants + self.rank >= len(self.equations.names):
-            return NoAnswer("improper constraint", counts)
+        moving = ", ".join(filter(None, self.moving()))
+        if moving:
+            counts += f"; free to move: {moving}"
+        if self.free_motions and self.redundants + self.rank >= len(self.names):
+            reason = "mechanism" if self.deforms else "improper constraint"
+            return NoAnswer(reason, counts)
         if self.unbalanced:
             return NoAnswer("mechanism", f"{counts}; not satisfied: {self.unbalanced}")
         return None
@@ -253,130 +245,131 @@ class Equilibrium:
         """Why this unknown has no value; None where it has one."""
         if key in self.values:
             return None
-        return self.refusal() or NoAnswer(
-            "redundant", f"{self.redundants} unknowns more than independent equations"
+        return self.refusal() or NoAnswer("redundant", self._excess())
+
+    def _excess(self) -> str:
+        unknown = [key for key in self.keys if key not in self.values]
+        return (
+            f"{self.redundants} unknowns more than independent equations; not determined: "
+            f"{', '.join(unknown)}"
         )
 
 
-@attrs.frozen
-class _Ranking:
-    """Independent rows, independent columns, and the columns that equilibrium determines."""
-
-    rows: tuple[int, ...]
-    columns: tuple[int, ...]
-    determined: tuple[int, ...]
+Loads: TypeAlias = Sequence[Action] | Callable[[Arithmetic], Sequence[Action]]
+"""The known actions in numbers of the arithmetic at work, or a function that builds them in
+whatever arithmetic it is handed, so that rational ones stay exact."""
 
 
 def equilibrium(
     bodies: Sequence[Body],
     space: int,
     unknowns: Callable[[Arithmetic], Sequence[Unknown]],
-    loads: Sequence[Action],
+    loads: Loads,
     ar: Arithmetic,
     name: str = "equilibrium",
 ) -> Equilibrium:
     """The equations of all bodies, their rank, and the unknowns they determine.
 
     ``unknowns`` builds the unknowns in the arithmetic it is handed (``ar``, or
-    :class:`Rationals`, which offers ``bring``, ``cos_sin``, ``sqrt`` and ``sign`` only).
-    ``loads`` are numbers of ``ar``. ``name`` begins the names of all decisions.
+    :class:`~refsolver.statics.independence.Rationals`, which offers ``bring``, ``cos_sin``,
+    ``sqrt`` and ``sign`` only). ``name`` begins the names of all decisions.
     """
-    written = equations(bodies, space, unknowns(ar), loads, ar.bring(fmpq(0)))
-    ranking = _exact_ranking(bodies, space, unknowns)
-    if ranking is None and len(written.names) == len(written.keys):
+    exact: Arithmetic = Rationals()  # type: ignore[assignment]
+    try:
+        frame = equations(bodies, space, unknowns(exact), ())
+    except Irrational:
+        return _by_proof(equations(bodies, space, unknowns(ar), _in(ar, loads)), ar, name)
+    found = Elimination(frame.columns, len(frame.names))
+    ranking = exact_ranking(found)
+    right = _exact_right(bodies, space, loads)
+    if right is not None:
+        values, left = found.solve(right)
+        if left or ar.proves:
+            return _stated(frame, ranking, values, left, ar)
+    elif ar.proves:
+        values, left = found.solve(equations(bodies, space, (), _in(ar, loads)).right)
+        zero = ar.bring(fmpq(0))
+        gaps = [-left[i] if i in left else zero for i in range(len(frame.names))]
+        return _stated(
+            frame, ranking, values, _violated(found.idle, gaps, frame.names, ar, name), ar
+        )
+    written = equations(bodies, space, unknowns(ar), _in(ar, loads))
+    return _solved(written, ranking, ar, name, balanced=right is not None)
+
+
+def _in(ar: Arithmetic, loads: Loads) -> Sequence[Action]:
+    return loads(ar) if callable(loads) else loads
+
+
+def _exact_right(bodies: Sequence[Body], space: int, loads: Loads) -> Mapping[int, fmpq] | None:
+    """The loads in whole fractions; None where they are not, or are not known to be."""
+    if not callable(loads):
+        return None
+    exact: Arithmetic = Rationals()  # type: ignore[assignment]
+    try:
+        return equations(bodies, space, (), loads(exact)).right
+    except Irrational:
+        return None
+
+
+def _violated(
+    idle: Iterable[int], gaps: Sequence[Number], names: Sequence[str], ar: Arithmetic, name: str
+) -> list[int]:
+    """The first of the idle equations that the loads violate, each decided by name."""
+    for i in sorted(idle):
+        if ar.sign(gaps[i], f"{name}: {names[i]} left over") != 0:
+            return [i]
+    return []
+
+
+def _stated(
+    frame: Equations,
+    ranking: Ranking,
+    values: Mapping[int, Number],
+    left: Collection[int],
+    ar: Arithmetic,
+) -> Equilibrium:
+    """The outcome of an elimination; its fractions are brought into the arithmetic."""
+    motions = tuple({frame.names[i]: x for i, x in motion.items()} for motion in ranking.motions)
+    rank = len(ranking.columns)
+    if left:
+        return Equilibrium(frame.names, frame.keys, rank, {}, frame.names[min(left)], motions)
+    zero = ar.bring(fmpq(0))
+    stated = {}
+    for j in ranking.determined:
+        x = values.get(j, zero)
+        stated[frame.keys[j]] = ar.bring(x) if isinstance(x, fmpq) else x
+    return Equilibrium(frame.names, frame.keys, rank, stated, "", motions)
+
+
+def _by_proof(written: Equations, ar: Arithmetic, name: str) -> Equilibrium:
+    """Where the geometry is not rational."""
+    if len(written.names) == len(written.keys):
+        every = range(len(written.names))
         try:
-            solution = ar.solve_linear(written.matrix, written.right, name)
-            return Equilibrium(written, len(solution), _keyed(written, solution))
+            solution = ar.solve_linear(*written.square(every, every, ar.bring(fmpq(0))), name)
         except Singular:
             pass
-    if ranking is None:
-        ranking = _proven_ranking(written, ar, name)
+        else:
+            values = dict(zip(written.keys, solution, strict=True))
+            return Equilibrium(written.names, written.keys, len(solution), values)
+    ranking = proven_ranking(written.columns, written.names, written.keys, ar, name)
     return _solved(written, ranking, ar, name)
 
 
-def _keyed(written: Equations, solution: Sequence[Number]) -> dict[str, Number]:
-    return dict(zip(written.keys, solution, strict=True))
-
-
-def _solved(written: Equations, ranking: _Ranking, ar: Arithmetic, name: str) -> Equilibrium:
-    rank = len(ranking.columns)
-    solution: list[Number] = []
-    if rank:
-        matrix = [[written.matrix[i][j] for j in ranking.columns] for i in ranking.rows]
-        right = [written.right[i] for i in ranking.rows]
-        solution = ar.solve_linear(matrix, right, f"{name}: independent equations")
-    trial = {key: ar.bring(fmpq(0)) for key in written.keys}
-    trial.update({written.keys[j]: x for j, x in zip(ranking.columns, solution, strict=True)})
-    if rank < len(written.names):
-        left = written.left_over(trial)
-        for i in set(range(len(left))) - set(ranking.rows):
-            if ar.sign(left[i], f"{name}: {written.names[i]} left over") != 0:
-                return Equilibrium(written, rank, {}, written.names[i])
-    values = {written.keys[j]: trial[written.keys[j]] for j in ranking.determined}
-    return Equilibrium(written, rank, values)
-
-
-def _exact_ranking(
-    bodies: Sequence[Body], space: int, unknowns: Callable[[Arithmetic], Sequence[Unknown]]
-) -> _Ranking | None:
-    """The ranking in rational numbers; None where the geometry is not rational."""
-    exact: Arithmetic = Rationals()  # type: ignore[assignment]
-    try:
-        written = equations(bodies, space, unknowns(exact), (), fmpq(0))
-    except Irrational:
-        return None
-    if not written.keys:
-        return _Ranking((), (), ())
-    matrix = fmpq_mat([list(row) for row in written.matrix])
-    reduced, columns = _reduced(matrix)
-    rows = _reduced(matrix.transpose())[1]
-    free = [j for j in range(len(written.keys)) if j not in columns]
-    determined = tuple(j for i, j in enumerate(columns) if all(reduced[i, f] == 0 for f in free))
-    return _Ranking(rows, columns, determined)
-
-
-def _reduced(matrix: fmpq_mat) -> tuple[fmpq_mat, tuple[int, ...]]:
-    """The reduced row echelon form and the columns of its pivots."""
-    reduced, rank = matrix.rref()
-    width = range(matrix.ncols())
-    return reduced, tuple(next(j for j in width if reduced[i, j] != 0) for i in range(rank))
-
-
-def _proven_ranking(written: Equations, ar: Arithmetic, name: str) -> _Ranking:
-    """Gauss-Jordan elimination, each pivot decided by name, without exchanging rows."""
-    rows = [list(row) for row in written.matrix]
-    pivots: dict[int, int] = {}
-    for j, key in enumerate(written.keys):
-        pivot = _pivot(rows, pivots, j, f"{name}: {key} acts in", written.names, ar)
-        if pivot is None:
-            continue
-        pivots[j] = pivot
-        for i, row in enumerate(rows):
-            if i != pivot:
-                factor = row[j] / rows[pivot][j]
-                rows[i] = [a - factor * b for a, b in zip(row, rows[pivot], strict=True)]
-    free = [j for j in range(len(written.keys)) if j not in pivots]
-    determined = tuple(
-        j
-        for j, i in pivots.items()
-        if all(
-            ar.sign(rows[i][f], f"{name}: {written.keys[j]} depends on {written.keys[f]}") == 0
-            for f in free
-        )
-    )
-    return _Ranking(tuple(sorted(pivots.values())), tuple(sorted(pivots)), determined)
-
-
-def _pivot(
-    rows: Sequence[Sequence[Number]],
-    pivots: Mapping[int, int],
-    column: int,
-    name: str,
-    names: Sequence[str],
-    ar: Arithmetic,
-) -> int | None:
-    taken = set(pivots.values())
-    for i, row in enumerate(rows):
-        if i not in taken and ar.sign(row[column], f"{name} {names[i]}") != 0:
-            return i
-    return None
+def _solved(
+    written: Equations, ranking: Ranking, ar: Arithmetic, name: str, *, balanced: bool = False
+) -> Equilibrium:
+    """The independent equations solved in numbers; ``balanced``: the others are known to hold."""
+    zero = ar.bring(fmpq(0))
+    trial = dict.fromkeys(written.keys, zero)
+    if ranking.columns:
+        system = written.square(ranking.rows, ranking.columns, zero)
+        solution = ar.solve_linear(*system, f"{name}: independent equations")
+        trial.update({written.keys[j]: x for j, x in zip(ranking.columns, solution, strict=True)})
+    left: list[int] = []
+    if len(ranking.rows) < len(written.names) and not balanced:
+        gaps = written.left_over(trial, zero)
+        left = _violated(set(range(len(gaps))) - set(ranking.rows), gaps, written.names, ar, name)
+    values = {j: trial[written.keys[j]] for j in ranking.determined}
+    return _stated(written, ranking, values, left, ar)
