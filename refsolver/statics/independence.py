@@ -105,9 +105,7 @@ def proven_ranking(
     determined = tuple(
         j
         for j, i in pivots.items()
-        if all(
-            ar.sign(rows[i][f], f"{name}: {keys[j]} depends on {keys[f]}") == 0 for f in free
-        )
+        if all(ar.sign(rows[i][f], f"{name}: {keys[j]} depends on {keys[f]}") == 0 for f in free)
     )
     return Ranking(tuple(sorted(pivots.values())), tuple(sorted(pivots)), determined)
 
