@@ -31,6 +31,7 @@ from refsolver.arithmetic.exact import Slope
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.leaves import AXIS, ByAngle, ByRun, Direction
 from refsolver.statics.independence import (
+    OPAQUE,
     Irrational,
     Ranking,
     Rationals,
@@ -279,30 +280,42 @@ def equilibrium(
         frame = equations(bodies, space, unknowns(exact), ())
     except Irrational:
         return _by_proof(equations(bodies, space, unknowns(ar), _in(ar, loads)), ar, name)
+    opaque = [j for j, column in enumerate(frame.columns) if OPAQUE in column.values()]
+    right = _known_right(bodies, space, loads)
+    if opaque:
+        written = equations(bodies, space, unknowns(ar), _in(ar, loads))
+        known = _merged(frame, written, right)
+        return (_bordered(known, opaque, ar, name) if ar.proves else None) or _by_proof(
+            written, ar, name
+        )
     found = Elimination(frame.columns, len(frame.names))
     ranking = exact_ranking(found)
-    right = _exact_right(bodies, space, loads)
-    if right is not None:
-        values, left = found.solve(right)
+    balance = right is not None and OPAQUE not in right.values()
+    if balance:
+        values, left = found.solve(right or {})
         if left or ar.proves:
             return _stated(frame, ranking, values, left, ar)
     elif ar.proves:
-        values, left = found.solve(equations(bodies, space, (), _in(ar, loads)).right)
+        numbers = equations(bodies, space, (), _in(ar, loads))
+        values, left = found.solve(_merged(frame, numbers, right).right)
         zero = ar.bring(fmpq(0))
-        gaps = [-left[i] if i in left else zero for i in range(len(frame.names))]
-        return _stated(
-            frame, ranking, values, _violated(found.idle, gaps, frame.names, ar, name), ar
-        )
+        gaps = [_number(-left[i], ar) if i in left else zero for i in range(len(frame.names))]
+        violated = _violated(found.idle, gaps, frame.names, ar, name)
+        return _stated(frame, ranking, values, violated, ar)
     written = equations(bodies, space, unknowns(ar), _in(ar, loads))
-    return _solved(written, ranking, ar, name, balanced=right is not None)
+    return _solved(written, ranking, ar, name, balanced=balance)
 
 
 def _in(ar: Arithmetic, loads: Loads) -> Sequence[Action]:
     return loads(ar) if callable(loads) else loads
 
 
-def _exact_right(bodies: Sequence[Body], space: int, loads: Loads) -> Mapping[int, fmpq] | None:
-    """The loads in whole fractions; None where they are not, or are not known to be."""
+def _number(x: Number, ar: Arithmetic) -> Number:
+    return ar.bring(x) if isinstance(x, fmpq) else x
+
+
+def _known_right(bodies: Sequence[Body], space: int, loads: Loads) -> Mapping[int, Number] | None:
+    """The loads as far as they are rational; None where they are not known exactly at all."""
     if not callable(loads):
         return None
     exact: Arithmetic = Rationals()  # type: ignore[assignment]
@@ -310,6 +323,49 @@ def _exact_right(bodies: Sequence[Body], space: int, loads: Loads) -> Mapping[in
         return equations(bodies, space, (), loads(exact)).right
     except Irrational:
         return None
+
+
+def _merged(frame: Equations, written: Equations, right: Mapping[int, Number] | None) -> Equations:
+    """Fractions wherever they are known, numbers of the arithmetic at work elsewhere."""
+    columns = [
+        {i: number[i] if x is OPAQUE else x for i, x in known.items()}
+        for known, number in zip(frame.columns, written.columns, strict=bool(written.columns))
+    ]
+    known = right or {}
+    exact = {i: known.get(i, OPAQUE) for i in written.right}
+    loads = {i: written.right[i] if x is OPAQUE else x for i, x in exact.items()}
+    return Equations(frame.names, frame.keys, columns, loads)
+
+
+def _bordered(
+    known: Equations, opaque: Sequence[int], ar: Arithmetic, name: str
+) -> Equilibrium | None:
+    """A determinate system most of whose columns are rational; None for any other.
+
+    The rational columns are eliminated in fractions. What is left is a small system for the
+    unknowns at irrational angles, and zeros that no angle touches come out exact.
+    """
+    rational = [j for j in range(len(known.keys)) if j not in opaque]
+    found = Elimination([known.columns[j] for j in rational], len(known.names))
+    if found.free or len(found.idle) != len(opaque):
+        return None
+    shares = [found.solve(known.columns[j]) for j in opaque]
+    fixed, left = found.solve(known.right)
+    zero = fmpq(0)
+    rows = [[_number(share[1].get(i, zero), ar) for share in shares] for i in found.idle]
+    rest = [_number(left.get(i, zero), ar) for i in found.idle]
+    try:
+        solution = ar.solve_linear(rows, rest, f"{name}: at irrational angles")
+    except Singular:
+        return None
+    values = {known.keys[j]: x for j, x in zip(opaque, solution, strict=True)}
+    for place, j in enumerate(rational):
+        total = fixed.get(place, zero)
+        for (share, _), x in zip(shares, solution, strict=True):
+            if place in share:
+                total = total - share[place] * x
+        values[known.keys[j]] = _number(total, ar)
+    return Equilibrium(known.names, known.keys, len(known.names), values)
 
 
 def _violated(

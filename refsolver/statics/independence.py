@@ -23,39 +23,66 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.elimination import Elimination
 from refsolver.arithmetic.exact import Angle, Exact, Turn
 
-__all__ = ["Irrational", "Ranking", "Rationals", "Sparse", "exact_ranking", "proven_ranking"]
+__all__ = [
+    "OPAQUE",
+    "Irrational",
+    "Ranking",
+    "Rationals",
+    "Sparse",
+    "exact_ranking",
+    "proven_ranking",
+]
 
 Sparse = Sequence[Mapping[int, Number]]
 """A matrix by columns: the entries that may differ from zero, by row."""
 
 
 class Irrational(ArithmeticError):
-    """The geometry cannot be written in rational numbers."""
+    """A decision was asked about a number that is not rational."""
+
+
+class _Opaque:
+    """Any number that is not known to be rational; whatever is made with it is one too."""
+
+    def _opaque(self, *_: object) -> _Opaque:
+        return self
+
+    __add__ = __radd__ = __sub__ = __rsub__ = _opaque
+    __mul__ = __rmul__ = __truediv__ = __rtruediv__ = __neg__ = _opaque
+
+
+OPAQUE = _Opaque()
 
 
 class Rationals:
-    """The part of an arithmetic that stays within the rationals; the rest is Irrational."""
+    """The part of an arithmetic that stays within the rationals; the rest is ``OPAQUE``.
 
-    def bring(self, x: Exact) -> fmpq:
-        if not isinstance(x, fmpq):
-            raise Irrational(f"{x} is not rational")
-        return x
+    It decides ranks and whatever is exact; Irrational is raised where a sign is asked of an
+    opaque number.
+    """
 
-    def cos_sin(self, angle: Angle) -> tuple[fmpq, fmpq]:
+    def bring(self, x: Exact) -> fmpq | _Opaque:
+        return x if isinstance(x, fmpq) else OPAQUE
+
+    def cos_sin(self, angle: Angle) -> tuple[fmpq | _Opaque, fmpq | _Opaque]:
         if isinstance(angle, Turn):
             quarters = angle.turns * 4
             if quarters.q == 1:
                 c, s = ((1, 0), (0, 1), (-1, 0), (0, -1))[int(quarters.p) % 4]
                 return fmpq(c), fmpq(s)
-        raise Irrational(f"the sine of {angle} is not taken to be rational")
+        return OPAQUE, OPAQUE
 
-    def sqrt(self, x: fmpq) -> fmpq:
+    def sqrt(self, x: fmpq | _Opaque) -> fmpq | _Opaque:
+        if isinstance(x, _Opaque):
+            return x
         try:
             return x.sqrt()
         except DomainError:
-            raise Irrational(f"the root of {x} is not rational") from None
+            return OPAQUE
 
-    def sign(self, x: fmpq, name: str) -> int:
+    def sign(self, x: fmpq | _Opaque, name: str) -> int:
+        if isinstance(x, _Opaque):
+            raise Irrational(f"{name}: not a rational number")
         return int(x > 0) - int(x < 0)
 
 

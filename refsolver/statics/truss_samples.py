@@ -121,9 +121,9 @@ def _above(
     u, v = ([p[i] - points[0][i] for i in range(3)] for p in points[1:])
     normal = [u[i - 2] * v[i - 1] - u[i - 1] * v[i - 2] for i in range(3)]
     size = math.sqrt(sum(x * x for x in normal)) or 1.0
-    off = rng.choice((-1, 1)) * share * math.sqrt(size) / size
+    off, slide = rng.choice((-1, 1)) * share * math.sqrt(size) / size, rng.uniform(-0.2, 0.2)
     return tuple(
-        decimal(m + off * n + rng.uniform(-0.3, 0.3) * (u[i] + v[i]), places)
+        decimal(m + off * n + slide * (u[i] + v[i]), places)
         for i, (m, n) in enumerate(zip(middle, normal, strict=True))
     )
 

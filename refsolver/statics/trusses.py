@@ -14,6 +14,7 @@ import attrs
 from flint import fmpq
 
 from refsolver.arithmetic.contract import Arithmetic, Number
+from refsolver.arithmetic.elimination import Elimination
 from refsolver.arithmetic.enclosure import EnclosureArithmetic
 from refsolver.quantities.dimensions import FORCE
 from refsolver.quantities.leaves import Direction, Vector
@@ -21,7 +22,7 @@ from refsolver.statics.contract import choice, many, text
 from refsolver.statics.contract import direction as direction_given
 from refsolver.statics.contract import vector as vector_given
 from refsolver.statics.free_body import Action, Equilibrium, Unknown, between, pull_on
-from refsolver.statics.independence import Rationals
+from refsolver.statics.independence import OPAQUE, Rationals
 from refsolver.statics.joints import (
     PlaneJoint,
     SpaceJoint,
@@ -31,7 +32,7 @@ from refsolver.statics.joints import (
     places_of,
 )
 from refsolver.statics.supports import PlaneSupport, SpaceSupport, parts_of
-from refsolver.statics.vectors import Numbers, dot, length, minus, vector
+from refsolver.statics.vectors import Numbers, length, minus, vector
 
 __all__ = [
     "RULES",
@@ -219,19 +220,35 @@ def loads_on(truss: Truss, ar: Arithmetic, rules: SimpleNamespace) -> list[Actio
 
 
 def changes_shape(truss: Truss, found: Equilibrium) -> bool:
-    """Whether a free motion changes a distance between joints, and not only moves the whole."""
+    """Whether a free motion is more than one of the whole, so that members or joints give way.
+
+    A motion of the whole is a translation and a rotation; any other lies outside their span.
+    """
     if not found.motions:
         return False
     exact: Arithmetic = Rationals()  # type: ignore[assignment]
-    places = list(places_of(truss.joints, exact).items())
-    for motion in found.motions:
-        velocities = {name: _velocity(name, motion, len(at)) for name, at in places}
-        for i, (a, at) in enumerate(places):
-            for b, other in places[:i]:
-                if dot(minus(velocities[a], velocities[b]), minus(at, other)) != 0:
-                    return True
-    return False
+    places = places_of(truss.joints, exact)
+    if any(OPAQUE in at for at in places.values()):
+        return False
+    whole = _motions_of_the_whole(places, found.names)
+    rows = {name: i for i, name in enumerate(found.names)}
+    free = [{rows[name]: x for name, x in motion.items()} for motion in found.motions]
+    height = len(found.names)
+    return Elimination([*whole, *free], height).rank > Elimination(whole, height).rank
 
 
-def _velocity(joint: str, motion: Mapping[str, fmpq], space: int) -> Numbers:
-    return tuple(motion.get(f"{joint}: forces along {a}", fmpq(0)) for a in "xyz"[:space])
+def _motions_of_the_whole(
+    places: Mapping[str, Numbers], names: Sequence[str]
+) -> list[dict[int, fmpq]]:
+    """Velocities by equation: one unit along each axis, one unit turn in each plane of axes."""
+    space = len(next(iter(places.values())))
+    rows = {name: i for i, name in enumerate(names)}
+    planes = ((0, 1), (1, 2), (2, 0)) if space == 3 else ((0, 1),)
+    found: list[dict[int, fmpq]] = [{} for _ in range(space + len(planes))]
+    for joint, at in places.items():
+        row = [rows[f"{joint}: forces along {letter}"] for letter in "xyz"[:space]]
+        for axis in range(space):
+            found[axis][row[axis]] = fmpq(1)
+        for turn, (i, j) in zip(found[space:], planes, strict=True):
+            turn[row[i]], turn[row[j]] = -at[j], at[i]
+    return found

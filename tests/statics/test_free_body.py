@@ -24,6 +24,7 @@ from refsolver.statics.free_body import (
     pull_on,
 )
 from refsolver.statics.independence import (
+    OPAQUE,
     Irrational,
     Rationals,
     exact_ranking,
@@ -46,19 +47,17 @@ def test_heading_keeps_rational_statements_rational():
     assert heading(ByRun((fmpq(3), fmpq(4))), exact) == (3, 4)
     assert heading(ByAngle(Slope(fmpq(3), fmpq(4)), "+y", "-x"), exact) == (-3, 4)
     assert heading(ByAngle(Turn(fmpq(1, 4))), exact) == (0, 1)
-    with pytest.raises(Irrational):
-        heading(ByAngle(Turn(fmpq(1, 12))), exact)
+    assert heading(ByAngle(Turn(fmpq(1, 12))), exact) == (OPAQUE, OPAQUE)
 
 
 def test_rationals_leave_the_rest_to_others():
     exact = Rationals()
     assert exact.sqrt(fmpq(9, 4)) == fmpq(3, 2)
-    for ask in (
-        lambda: exact.sqrt(fmpq(2)),
-        lambda: exact.bring(Constant("pi")),
-    ):
+    for x in (exact.sqrt(fmpq(2)), exact.bring(Constant("pi"))):
+        assert x is OPAQUE
+        assert (x + 1) * fmpq(2) is fmpq(3) - x / 2 is -x is OPAQUE
         with pytest.raises(Irrational):
-            ask()
+            exact.sign(x, "anything")
 
 
 def three_hinged_arch(a):
@@ -135,6 +134,24 @@ def test_loads_handed_over_as_a_function_leave_exact_values():
             assert found.values["P x"].is_zero()
         else:
             assert abs(found.values["P x"]) < 1e-30
+
+
+def test_what_no_irrational_angle_touches_stays_exact():
+    """A roller at 20 degrees, the load level at the pin: the bars carry exactly nothing."""
+    lean = ByAngle(Turn(fmpq(110, 360)))
+
+    def unknowns(a):
+        roller = Unknown("Q lean", (pull_on("Q", heading(lean, a)),))
+        return [*triangle_truss(a, ("Q y",)), roller]
+
+    def loads(a):
+        return [pull_on("P", numbers(a, 7, 0))]
+
+    ar = EnclosureArithmetic()
+    found = equilibrium(JOINTS, 2, unknowns, loads, ar)
+    assert all(found.values[key].is_zero() for key in ("PQ", "PR", "QR", "Q lean", "P y"))
+    assert found.values["P x"] == -7
+    assert ar.decisions == {"equilibrium: at irrational angles": 1}
 
 
 def test_who_moves_in_a_mechanism_is_said():
