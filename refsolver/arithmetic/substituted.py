@@ -30,7 +30,12 @@ of a :class:`Radian` radians."""
 
 
 class Substituted:
-    """The arithmetic ``ar``, in which the leaf ``token`` has the value ``x``."""
+    """The arithmetic ``ar``, in which the leaf ``token`` has the value ``x``.
+
+    It takes nothing worked out elsewhere from the exact leaves, the token's among them.
+    """
+
+    proves = False
 
     def __init__(self, ar: Arithmetic, token: Token, x: Number) -> None:
         self._ar, self._token, self._x = ar, token, x
@@ -107,6 +112,8 @@ class TangentArithmetic:
     Decisions go by the values and are logged by ``ar``; what ``ar`` leaves undecided is
     undecided here.
     """
+
+    proves = False
 
     def __init__(self, ar: Arithmetic, token: Token, x: Number) -> None:
         self._ar, self._token = ar, token
