@@ -54,8 +54,7 @@ class MomentsOfArea:
 
     def __attrs_post_init__(self) -> None:
         x, y, xy = self.i_x, self.i_y, self.i_xy
-        rational = isinstance(x, fmpq) and isinstance(y, fmpq) and isinstance(xy, fmpq)
-        if rational and xy * xy > x * y:
+        if isinstance(x, fmpq) and isinstance(y, fmpq) and isinstance(xy, fmpq) and xy * xy > x * y:
             raise ValueError(
                 "no area has these moments: I_xy^2 may not exceed I_x I_y (compare their units)"
             )
