@@ -60,7 +60,17 @@ from refsolver.statics.fluids import (
 from refsolver.statics.naming import distinct_names
 from refsolver.statics.systems import sum_of
 
-__all__ = ["RULES", "SURFACE_ANSWERS", "Piece", "PlaneSurface", "Section", "Surface"]
+__all__ = [
+    "RULES",
+    "SURFACE_ANSWERS",
+    "Moments",
+    "Piece",
+    "PlaneSurface",
+    "Section",
+    "Strips",
+    "Surface",
+    "Wall",
+]
 
 
 @attrs.frozen(kw_only=True)
@@ -236,7 +246,7 @@ class PlaneSurface(Family):
         """(s, width) down the slope, for the drawing."""
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
-        pieces, wall = self.pieces(given, ar, rules), _Wall.of(given, ar)
+        pieces, wall = self.pieces(given, ar, rules), Wall.of(given, ar)
         loads = loads_of(given.fluids, given.gravity, ar, rules)
         gas = ar.bring(given.pressure)
         whole = [(piece, piece.section(None, piece.name)) for piece in pieces]
@@ -263,12 +273,19 @@ class PlaneSurface(Family):
         )  # fmt: skip
         return Solution(answers, (Sheet("Fluids", columns, tuple(rows), self.method),))
 
-    def check(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Sequence[Residual]:
+    def by_strips(
+        self, given: Any, ar: Arithmetic
+    ) -> tuple[Strips, list[Number], tuple[Number, Number, Wall]]:
+        """The pressures walked down through the layers and integrated piece by piece.
+
+        Returns the force and moment, the pressures at the upper and the lower edge, and
+        (area, whole length down the slope, place of the wall).
+        """
         rules = self.rule_set()
-        pieces, wall = self.pieces(given, ar, rules), _Wall.of(given, ar)
+        pieces, wall = self.pieces(given, ar, rules), Wall.of(given, ar)
         loads = loads_of(given.fluids, given.gravity, ar, rules)
         nothing = ar.bring(rational(0))
-        total = _Strips(nothing, nothing, nothing)
+        total = Strips(nothing, nothing, nothing)
         edges = [nothing, nothing]
         reach = pieces[-1].end
         for side in SIDES:
@@ -283,9 +300,11 @@ class PlaneSurface(Family):
                         edges[0] = edges[0] + at_zero * sense
                     if number == len(pieces) - 1 and last is piece.end:
                         edges[1] = edges[1] + (at_zero + rise * reach) * sense
-        area = sum_of(
-            [p.strips(p.start, p.end, f"area of {p.name}")[0] for p in pieces], ar
-        )  # fmt: skip
+        areas = [p.strips(p.start, p.end, f"area of {p.name}")[0] for p in pieces]
+        return total, edges, (sum_of(areas, ar), reach, wall)
+
+    def check(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Sequence[Residual]:
+        total, edges, (area, reach, wall) = self.by_strips(given, ar)
         return _residuals(answers, total, area, edges, (reach, wall), ar)
 
     def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
@@ -299,7 +318,7 @@ class PlaneSurface(Family):
 
 
 @attrs.frozen
-class _Wall:
+class Wall:
     """Depth of the upper edge, and cosine and sine of the slope."""
 
     depth: Number
@@ -307,12 +326,12 @@ class _Wall:
     sine: Number
 
     @classmethod
-    def of(cls, given: Any, ar: Arithmetic) -> _Wall:
+    def of(cls, given: Any, ar: Arithmetic) -> Wall:
         return cls(ar.bring(given.depth), *ar.cos_sin(given.slope))
 
 
 def _cut(
-    load: Load, piece: Piece, wall: _Wall, ar: Arithmetic, rules: SimpleNamespace
+    load: Load, piece: Piece, wall: Wall, ar: Arithmetic, rules: SimpleNamespace
 ) -> Number | None:
     """Where the level of a fluid meets a piece: its start if above, None if not reached."""
     name = f"surface of {load.key} above the {{}} end of {piece.name}"
@@ -326,7 +345,7 @@ def _cut(
 
 
 def _pressed(
-    load: Load, piece: Piece, wall: _Wall, ar: Arithmetic, rules: SimpleNamespace
+    load: Load, piece: Piece, wall: Wall, ar: Arithmetic, rules: SimpleNamespace
 ) -> tuple[Number, ...] | None:
     """Force, moment about the upper edge, then the row of the working."""
     cut = _cut(load, piece, wall, ar, rules)
@@ -349,7 +368,7 @@ def _pressure(
     gas: Number,
     along: Number | None,
     loads: Sequence[Load],
-    wall: _Wall,
+    wall: Wall,
     name: str,
     ar: Arithmetic,
     rules: SimpleNamespace,
@@ -364,7 +383,7 @@ def _pressure(
 
 
 def _answers(
-    force: Number, moment: Number, area: Number, reach: Number, wall: _Wall, ar: Arithmetic
+    force: Number, moment: Number, area: Number, reach: Number, wall: Wall, ar: Arithmetic
 ) -> dict[str, Value]:
     answers: dict[str, Value] = {
         "force": force,
@@ -393,7 +412,7 @@ def _lines(
     piece: Piece,
     loads: Sequence[Load],
     gas: Number,
-    wall: _Wall,
+    wall: Wall,
     ar: Arithmetic,
     rules: SimpleNamespace,
 ) -> list[Line]:
@@ -417,7 +436,7 @@ def _lines(
 
 
 @attrs.frozen
-class _Strips:
+class Strips:
     """Force, moment about the upper edge, and the size of the terms of the force."""
 
     force: Number
@@ -426,10 +445,10 @@ class _Strips:
 
     def plus(
         self, at_zero: Number, rise: Number, parts: Moments, reach: Number, ar: Arithmetic
-    ) -> _Strips:
+    ) -> Strips:
         zeroth, first, second = parts
         size = ar.size(at_zero) * ar.size(zeroth) + ar.size(rise) * ar.size(zeroth) * reach
-        return _Strips(
+        return Strips(
             self.force + at_zero * zeroth + rise * first,
             self.moment + at_zero * first + rise * second,
             self.size + size,
@@ -438,10 +457,10 @@ class _Strips:
 
 def _residuals(
     answers: Mapping[str, Value],
-    total: _Strips,
+    total: Strips,
     area: Number,
     edges: Sequence[Number],
-    place: tuple[Number, _Wall],
+    place: tuple[Number, Wall],
     ar: Arithmetic,
 ) -> list[Residual]:
     (reach, wall), size = place, total.size

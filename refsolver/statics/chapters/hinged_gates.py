@@ -1,0 +1,400 @@
+"""Plane gates on a hinge, and pairs of lock gates that meet at an angle.
+
+The force of the fluids is that of :mod:`refsolver.statics.plane_surfaces`; the gate is then
+a rigid body on its hinge. Source of the method: any text of hydrostatics, for instance
+J. F. Douglas, J. M. Gasiorek and J. A. Swaffield, "Fluid Mechanics", chapter 3 (second
+hand): moments about the hinge; of lock gates, equal forces at hinge and mitre.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Mapping, Sequence
+from types import SimpleNamespace
+from typing import Any
+
+import attrs
+from flint import fmpq
+
+from refsolver.arithmetic.contract import Arithmetic, Number
+from refsolver.arithmetic.exact import Angle, Exact, Turn, rational
+from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT
+from refsolver.quantities.kinds import ScalarKind, Value
+from refsolver.statics.chapters.components import number_sheet
+from refsolver.statics.chapters.hydrostatics import Panel, Panels, StraightSidedSurface
+from refsolver.statics.contract import (
+    Answer,
+    Family,
+    Mistake,
+    Residual,
+    Solution,
+    angle,
+    choice,
+    quantity,
+)
+from refsolver.statics.drawing import Arrow, Drawing, Pin, Primitive, Stroke
+from refsolver.statics.fluid_samples import drawn_layers, drawn_place
+from refsolver.statics.fluids import (
+    CAUTION,
+    DENSITY_MISTAKES,
+    density_given,
+    gravity_given,
+    needs_gravity,
+    specific_weight_given,
+    weight_of_density,
+    weight_of_fluid,
+    weight_stated_once,
+)
+from refsolver.statics.random_givens import decimal, drawn, figures_for, log_uniform
+from refsolver.statics.registry import register
+
+__all__ = ["HingedGate", "HingedPanels", "LockGates", "LockGatesGivens"]
+
+_STRAIGHT = StraightSidedSurface()
+
+
+@attrs.frozen(kw_only=True)
+class HingedPanels(Panels):
+    hinge: Exact = quantity(LENGTH, "of the hinge from the upper edge, down the slope")
+    hold: Exact = quantity(LENGTH, "of the holding force from the upper edge, down the slope")
+    lean: Angle = angle(
+        "of the holding force from square to the gate, toward its upper edge",
+        default=Turn(rational(0)),
+    )
+    weight: Exact = quantity(FORCE, "of the gate", sign="not negative", default=rational(0))
+    weight_at: Exact = quantity(
+        LENGTH, "of its centre of gravity from the upper edge, down the slope", default=rational(0)
+    )
+    front: str = choice(
+        ("above", "below"), "where the front fluid lies on a sloping gate", default="above"
+    )
+
+    def __attrs_post_init__(self) -> None:
+        super().__attrs_post_init__()
+        if self.hold == self.hinge:
+            raise ValueError("a force at the hinge holds no moment: 'hold' differs from 'hinge'")
+        if isinstance(self.lean, Turn) and abs(self.lean.turns) >= fmpq(1, 4):
+            raise ValueError("the lean of the holding force lies between -90 and 90 degrees")
+
+
+def arm_of(at: Number, hinge: Number) -> Number:
+    """The distance down the slope from the hinge."""
+    return at - hinge
+
+
+def square_part(cosine: Number) -> Number:
+    """The part of the holding force square to the gate turns it about the hinge."""
+    return cosine
+
+
+@register
+class HingedGate(Family):
+    name = "hydrostatics/hinged-gate"
+    title = "A plane gate on a hinge: the force that holds it, and the hinge"
+    givens = HingedPanels
+    answers = {
+        "fluid force": Answer(ScalarKind(FORCE), "square to the gate, toward the back"),
+        "fluid moment": Answer(
+            ScalarKind(MOMENT), "about the hinge; positive turns the lower edge to the back"
+        ),
+        "holding force": Answer(ScalarKind(FORCE), "toward the front; negative: toward the back"),
+        "hinge across": Answer(
+            ScalarKind(FORCE), "of the hinge on the gate, square to it, toward the front"
+        ),
+        "hinge along": Answer(
+            ScalarKind(FORCE), "of the hinge on the gate, along it, toward the upper edge"
+        ),
+        "hinge": Answer(ScalarKind(FORCE), "both parts together"),
+    }
+    rules = {**StraightSidedSurface.rules, "arm_of": arm_of, "square_part": square_part}
+    mistakes = (
+        *StraightSidedSurface.mistakes,
+        Mistake(
+            "holding force taken at its arm from the edge",
+            "the arm is measured from the upper edge, not from the hinge",
+            rules={"arm_of": lambda at, hinge: at},
+        ),
+        Mistake(
+            "lean of the holding force left out",
+            "an inclined holding force is taken as square to the gate",
+            rules={"square_part": lambda cosine: cosine * 0 + 1},
+        ),
+        Mistake(
+            "weight of the gate left out",
+            "the gate is taken without weight",
+            givens=lambda given: (
+                None if given.weight == 0 else attrs.evolve(given, weight=rational(0))
+            ),
+        ),
+    )
+    method = (
+        "force and moment of the fluids as on any plane surface; moments about the hinge give the "
+        "holding force, both sums of forces the hinge"
+    )
+    second_method = (
+        "the fluids integrated over strips by Simpson's rule; moments about the holding force "
+        "and about the upper edge"
+    )
+    caution = CAUTION
+
+    def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
+        fluids = _STRAIGHT.solve(given, ar, rules)
+        force, about_top = fluids.answers["force"], fluids.answers["moment about top"]
+        hinge, hold = ar.bring(given.hinge), ar.bring(given.hold)
+        across, along = self._weight(given, ar)
+        moment = about_top - force * hinge
+        turning = moment + across * rules.arm_of(ar.bring(given.weight_at), hinge)
+        cosine, sine = ar.cos_sin(given.lean)
+        holding = turning / (rules.square_part(cosine) * rules.arm_of(hold, hinge))
+        square = force + across - holding * cosine
+        down = along - holding * sine
+        answers = {
+            "fluid force": force,
+            "fluid moment": moment,
+            "holding force": holding,
+            "hinge across": square,
+            "hinge along": down,
+            "hinge": ar.sqrt(square * square + down * down),
+        }
+        moments = {"of the fluids": moment, "with the weight": turning}
+        working = fluids.working
+        sheets = (
+            *(working() if callable(working) else working),
+            number_sheet("Moments about the hinge", moments, self.method, MOMENT),
+            number_sheet("Forces on the gate", {k: answers[k] for k in list(answers)[2:]}),
+        )
+        return Solution(answers, sheets)
+
+    def _weight(self, given: Any, ar: Arithmetic) -> tuple[Number, Number]:
+        """Square to the gate toward the back, and down the slope."""
+        weight = ar.bring(given.weight)
+        cosine, sine = ar.cos_sin(given.slope)
+        across = weight * cosine
+        return (across if given.front == "above" else -across), weight * sine
+
+    def check(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Sequence[Residual]:
+        total = _STRAIGHT.by_strips(given, ar)[0]
+        hinge, hold = ar.bring(given.hinge), ar.bring(given.hold)
+        place = ar.bring(given.weight_at)
+        across, along = self._weight(given, ar)
+        cosine, sine = ar.cos_sin(given.lean)
+        held = answers["holding force"]
+        turned = ar.size(hinge) + ar.size(hold) + ar.size(place)
+        size = total.size + ar.size(across) + ar.size(along) + ar.size(held)
+        turning = size * (turned + ar.size(total.moment) / total.size)
+        square, down = answers["hinge across"], answers["hinge along"]
+        about_hold = (
+            total.moment - total.force * hold + across * (place - hold) - square * (hinge - hold)
+        )
+        about_top = total.moment + across * place - square * hinge - held * cosine * hold
+        off = answers["fluid moment"] + answers["fluid force"] * hinge - total.moment
+        return [
+            Residual("force by strips", answers["fluid force"] - total.force, size),
+            Residual("moment by strips", off, turning),
+            Residual("moments about the holding force", about_hold, turning),
+            Residual("moments about the upper edge", about_top, turning),
+            Residual("forces along the gate", down + held * sine - along, size),
+            Residual(
+                "hinge by Pythagoras",
+                answers["hinge"] * answers["hinge"] - square * square - down * down,
+                size * size,
+            ),
+        ]
+
+    def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
+        fluids = _STRAIGHT.solve(given, ar, self.rule_set()).answers
+        drawing = _STRAIGHT.figure(given, fluids, ar)
+        cosine, sine = ar.cos_sin(given.slope)
+        depth = ar.bring(given.depth)
+
+        def at(along: float) -> tuple[float, float]:
+            return (-along * cosine, -depth - along * sine)
+
+        lean, up = ar.cos_sin(given.lean)
+        held = answers["holding force"]
+        pull = (held * (up * cosine - lean * sine), held * (up * sine + lean * cosine))
+        parts = (
+            *drawing.parts,
+            Pin(at(ar.bring(given.hinge)), "pin", label="hinge"),
+            Arrow(at(ar.bring(given.hold)), pull, "holding force", "answer"),
+        )
+        return Drawing(parts, f"{drawing.caption}; with the hinge and the holding force")
+
+    def generate(self, kappa: tuple[float, float], rng: random.Random) -> HingedPanels:
+        """A gate nearly balanced by the fluid behind it to about 1/kappa."""
+        return self._made(drawn_place(kappa, rng), rng.randint(1, 2), rng)
+
+    def _made(self, place: dict[str, Any], count: int, rng: random.Random) -> HingedPanels:
+        heights = [drawn(rng, 1, 4) for _ in range(count)]
+        panels = tuple(Panel(drawn(rng, 0, 5), drawn(rng, 1, 5), height) for height in heights)
+        whole = sum(heights, fmpq(0))
+        ends = [fmpq(0), whole]
+        rng.shuffle(ends)
+        return HingedPanels(
+            panels=panels, hinge=ends[0], hold=ends[1], weight=drawn(rng, 0, 5),
+            weight_at=whole / 2, lean=Turn(fmpq(rng.randint(-60, 60), 360)),
+            front=rng.choice(("above", "below")), **place,
+        )  # fmt: skip
+
+    def filled(self, rows: Mapping[str, int], rng: random.Random) -> HingedPanels | None:
+        if set(rows) - {"panels", "fluids"}:
+            return None
+        place = drawn_layers(rows.get("fluids", 1), rng)
+        return self._made(place, rows.get("panels", 1), rng)
+
+
+# --- a pair of lock gates ---------------------------------------------------------------------
+
+
+@attrs.frozen
+class LockGatesGivens:
+    width: Exact = quantity(LENGTH, "of each gate", sign="positive")
+    lean: Angle = angle("of each gate from the line across the lock")
+    upstream: Exact = quantity(LENGTH, "depth of the fluid upstream", sign="positive")
+    lower_hinge: Exact = quantity(LENGTH, "height above the bottom")
+    upper_hinge: Exact = quantity(LENGTH, "height above the bottom")
+    downstream: Exact = quantity(
+        LENGTH, "depth of the fluid downstream", sign="not negative", default=rational(0)
+    )
+    specific_weight: Exact | None = specific_weight_given("weight per volume of the fluid")
+    density: Exact | None = density_given("density of the fluid, where that is not stated")
+    gravity: Exact | None = gravity_given()
+
+    def __attrs_post_init__(self) -> None:
+        weight_stated_once(self, "the fluid")
+        needs_gravity((self,), self.gravity)
+        if isinstance(self.lean, Turn) and not 0 < self.lean.turns < fmpq(1, 4):
+            raise ValueError("the lean of the gates lies between 0 and 90 degrees")
+        hinges = (self.lower_hinge, self.upper_hinge)
+        if all(isinstance(x, fmpq) for x in hinges) and hinges[0] >= hinges[1]:  # type: ignore[operator]
+            raise ValueError("'upper_hinge' is higher than 'lower_hinge'")
+
+
+def between_gates(force: Number, sine: Number, cosine: Number) -> Number:
+    """P / (2 sin a): square to the gate, hinge and mitre each carry half of the force."""
+    return force / (2 * sine)
+
+
+def height_of_difference(first: Number, second: Number) -> Number:
+    """(h1^3 - h2^3) / (3 (h1^2 - h2^2)), written without the difference."""
+    return (first * first + first * second + second * second) / (3 * (first + second))
+
+
+@register
+class LockGates(Family):
+    name = "hydrostatics/lock-gates"
+    title = "A pair of lock gates: the force between them and on their hinges"
+    givens = LockGatesGivens
+    answers = {
+        "fluid force": Answer(ScalarKind(FORCE), "on one gate, upstream less downstream"),
+        "height": Answer(ScalarKind(LENGTH), "of that force above the bottom"),
+        "mitre force": Answer(ScalarKind(FORCE), "between the gates, across the lock"),
+        "hinge force": Answer(ScalarKind(FORCE), "on both hinges of one gate together"),
+        "upper hinge": Answer(ScalarKind(FORCE), "the share of the upper hinge"),
+        "lower hinge": Answer(ScalarKind(FORCE), "the share of the lower hinge"),
+    }
+    rules = {
+        "weight_of_density": weight_of_density,
+        "between_gates": between_gates,
+        "height_of_difference": height_of_difference,
+    }
+    mistakes = (
+        Mistake(
+            "cosine for sine",
+            "half the force is divided by the cosine of the lean",
+            rules={"between_gates": lambda force, sine, cosine: force / (2 * cosine)},
+        ),
+        Mistake(
+            "half of the force left out",
+            "each gate is taken to carry its whole force to the mitre",
+            rules={"between_gates": lambda force, sine, cosine: force / sine},
+        ),
+        Mistake(
+            "a third of the upstream depth",
+            "the difference of the two forces is placed where the upstream one acts",
+            rules={"height_of_difference": lambda first, second: first / 3},
+        ),
+        *DENSITY_MISTAKES,
+    )
+    method = (
+        "P = gamma b (h1^2 - h2^2) / 2 at (h1^3 - h2^3) / (3 (h1^2 - h2^2)); mitre and hinges each "
+        "P / (2 sin a); moments about the lower hinge"
+    )
+    second_method = (
+        "upstream and downstream forces kept apart; equilibrium along and square to the gate, "
+        "and moments about the bottom"
+    )
+    caution = CAUTION
+
+    def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
+        weight = weight_of_fluid(given, given.gravity, ar, rules) * ar.bring(given.width)
+        first, second = ar.bring(given.upstream), ar.bring(given.downstream)
+        force = weight * (first - second) * (first + second) / 2
+        height = rules.height_of_difference(first, second)
+        cosine, sine = ar.cos_sin(given.lean)
+        total = rules.between_gates(force, sine, cosine)
+        low, high = ar.bring(given.lower_hinge), ar.bring(given.upper_hinge)
+        upper = total * (height - low) / (high - low)
+        answers = {
+            "fluid force": force,
+            "height": height,
+            "mitre force": total,
+            "hinge force": total,
+            "upper hinge": upper,
+            "lower hinge": total - upper,
+        }
+        forces = {k: v for k, v in answers.items() if k != "height"}
+        sheets = (
+            number_sheet("Heights above the bottom", {"P": height}, "", LENGTH),
+            number_sheet("Forces", forces, self.method),
+        )
+        return Solution(answers, sheets)
+
+    def check(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Sequence[Residual]:
+        weight = weight_of_fluid(given, given.gravity, ar, self.rule_set())
+        width = ar.bring(given.width)
+        depths = (ar.bring(given.upstream), ar.bring(given.downstream))
+        forces = [weight * h * h / 2 * width for h in depths]
+        acts = [f * h / 3 for f, h in zip(forces, depths, strict=True)]
+        net, moment = forces[0] - forces[1], acts[0] - acts[1]
+        cosine, sine = ar.cos_sin(given.lean)
+        low, high = ar.bring(given.lower_hinge), ar.bring(given.upper_hinge)
+        reach = depths[0] + ar.size(low) + ar.size(high)
+        size = forces[0] / sine
+        upper, lower = answers["upper hinge"], answers["lower hinge"]
+        force, hinge, mitre = (answers[k] for k in ("fluid force", "hinge force", "mitre force"))
+        # Hinge and mitre share the force equally at each height, so both hinges turn half of it.
+        turned = (upper * high + lower * low) * 2 * sine - moment
+        return [
+            Residual("upstream less downstream", force - net, size),
+            Residual("height of the force", answers["height"] * net - moment, size * reach),
+            Residual("square to the gate", (hinge + mitre) * sine - net, size),
+            Residual("along the gate", (hinge - mitre) * cosine, size),
+            Residual("hinges together", upper + lower - hinge, size),
+            Residual("moments about the bottom", turned, size * reach),
+        ]
+
+    def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
+        cosine, sine = ar.cos_sin(given.lean)
+        width = ar.bring(given.width)
+        half, rise = width * cosine, width * sine
+        push, total = answers["fluid force"], answers["hinge force"]
+        parts: tuple[Primitive, ...] = (
+            Stroke((-half, 0.0), (0.0, rise), "gate"),
+            Stroke((half, 0.0), (0.0, rise), "gate"),
+            Pin((-half, 0.0), "pin", label="hinge"),
+            Pin((half, 0.0), "pin", label="hinge"),
+            Arrow((half / 2, rise / 2), (-push * sine, -push * cosine), "P", pushes=True),
+            Arrow((0.0, rise), (total, 0.0), "mitre", "answer", pushes=True),
+        )
+        return Drawing(parts, "The two gates in plan, upstream above, with the forces on one")
+
+    def generate(self, kappa: tuple[float, float], rng: random.Random) -> LockGatesGivens:
+        """Levels apart by about 1/kappa of the depth."""
+        target = log_uniform(rng, kappa)
+        upstream = drawn(rng, 3, 9)
+        lower = decimal(1 - rng.uniform(0.3, 0.9) / target, figures_for(target))
+        return LockGatesGivens(
+            drawn(rng, 1, 9), Turn(drawn(rng, 5, 40) / 360), upstream, fmpq(1, 2),
+            upstream + drawn(rng, 0, 1), upstream * lower, drawn(rng, 5, 15, 2),
+        )  # fmt: skip
