@@ -318,7 +318,7 @@ class ProfileGate(Family):
         arm = decimal(rng.uniform(0.3, 0.9) / target, figures_for(target))
         return PlateGate(
             start=(fmpq(0), fmpq(0)), plates=tuple(plates), width=drawn(rng, 1, 4),
-            level=y * drawn(rng, 0.4, 1.4), hinge=(fmpq(0), fmpq(0)),
+            level=y * drawn(rng, 0.4, 1.4) + fmpq(1, 1000), hinge=(fmpq(0), fmpq(0)),
             support_at=(x, y), support=ByRun((-x + arm, -y)), specific_weight=drawn(rng, 5, 15, 2),
         )  # fmt: skip
 

@@ -14,7 +14,7 @@ from typing import Any
 import attrs
 from flint import fmpq
 
-from refsolver.arithmetic.contract import Arithmetic
+from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import (
     LENGTH,
@@ -116,15 +116,11 @@ class TippingWall(Family):
         else:
             width = ar.bring(given.width)
             limit = stone * width * width / (2 * height * height * cube)
-            if ar.sign(1 - limit, "tips before the fluid reaches its top") < 0:
+            spare = ar.sign(1 - limit, "tips before the fluid reaches its top")
+            if spare < 0:
                 refused = dict.fromkeys(("depth", "depth over height"), _NEVER)
                 return Solution({"width": width, **refused})
-            share = ar.root(
-                lambda x: x * x * x - limit,
-                lambda x: 3 * x * x,
-                (fmpq(0), fmpq(1)),
-                "depth over height",
-            )
+            share = _cube_root(limit, ar) if spare else ar.bring(fmpq(1))
             depth = share * height
         answers = {"width": width, "depth": depth, "depth over height": depth / height}
         lengths = {"width": width, "depth": depth}
@@ -170,3 +166,13 @@ class TippingWall(Family):
         return TippingWallGivens(
             height=height, wall=WeighedFluid(stone), fluid=WeighedFluid(water), **size
         )
+
+
+def _cube_root(x: Number, ar: Arithmetic) -> Number:
+    """Of a number between 0 and 1, proven."""
+    return ar.root(
+        lambda t: t * t * t - x,
+        lambda t: 3 * t * t,
+        (fmpq(0), fmpq(1)),
+        "depth over height",
+    )
