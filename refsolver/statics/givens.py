@@ -79,23 +79,34 @@ def leaf(given: Any, path: str) -> Any:
     return here
 
 
+_Step = tuple[str, int | None]
+
+
 def replaced(given: Any, changes: Mapping[str, Any]) -> Any:
-    """A copy of the givens with some leaves (or whole sub-tables) replaced."""
-    for path, value in changes.items():
+    """A copy of the givens with some leaves (or whole sub-tables) replaced, all at once.
+
+    No state in between is made, so that givens may move together whose order is checked
+    (a load that stays on its beam). Raises what the givens raise if they do not hold.
+    """
+    for path in changes:
         leaf(given, path)
-        given = _with(given, _steps(path), value)
-    return given
+    return _with(given, [(_steps(path), value) for path, value in changes.items()])
 
 
-def _with(given: Any, steps: list[tuple[str, int | None]], value: Any) -> Any:
-    (name, index), rest = steps[0], steps[1:]
-    if index is None:
-        new = _with(getattr(given, name), rest, value) if rest else value
-    else:
-        items = list(getattr(given, name))
-        items[index] = _with(items[index], rest, value) if rest else value
-        new = tuple(items)
-    return attrs.evolve(given, **{name: new})
+def _with(given: Any, changes: list[tuple[list[_Step], Any]]) -> Any:
+    by_step: dict[_Step, list[tuple[list[_Step], Any]]] = {}
+    for steps, value in changes:
+        by_step.setdefault(steps[0], []).append((steps[1:], value))
+    new: dict[str, Any] = {}
+    for (name, index), inner in by_step.items():
+        here = new.get(name, getattr(given, name))
+        part = here if index is None else here[index]
+        whole = [value for rest, value in inner if not rest]
+        changed = whole[-1] if whole else _with(part, inner)
+        if index is not None:
+            changed = (*here[:index], changed, *here[index + 1 :])
+        new[name] = changed
+    return attrs.evolve(given, **new) if new else given
 
 
 def pattern_of(path: str) -> str:
