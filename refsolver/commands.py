@@ -225,14 +225,23 @@ def selfcheck(families: tuple[str, ...], show_all: bool, digits: int, form: str)
 
 @commands.command()
 @click.argument("case")
+@click.option("--sensitivity", is_flag=True, help="Also how each answer moves with each given.")
 @_DIGITS
 @_FORMAT
-def solve(case: str, digits: int, form: str) -> int:
+def solve(case: str, sensitivity: bool, digits: int, form: str) -> int:
     """The reference answers of a case (an id of the catalogue, or a file), with the working."""
     from refsolver.runs.solving import solve_case
 
     solved = solve_case(case, digits)
-    click.echo(json.dumps(solved.data(), indent=2) if form == "json" else solved.text())
+    if form == "json":
+        data = solved.data()
+        if sensitivity:
+            data["sensitivities"] = solved.sensitivities()
+        click.echo(json.dumps(data, indent=2))
+    else:
+        click.echo(solved.text())
+        if sensitivity:
+            click.echo(f"\n{solved.sensitivity_text()}")
     return 1 if solved.not_proven else 0
 
 

@@ -40,14 +40,13 @@ from refsolver.calculators.file import CalculatorFile, FamilySection, InputLine,
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.catalogue.schema import Case
 from refsolver.checking.coverage import Coverage
-from refsolver.checking.judging import Finding
 from refsolver.quantities.conversion import enclosed
 from refsolver.quantities.dimensions import ANGLE, FORCE, LENGTH, MOMENT, NUMBER
-from refsolver.quantities.printing import outward, proven_text
-from refsolver.quantities.rounding import exact_decimal
+from refsolver.quantities.printing import proven_text
 from refsolver.quantities.units import UnitSystem
 from refsolver.records.canonical import digest
 from refsolver.records.drawings import drawing_data
+from refsolver.records.findings import findings_data
 from refsolver.records.journal import plain
 from refsolver.records.runs import CaseRun, CheckRun
 from refsolver.statics.contract import Column
@@ -58,16 +57,12 @@ __all__ = [
     "circumstances_of",
     "content_of",
     "convention_words",
-    "finding_data",
     "same_run",
     "suite_data",
     "working_data",
 ]
 
 _LIBRARIES = ("python-flint", "mpmath", "numpy", "pandas", "openpyxl", "ironcalc", "jinja2")
-_SHOWN = 12
-"""Figures of a reference value shown to people; the enclosure has all of them."""
-
 _BAD = ("fail", "error", "no answer", "refused", "not proven")
 
 
@@ -79,7 +74,7 @@ def content_of(run: CheckRun) -> dict[str, Any]:
         "mapping": [_mapping(section) for section in run.file.sections],
         "scope": [_scope(section) for section in run.file.sections],
         "criteria": [_criteria(section) for section in run.file.sections],
-        "cases": {case_run.case.id: _case(case_run) for case_run in run.runs},
+        "cases": {case_run.case.id: _case(case_run, run.takes_doubles) for case_run in run.runs},
         "order": [case_run.case.id for case_run in run.runs],
         "counts": _counts(run),
         "coverage": _coverage(run.coverage),
@@ -281,7 +276,7 @@ def _criteria(section: FamilySection) -> dict[str, Any]:
     }
 
 
-def _case(run: CaseRun) -> dict[str, Any]:
+def _case(run: CaseRun, takes_doubles: bool) -> dict[str, Any]:
     case = run.case
     data: dict[str, Any] = {
         "title": case.title,
@@ -314,7 +309,7 @@ def _case(run: CaseRun) -> dict[str, Any]:
         "residuals": run.reference.residuals,
         "second_opinion": run.reference.second_opinion,
     }
-    data["findings"] = [finding_data(finding) for finding in run.findings]
+    data["findings"] = findings_data(run, takes_doubles)
     if any(f.verdict in _BAD for f in run.findings):
         data["working"] = working_data(run.reference, case)
         data["drawing"] = _drawing(run)
@@ -325,67 +320,6 @@ def _state(run: CaseRun) -> str:
     if not run.asked:
         return "not applicable"
     return "asked" if run.judged else "not judged"
-
-
-def _decimal(x: fmpq | None) -> str | None:
-    if x is None:
-        return None
-    return exact_decimal(x) or f"{x.p}/{x.q}"
-
-
-def _ends(value: Enclosure | None, figures: int) -> dict[str, str] | None:
-    if value is None:
-        return None
-    lower, upper = outward(value, figures)
-    return {"lower": lower, "upper": upper}
-
-
-def finding_data(finding: Finding) -> dict[str, Any]:
-    figures = max(finding.digits, 1) + 3
-    band, measure = finding.band, finding.measures
-    return {
-        "line": finding.line,
-        "output": finding.output,
-        "judged": finding.judged,
-        "verdict": finding.verdict,
-        "why": finding.why,
-        "reported": finding.reported,
-        "number": _decimal(finding.number),
-        "unit": finding.unit,
-        "expected": finding.expected,
-        "reference": None
-        if finding.reference is None
-        else {
-            "shown": proven_text(finding.reference, _SHOWN),
-            **(_ends(finding.reference, figures) or {}),
-            "digits": finding.digits,
-        },
-        "deviation": None
-        if finding.deviation is None
-        else {"shown": proven_text(finding.deviation, 3), **(_ends(finding.deviation, 6) or {})},
-        "tolerance": None
-        if band is None
-        else {
-            "below": proven_text(band.below, 4),
-            "above": proven_text(band.above, 4),
-            "share": _share(finding),
-        },
-        "relative": None if measure is None else measure.relative,
-        "agreeing_digits": None
-        if measure is None or measure.digits is None
-        else min(measure.digits, 400.0),
-    }
-
-
-def _share(finding: Finding) -> float | None:
-    """The deviation as a share of the tolerance on its side; None where that is zero."""
-    assert finding.band is not None and finding.deviation is not None
-    low = finding.deviation.middle < 0
-    allowed = (finding.band.below if low else finding.band.above).middle
-    if allowed == 0:
-        return None
-    ratio = abs(finding.deviation.middle) / allowed
-    return float(f"{int(ratio.p) / int(ratio.q):.6g}") if ratio < 10**300 else None
 
 
 def working_data(reference: Reference, case: Case, figures: int = 10) -> list[dict[str, Any]]:

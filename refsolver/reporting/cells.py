@@ -5,7 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-__all__ = ["agreeing", "deviation", "reference", "reported", "share", "tolerance"]
+__all__ = [
+    "agreeing",
+    "condition",
+    "deviation",
+    "lost",
+    "reference",
+    "reported",
+    "share",
+    "tolerance",
+]
 
 Finding = Mapping[str, Any]
 NONE = "—"
@@ -58,3 +67,15 @@ def agreeing(finding: Finding) -> str:
         return "all"
     digits = finding["agreeing_digits"]
     return NONE if digits is None else f"{max(digits, 0.0):.1f}"
+
+
+def condition(finding: Finding) -> str:
+    """The condition number: by how much the problem itself enlarges relative changes."""
+    found = finding["condition_number"]
+    return NONE if found is None else f"{found:.3g}"
+
+
+def lost(finding: Finding) -> str:
+    """Digits of double precision lost beyond what the problem costs."""
+    found = finding["digits_lost"]
+    return NONE if found is None else f"{found:.1f}"

@@ -20,25 +20,28 @@ COLUMNS = (
     "reference", "reference_lower", "reference_upper", "proven_digits",
     "deviation", "deviation_lower", "deviation_upper",
     "tolerance_below", "tolerance_above", "share", "relative", "agreeing_digits",
+    "condition_number", "digits_lost", "figures_justified",
 )  # fmt: skip
 
-_FLOATS = ("share", "relative", "agreeing_digits")
+_FLOATS = ("share", "relative", "agreeing_digits", "condition_number", "digits_lost")
+_COUNTS = ("proven_digits", "figures_justified")
 
 
 def frame(record: Mapping[str, Any]) -> pandas.DataFrame:
     """All findings as a data frame with the columns :data:`COLUMNS`.
 
     Values that were decided exactly (``number``, reference, deviation, tolerance) are
-    decimal texts, exact or rounded outward as the record has them; ``share``, ``relative``
-    and ``agreeing_digits`` are doubles, missing where there is none. A case that was not
-    asked has one row with verdict ``not applicable``, its condition, and an empty ``line``;
-    one that a stopped run did not reach has the verdict ``not judged``.
+    decimal texts, exact or rounded outward as the record has them; ``share``, ``relative``,
+    ``agreeing_digits``, ``condition_number`` and ``digits_lost`` are doubles, missing where
+    there is none; ``figures_justified`` says how many figures the printed givens justify.
+    A case that was not asked has one row with verdict ``not applicable``, its condition,
+    and an empty ``line``; one that a stopped run did not reach has the verdict ``not judged``.
     """
     import pandas
 
     table = pandas.DataFrame(list(_rows(record)), columns=list(COLUMNS))
     table[list(_FLOATS)] = table[list(_FLOATS)].astype("float64")
-    table["proven_digits"] = table["proven_digits"].astype("Int64")
+    table[list(_COUNTS)] = table[list(_COUNTS)].astype("Int64")
     return table
 
 
@@ -65,7 +68,7 @@ def _of_case(id: str, data: Mapping[str, Any]) -> dict[str, Any]:
     source = data["source"]
     return {
         **dict.fromkeys(COLUMNS, ""),
-        **dict.fromkeys((*_FLOATS, "proven_digits"), None),
+        **dict.fromkeys((*_FLOATS, *_COUNTS), None),
         "case": id,
         **{name: data[name] for name in plain},
         **{f"source_{name}": source[name] for name in ("kind", "work", "place", "read")},
@@ -91,6 +94,14 @@ def _of_finding(finding: Mapping[str, Any]) -> dict[str, Any]:
         "tolerance_below": tolerance.get("below", ""),
         "tolerance_above": tolerance.get("above", ""),
         "share": tolerance.get("share"),
-        "relative": finding["relative"],
-        "agreeing_digits": finding["agreeing_digits"],
+        **{
+            name: finding[name]
+            for name in (
+                "relative",
+                "agreeing_digits",
+                "condition_number",
+                "digits_lost",
+                "figures_justified",
+            )
+        },
     }

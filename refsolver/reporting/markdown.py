@@ -230,7 +230,7 @@ def _source(source: Mapping[str, Any], works: Mapping[str, Any]) -> str:
 def _readings(case: CaseView) -> str:
     heads = (
         "output", "verdict", "reported", "reference", "proven digits", "unit", "deviation",
-        "tolerance", "share", "digits agreeing", "why",
+        "tolerance", "share", "digits agreeing", "condition", "digits lost", "why",
     )  # fmt: skip
     rows = []
     for reading in case.readings:
@@ -240,14 +240,16 @@ def _readings(case: CaseView) -> str:
                 f["output"], f"{words.VERDICTS[f['verdict']][0]} {f['verdict']}",
                 cells.reported(f), cells.reference(f),
                 f["reference"]["digits"] if f["reference"] else "", f["unit"],
-                cells.deviation(f), cells.tolerance(f), cells.share(f), cells.agreeing(f), f["why"],
+                cells.deviation(f), cells.tolerance(f), cells.share(f), cells.agreeing(f),
+                cells.condition(f), cells.lost(f), f["why"],
             )
         )  # fmt: skip
-    return _table(heads, [[_safe(x) for x in row] for row in rows], "  rrr rrrr")
+    return _table(heads, [[_safe(x) for x in row] for row in rows], "  rrr rrrrrr")
 
 
 def _passing(a: Arrangement) -> Iterator[str]:
     yield "## What passes"
+    yield words.CONDITION
     heads = (
         "case",
         "output",
@@ -257,6 +259,8 @@ def _passing(a: Arrangement) -> Iterator[str]:
         "deviation",
         "share",
         "digits agreeing",
+        "condition",
+        "digits lost",
     )
     for family, found in a.passes:
         yield f"{_code(family)}, readings that pass: {len(found)}."
@@ -268,13 +272,14 @@ def _passing(a: Arrangement) -> Iterator[str]:
                     for x in (
                         r.finding["output"], cells.reported(r.finding), cells.reference(r.finding),
                         r.finding["unit"], cells.deviation(r.finding), cells.share(r.finding),
-                        cells.agreeing(r.finding),
+                        cells.agreeing(r.finding), cells.condition(r.finding),
+                        cells.lost(r.finding),
                     )
                 ),
             )
             for r in found
         ]  # fmt: skip
-        yield _table(heads, rows, "  rr rrr")
+        yield _table(heads, rows, "  rr rrrrr")
     if not a.passes:
         yield "Nothing passes."
 

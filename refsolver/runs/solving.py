@@ -18,10 +18,20 @@ from refsolver.quantities.printing import outward, proven_text
 from refsolver.quantities.units import UNITLESS, Unit, read_unit
 from refsolver.quantities.views import View, dimension_of
 from refsolver.records.building import working_data
-from refsolver.statics.prover import NotProven, Reference, Word, asks_of, prove
+from refsolver.records.findings import half_units_of
+from refsolver.statics.prover import NotProven, Proven, Reference, Word, asks_of, prove
 from refsolver.statics.registry import family
+from refsolver.statics.sensitivity import figures_justified, sensitivities
 
 __all__ = ["Solved", "read_any_case", "solve_case"]
+
+_EFFECT = (
+    "Effect: by how many per cent the answer changes where the given changes by 1 % (an angle: "
+    "by 1 degree); for an answer that is an angle or zero, by how much, in coherent units and "
+    "degrees. The condition number is the sum of the sizes of the relative effects. Figures "
+    "justified: the figures that hold whatever the true givens are, if each printed given is "
+    "right to half a unit of its last digit."
+)
 
 
 @attrs.frozen
@@ -82,6 +92,42 @@ class Solved:
         if dimension == NUMBER or self.case.units == UNITLESS:
             return None, dimension
         return self.case.units.unit(dimension), dimension
+
+    def sensitivities(self) -> list[dict[str, Any]]:
+        """How each answer moves with each given, as JSON.
+
+        ``by_given`` has, by the given's path, what a relative change of 1 % of it does to
+        the answer, in per cent of the answer (per degree of an angle); where the answer
+        is zero or an angle, in coherent units (radians) instead.
+        """
+        owner, case = family(self.case.family), self.case
+        views = [v for v, o in self.reference.outcomes.items() if isinstance(o, Proven)]
+        half_units = half_units_of(case)
+        found = sensitivities(owner, case.given, views, self.reference.decisions)
+        return [
+            {
+                "answer": view.describe(),
+                "condition": None if one.condition is None else float(f"{one.condition:.4g}"),
+                "figures_justified": figures_justified(one, half_units),
+                "effects": {path: float(f"{x:.4g}") for path, x in one.effects.items() if x},
+                "no_slope": list(one.without),
+                "why": one.why,
+            }
+            for view, one in found.items()
+        ]
+
+    def sensitivity_text(self) -> str:
+        """For people: one row an answer and given that matters."""
+        rows = []
+        for one in self.sensitivities():
+            condition = "undefined" if one["condition"] is None else f"{one['condition']:g}"
+            figures = "" if one["figures_justified"] is None else one["figures_justified"]
+            rows.append([one["answer"], "", "", condition, figures])
+            rows += [["", path, f"{x:+.4g}", "", ""] for path, x in one["effects"].items()]
+            rows += [["", path, one["why"], "", ""] for path in one["no_slope"]]
+        heads = ["answer", "given", "effect", "condition number", "figures justified"]
+        table = tabulate(rows, headers=heads, disable_numparse=True, tablefmt="simple")
+        return f"{table}\n\n{_EFFECT}"
 
     def text(self) -> str:
         """For people: statement, working, answers, how they were proven."""

@@ -19,8 +19,8 @@ from refsolver.calculators.contract import Failure, Received
 from refsolver.calculators.file import CalculatorFile, FamilySection, read_calculator_file
 from refsolver.catalogue.reading import read_case
 from refsolver.catalogue.schema import CaseFileError, Work
-from refsolver.records.building import finding_data
 from refsolver.records.canonical import RecordError, canonical, digest, read_record
+from refsolver.records.findings import findings_data
 from refsolver.runs.one_case import judged_run, prepared_run
 from refsolver.runs.questions import Question, with_units
 
@@ -149,7 +149,7 @@ def _case(
         failure=None if failure is None else Failure(**failure),
     )
     run = judged_run(prepared, received, file, doubles, content["suite"]["digits"])
-    now = [finding_data(finding) for finding in run.findings]
+    now = findings_data(run, doubles)
     for before, after in zip(case["findings"], now, strict=False):
         yield f"{name}: {before['output']}", _difference(before, after)
     if len(case["findings"]) != len(now):

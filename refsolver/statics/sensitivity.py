@@ -72,6 +72,9 @@ class Sensitivity:
     view: View
     value: arb
     by_given: Mapping[str, arb] = attrs.field(factory=dict)
+    effects: Mapping[str, float] = attrs.field(factory=dict)
+    """What 1 % more of a number, or one degree more of an angle, does: in per cent of the
+    answer; where the answer is an angle or zero, in degrees or coherent units."""
     condition: float | None = None
     without: tuple[str, ...] = ()
     why: str = ""
@@ -160,7 +163,10 @@ def _renewed(leaf: Any, path: str, found: list[tuple[str, Leaf]]) -> Any:
         found.append((path, new))
         return new
     if isinstance(leaf, tuple):
-        return tuple(_renewed(item, f"{path}.{n}", found) for n, item in enumerate(leaf, 1))
+        return tuple(
+            _renewed(item, f"{path}.{letter}", found)
+            for letter, item in zip("xyz", leaf, strict=False)
+        )
     if attrs.has(type(leaf)):
         own = {
             f.name: _renewed(getattr(leaf, f.name), _step(path, f.name), found)
@@ -171,8 +177,8 @@ def _renewed(leaf: Any, path: str, found: list[tuple[str, Leaf]]) -> Any:
 
 
 def _step(path: str, name: str) -> str:
-    # As a case file writes it: the angle stands beside the magnitude.
-    return path if name == "direction" else f"{path}.{name}"
+    # As a case file writes it: the angle and the components stand beside the magnitude.
+    return path if name in ("direction", "along") else f"{path}.{name}"
 
 
 def _copied(leaf: Any) -> Leaf | None:
@@ -388,7 +394,22 @@ def _settled(
     condition = None
     if terms and not is_angle and (value > 0 or value < 0):
         condition = float((sum(terms, arb(0)) / abs(value)).mid())
-    return Sensitivity(ask, value, by_given, condition, without, why)
+    percent = {
+        path: _effect(value, slope, leaf, is_angle)
+        for (path, leaf), slope, effect in rows
+        if effect.borne_out
+    }
+    return Sensitivity(ask, value, by_given, percent, condition, without, why)
+
+
+def _effect(value: arb, slope: arb, leaf: Leaf, is_angle: bool) -> float:
+    turning = isinstance(leaf, Turn | Radian)
+    change = slope * (arb.pi() / 180 if turning else _number(leaf) / 100)
+    if is_angle:
+        change = change * 180 / arb.pi()
+    elif value > 0 or value < 0:
+        change = change / value * 100
+    return float(change.mid())
 
 
 def _number(leaf: Leaf) -> arb:
