@@ -39,6 +39,7 @@ __all__ = [
     "applied_couple",
     "applied_moment",
     "BODY",
+    "DOWN",
     "LineLoad",
     "moments_close",
     "plane_loads",
@@ -54,11 +55,12 @@ __all__ = [
     "SpaceLoad",
     "triangle_acts_at",
     "triangle_force",
+    "triangles_of",
 ]
 
 
 BODY = "body"
-_DOWN = ByRun((fmpq(0), fmpq(-1)))
+DOWN = ByRun((fmpq(0), fmpq(-1)))
 
 
 @attrs.frozen
@@ -82,7 +84,7 @@ class LineLoad:
     end: tuple[Exact, ...] = point("where it ends")
     at_start: Exact = quantity(LINE_LOAD, "intensity where it begins, per length of that line")
     at_end: Exact = quantity(LINE_LOAD, "intensity where it ends")
-    direction: Direction = direction_given("of the load; down where none is stated", default=_DOWN)
+    direction: Direction = direction_given("of the load; down where none is stated", default=DOWN)
     name: str = text("what it is called")
 
 
@@ -174,13 +176,13 @@ def plane_loads(
 ) -> list[tuple[str, Action]]:
     found = forces_on(given, ar, rules)
     for line, key in zip(given.line_loads, keys_of(given.line_loads, "line load"), strict=True):
-        found += _triangles(line, key, ar, rules)
+        found += triangles_of(line, key, ar, rules)
     for item, key in zip(given.couples, keys_of(given.couples, "couple"), strict=True):
         found.append((key, couple_on(BODY, rules.applied_couple((ar.bring(item.moment),)))))
     return found
 
 
-def _triangles(
+def triangles_of(
     line: LineLoad, key: str, ar: Arithmetic, rules: SimpleNamespace
 ) -> list[tuple[str, Action]]:
     """A linear load as two triangles, each growing from zero at one end to the other."""

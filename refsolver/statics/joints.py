@@ -50,7 +50,7 @@ _ALONG = "the direction from that joint to it"
 
 @attrs.frozen
 class PlaneJoint:
-    name: str = text(_NAME)
+    name: str = text(_NAME, default=attrs.NOTHING)
     at: tuple[Exact, ...] | None = point(_AT, default=None)
     from_joint: str = text(_FROM)
     direction: Direction | None = direction_given(_ALONG, default=None)
@@ -63,7 +63,7 @@ class PlaneJoint:
 
 @attrs.frozen
 class SpaceJoint:
-    name: str = text(_NAME)
+    name: str = text(_NAME, default=attrs.NOTHING)
     at: tuple[Exact, ...] | None = point(_AT, space=3, default=None)
     from_joint: str = text(_FROM)
     direction: Direction | None = direction_given(_ALONG, space=3, default=None)

@@ -60,6 +60,7 @@ from refsolver.statics.vectors import Numbers, added, brought, length, scaled
 __all__ = [
     "CONSTRAINTS",
     "ONE_WAY",
+    "PLANE_KINDS",
     "STATES",
     "Part",
     "PlaneSupport",

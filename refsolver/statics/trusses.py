@@ -61,15 +61,15 @@ _NAME = "what it is called; by its joint where none is stated"
 
 @attrs.frozen
 class Member:
-    start: str = text("the joint at one end")
-    end: str = text("the joint at the other end")
+    start: str = text("the joint at one end", default=attrs.NOTHING)
+    end: str = text("the joint at the other end", default=attrs.NOTHING)
     name: str = text('what it is called; by its joints ("AB", or "A1-B2") where none is stated')
 
 
 @attrs.frozen
 class PlaneTrussSupport:
     kind: str = choice(("pin", "roller", "link"), "what holds the joint")
-    joint: str = text("the joint it holds")
+    joint: str = text("the joint it holds", default=attrs.NOTHING)
     direction: Direction | None = direction_given(_DIRECTION, default=None)
     name: str = text(_NAME)
 
@@ -80,7 +80,7 @@ class PlaneTrussSupport:
 @attrs.frozen
 class SpaceTrussSupport:
     kind: str = choice(("ball", "roller", "link"), "what holds the joint")
-    joint: str = text("the joint it holds")
+    joint: str = text("the joint it holds", default=attrs.NOTHING)
     direction: Direction | None = direction_given(_DIRECTION, space=3, default=None)
     name: str = text(_NAME)
 
@@ -99,14 +99,14 @@ def held(support: Any, space: int) -> PlaneSupport | SpaceSupport:
 @attrs.frozen
 class PlaneTrussLoad:
     force: Vector = vector_given(FORCE, "the force on the joint")
-    joint: str = text("the joint it acts on")
+    joint: str = text("the joint it acts on", default=attrs.NOTHING)
     name: str = text("what it is called")
 
 
 @attrs.frozen
 class SpaceTrussLoad:
     force: Vector = vector_given(FORCE, "the force on the joint", space=3)
-    joint: str = text("the joint it acts on")
+    joint: str = text("the joint it acts on", default=attrs.NOTHING)
     name: str = text("what it is called")
 
 
