@@ -13,6 +13,7 @@ import attrs
 from refsolver.calculators.contract import Slot
 from refsolver.calculators.file import CalculatorFile, CalculatorFileError, FamilySection
 from refsolver.calculators.settings import Settings
+from refsolver.calculators.warden import private_prefix
 from refsolver.calculators.workbook.contents import read_contents
 from refsolver.calculators.workbook.engine import (
     CellInput,
@@ -44,7 +45,7 @@ class MappedWorkbook:
     def __init__(self, file: CalculatorFile, settings: Settings) -> None:
         self._where = settings.where
         self.path = settings.path("file")
-        self._scratch = tempfile.TemporaryDirectory(prefix="refsolver-")
+        self._scratch = tempfile.TemporaryDirectory(prefix=private_prefix("refsolver"))
         try:
             self.readable = self._as_xlsx()
             contents = read_contents(self.readable)

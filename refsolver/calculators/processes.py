@@ -3,8 +3,9 @@
 Every call that only POSIX systems have (a session of its own, a signal to a process group,
 waiting on pipes) is in this module. A child is always started from an argument list, never
 through a shell, as the leader of its own process group; when it fails, oversteps a limit or
-is closed, the whole group is ended, so a grandchild goes with it. A grandchild that leaves
-the group on purpose (it makes a session of its own) is out of reach; it is never waited for.
+is closed, the whole group is ended, so a grandchild goes with it. One that left the group on
+purpose (it made a session of its own) is found by its mark on Linux (see :mod:`.warden`),
+also when this program itself is ended by force.
 
 On Windows the module imports, and :func:`run_once` runs the child with the same time limit
 but ends only the child itself and measures the output after the fact; :class:`Worker` says
@@ -29,6 +30,8 @@ from types import TracebackType
 from typing import Any, Literal, NoReturn, Self, TypeAlias
 
 import attrs
+
+from refsolver.calculators.warden import child_mark, end_marked, marked_environment
 
 __all__ = ["FailureKind", "Outcome", "Worker", "WorkerFailure", "run_once"]
 
@@ -100,16 +103,19 @@ class _Child:
         self.stderr_tail = stderr_tail
         self.out = bytearray()
         self.err = bytearray()
+        self._gone = False
+        self._mark = child_mark()
         self.process = subprocess.Popen(
             list(argv),
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
-            env=None if env is None else dict(env),
+            env=marked_environment(env, self._mark),
             cwd=cwd,
             bufsize=0,
             start_new_session=True,
         )
+        _first_to_go(self.process.pid)
         assert self.process.stdin and self.process.stdout and self.process.stderr
         self._in = self.process.stdin.fileno()
         self._out = self.process.stdout.fileno()
@@ -221,13 +227,17 @@ class _Child:
             self.out.clear()
 
     def kill(self) -> None:
-        """End every process of the group at once and collect the child's exit status."""
+        """End every process that came of the child and collect its exit status."""
+        if self._gone:
+            return
         if sys.platform == "win32":
             self.process.kill()
         else:
             with contextlib.suppress(ProcessLookupError, PermissionError):
                 os.killpg(self.process.pid, signal.SIGKILL)
         self.process.wait()
+        end_marked(self._mark)
+        self._gone = True
 
     def end_in_words(self) -> str:
         """What became of the child, for an error message; waits briefly for its status."""
@@ -241,6 +251,13 @@ class _Child:
         self.drain()
         text = self.err.decode("utf-8", "replace").strip()
         return f"; it wrote on stderr: {text}" if text else ""
+
+
+def _first_to_go(pid: int) -> None:
+    """Where memory runs out, Linux is to end the calculator before this program."""
+    if sys.platform == "linux":
+        with contextlib.suppress(OSError):
+            Path(f"/proc/{pid}/oom_score_adj").write_text("1000")
 
 
 def _ending(code: int) -> str:

@@ -21,6 +21,7 @@ import attrs
 
 from refsolver.calculators.inputtext import InputTemplate, Rendered, render_json
 from refsolver.calculators.processes import FailureKind, Outcome, run_once
+from refsolver.calculators.warden import private_prefix
 
 __all__ = [
     "Prepared",
@@ -231,7 +232,9 @@ def run_program(spec: ProgramSpec, fields: Mapping[str, object]) -> RawAnswer:
     missing; never for what the program does.
     """
     sent = prepare(spec, fields)
-    with tempfile.TemporaryDirectory(prefix="case-", ignore_cleanup_errors=True) as name:
+    with tempfile.TemporaryDirectory(
+        prefix=private_prefix("case"), ignore_cleanup_errors=True
+    ) as name:
         folder = Path(name).resolve()
         _fill(folder, spec, sent)
         argv = _arguments(spec, folder)

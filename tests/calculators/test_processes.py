@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 import json
 import os
+import signal
 import subprocess
 import sys
 import textwrap
@@ -91,6 +92,22 @@ def wait_until_none_runs(group: int) -> None:
             return
         time.sleep(0.02)
     raise AssertionError(f"still running: {running_members(group)}")
+
+
+def wait_until_gone(pid: int) -> None:
+    for _ in range(500):
+        if not Path(f"/proc/{pid}/environ").exists() or not _environment(pid):
+            return
+        time.sleep(0.02)
+    raise AssertionError(f"{pid} still runs")
+
+
+def _environment(pid: int) -> bytes:
+    """Empty for a process that is dead but was not asked for its exit status yet."""
+    try:
+        return Path(f"/proc/{pid}/environ").read_bytes()
+    except OSError:
+        return b""
 
 
 class TestWorker:
@@ -309,7 +326,7 @@ class TestRunOnce:
         assert (outcome.failure, outcome.exit_code) == (None, 0)
         wait_until_none_runs(int(outcome.stdout))
 
-    def test_a_grandchild_that_left_the_group_holds_nothing_up(
+    def test_a_grandchild_that_left_the_group_is_ended_and_holds_nothing_up(
         self, script: Script, tmp_path: Path
     ) -> None:
         note = tmp_path / "pid"
@@ -326,7 +343,10 @@ class TestRunOnce:
             os._exit(0)
         """
         outcome = run_once(script(program), limit=30)
-        os.kill(int(note.read_text()), 9)
+        if sys.platform == "linux":
+            wait_until_gone(int(note.read_text()))
+        else:
+            os.kill(int(note.read_text()), 9)
         assert (outcome.failure, outcome.exit_code, outcome.stdout) == (None, 0, b"ready\n")
 
     @pytest.mark.parametrize("stream", ["stdout", "stderr"])
@@ -373,3 +393,64 @@ class TestRunOnce:
         (tmp_path / "data.txt").write_text("1")
         outcome = run_once([str(tmp_path / "data.txt")], limit=1)
         assert outcome.failure == "not started"
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="the warden works on Linux only")
+class TestSuddenEnd:
+    """This program is ended by force: what it started goes too."""
+
+    @pytest.mark.parametrize("number", [signal.SIGKILL, signal.SIGTERM])
+    def test_children_grandchildren_and_private_folders_go(
+        self, script: Script, tmp_path: Path, number: int
+    ) -> None:
+        inner = script(f"""
+            import os, signal, sys, time
+            signal.signal(signal.SIGTERM, signal.SIG_IGN)
+            if os.fork() == 0:
+                os.setsid()  # out of its parent's group and session
+                if os.fork() == 0:
+                    open({str(tmp_path / "daemon~")!r}, "w").write(str(os.getpid()))
+                    os.rename({str(tmp_path / "daemon~")!r}, {str(tmp_path / "daemon")!r})
+                    time.sleep(600)
+                os._exit(0)
+            while not os.path.exists({str(tmp_path / "daemon")!r}):
+                time.sleep(0.01)
+            print(os.getpid(), flush=True)
+            time.sleep(600)
+        """)
+        outer = f"""
+            import os, tempfile
+            from refsolver.calculators.processes import Worker
+            from refsolver.calculators.warden import private_prefix
+            folder = tempfile.mkdtemp(prefix=private_prefix("refsolver"))
+            worker = Worker({inner!r})
+            print(worker.ask("pid", 10), folder, flush=True)
+            worker.ask("hang", 600)
+        """
+        process = subprocess.Popen(script(outer), stdout=subprocess.PIPE, text=True)
+        assert process.stdout is not None
+        child, folder = process.stdout.readline().split()
+        process.send_signal(number)
+        process.wait(timeout=10)
+        process.stdout.close()
+        for pid in (int(child), int((tmp_path / "daemon").read_text())):
+            wait_until_gone(pid)
+        for _ in range(100):
+            if not Path(folder).exists():
+                return
+            time.sleep(0.05)
+        raise AssertionError(f"{folder} was left behind")
+
+    def test_another_program_is_left_alone(self, script: Script) -> None:
+        other = subprocess.Popen([sys.executable, "-c", "import time; time.sleep(600)"])
+        try:
+            assert run_once(script("print(1)"), limit=30).stdout == b"1\n"
+            with Worker(script(MOODY)) as worker, Worker(script(MOODY)) as beside:
+                pid = beside.ask("pid", 10)
+                with pytest.raises(WorkerFailure):
+                    worker.ask("exit", 10)
+                assert beside.ask("pid", 10) == pid
+            assert other.poll() is None
+        finally:
+            other.kill()
+            other.wait()

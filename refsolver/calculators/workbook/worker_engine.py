@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any, Self
 
 from refsolver.calculators.processes import Worker, WorkerFailure
+from refsolver.calculators.warden import private_prefix
 from refsolver.calculators.workbook.engine import (
     BlankCell,
     BooleanCell,
@@ -62,7 +63,7 @@ class WorkerEngine:
 
     @staticmethod
     def private_folder() -> Path:
-        return Path(tempfile.mkdtemp(prefix="refsolver-"))
+        return Path(tempfile.mkdtemp(prefix=private_prefix("refsolver")))
 
     def identity(self) -> str:
         return str(self._greeting()["identity"])
