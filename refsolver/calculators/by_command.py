@@ -21,7 +21,7 @@ from typing import Any
 import attrs
 
 from refsolver.calculators.contract import Asked, Failure, Received
-from refsolver.calculators.fields import at_field, nested
+from refsolver.calculators.fields import at_field, nested, why_missing
 from refsolver.calculators.file import CalculatorFile, CalculatorFileError, FamilySection
 from refsolver.calculators.program import (
     Format,
@@ -285,12 +285,16 @@ def _read(readers: Mapping[str, Reader], place: str, text: str) -> dict[str, Any
 def _from_json(question: Asked, text: str) -> dict[str, dict[str, Any]]:
     try:
         data = json.loads(text, parse_float=str, parse_int=str, parse_constant=str)
-    except json.JSONDecodeError as error:
+    except (ValueError, RecursionError) as error:
         return {place: {"error": f"the output is not JSON: {error}"} for place in question.places}
-    return {
-        place: _json_value(data if place == "." else at_field(data, place))
-        for place in question.places
-    }
+    return {place: _value_at(data, place) for place in question.places}
+
+
+def _value_at(data: Any, place: str) -> dict[str, Any]:
+    if place == ".":
+        return _json_value(data)
+    why = why_missing(data, place)
+    return {"blank": True, "why": why} if why else _json_value(at_field(data, place))
 
 
 def _json_value(value: Any) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import sys
 import time
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +19,7 @@ from refsolver.calculators.contract import (
     Received,
     Slot,
 )
-from refsolver.calculators.fields import at_field, nested
+from refsolver.calculators.fields import at_field, nested, why_missing
 from refsolver.calculators.file import CalculatorFile, CalculatorFileError
 from refsolver.calculators.processes import Worker, WorkerFailure
 from refsolver.calculators.python_worker import ReturnedNumber, decoded, open_python
@@ -80,33 +80,54 @@ class PythonCalculator:
         calls = [nested({slot.place: _value(slot) for slot in q.slots}) for q in questions]
         started = time.perf_counter()
         try:
-            answers = self._worker.ask({"calls": calls}, self._limit * max(1, len(calls) // 20))
+            limit = self._limit * max(1, len(calls) // 20)
+            answers = self._asked({"calls": calls}, limit).get("results")
+            if not isinstance(answers, list) or len(answers) != len(calls):
+                raise _another_form(answers)
         except WorkerFailure:
             yield from (self._single(q, call) for q, call in zip(questions, calls, strict=True))
             return
         share = (time.perf_counter() - started) / max(1, len(calls))
-        for question, answer in zip(questions, answers["results"], strict=True):
+        for question, answer in zip(questions, answers, strict=True):
             yield self._received(question, answer, share)
 
-    def _single(self, question: Asked, call: dict[str, Any]) -> Received:
+    def _single(self, question: Asked, call: dict[str, Any], again: bool = True) -> Received:
         started = time.perf_counter()
         try:
-            answer = self._worker.ask({"call": call}, self._limit)
+            answer = self._asked({"call": call}, self._limit)
         except WorkerFailure as failure:
+            if failure.kind == "garbage" and again:  # an earlier case may have written it
+                return self._single(question, call, again=False)
             return Received(failure=Failure(failure.kind, failure.detail))
         return self._received(question, answer, time.perf_counter() - started)
 
-    def _received(self, question: Asked, answer: Mapping[str, Any], seconds: float) -> Received:
-        if "exception" in answer:
-            problem = answer["exception"]
-            detail = f"{problem.get('type')}: {problem.get('message')}"
-            return Received(raw=dict(answer), failure=Failure("exception", detail), seconds=seconds)
-        result = decoded(answer["result"])
-        values = {place: raw_value(_found(result, place)) for place in question.places}
+    def _asked(self, request: dict[str, Any], limit: float) -> dict[str, Any]:
+        """The worker's answer. Raises WorkerFailure, also where something else wrote to us."""
+        answer = self._worker.ask(request, limit)
+        if not isinstance(answer, dict):
+            self._worker.close()
+            raise _another_form(answer)
+        return answer
+
+    def _received(self, question: Asked, answer: Any, seconds: float) -> Received:
+        try:
+            if "exception" in answer:
+                problem = answer["exception"]
+                failure = Failure("exception", f"{problem['type']}: {problem['message']}")
+                return Received(raw=dict(answer), failure=failure, seconds=seconds)
+            result = decoded(answer["result"])
+        except (KeyError, TypeError, AttributeError):
+            other = _another_form(answer)
+            return Received(failure=Failure(other.kind, other.detail), seconds=seconds)
+        values = {place: _value_at(result, place) for place in question.places}
         return Received(values, {"result": answer["result"]}, seconds=seconds)
 
     def close(self) -> None:
         self._worker.close()
+
+
+def _another_form(answer: Any) -> WorkerFailure:
+    return WorkerFailure("garbage", f"{repr(answer)[:200]} is no answer of the worker's")
 
 
 def _last_line(detail: str) -> str:
@@ -114,8 +135,11 @@ def _last_line(detail: str) -> str:
     return (detail.strip().splitlines() or ["it does not start"])[-1].strip()
 
 
-def _found(result: Any, place: str) -> Any:
-    return result if place == "." else at_field(result, place)
+def _value_at(result: Any, place: str) -> dict[str, Any]:
+    if place == ".":
+        return raw_value(result)
+    why = why_missing(result, place)
+    return {"blank": True, "why": why} if why else raw_value(at_field(result, place))
 
 
 def _value(slot: Slot) -> Any:

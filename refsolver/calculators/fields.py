@@ -10,8 +10,9 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-__all__ = ["at_field", "nested"]
+__all__ = ["at_field", "nested", "why_missing"]
 
+_NAMED = 12
 _STEP = re.compile(r"([^.\[\]]+)|\[(\d+)\]")
 
 
@@ -52,3 +53,18 @@ def at_field(data: Any, field: str) -> Any:
         except (KeyError, IndexError, TypeError):
             return None
     return data
+
+
+def why_missing(data: Any, field: str) -> str:
+    """Why nested data has nothing at a field, naming what it has there; "" where it has."""
+    for step in _steps(field):
+        try:
+            data = data[step]
+        except (KeyError, IndexError, TypeError):
+            if isinstance(data, Mapping):
+                names = ", ".join(map(str, list(data)[:_NAMED])) or "none"
+                return f"the answer has no field {field!r}; the fields there are: {names}"
+            if isinstance(data, list):
+                return f"the answer has no field {field!r}; there are {len(data)} rows"
+            return f"the answer has no field {field!r}; there are no fields"
+    return ""

@@ -24,7 +24,7 @@ import sys
 import threading
 import time
 import weakref
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Literal, NoReturn, Self, TypeAlias
@@ -33,7 +33,7 @@ import attrs
 
 from refsolver.calculators.warden import child_mark, end_marked, marked_environment
 
-__all__ = ["FailureKind", "Outcome", "Worker", "WorkerFailure", "run_once"]
+__all__ = ["ENTRY", "FailureKind", "Outcome", "Worker", "WorkerFailure", "run_once"]
 
 FailureKind: TypeAlias = Literal["timeout", "crash", "output limit", "garbage", "not started"]
 """Why a child gave no usable answer.
@@ -48,6 +48,9 @@ CHUNK = 1 << 16
 STDERR_TAIL = 8192
 CLOSING_GRACE = 2.0
 EXIT_CHECK_EVERY = 0.05
+FOLDER_CHECK_EVERY = 0.25
+ENTRY = 1024
+"""Bytes that a file or folder counts for besides its contents."""
 
 
 class WorkerFailure(Exception):
@@ -451,14 +454,17 @@ def run_once(
     limit: float,
     output_limit: int = 64_000_000,
     file_limit: int | None = None,
+    folder_limit: int | None = None,
 ) -> Outcome:
     """Run a program once, with ``stdin`` as its whole input, and collect what it writes.
 
     ``env`` replaces the environment (None: this process's own). The program's whole process
     group is ended after ``limit`` seconds, as soon as stdout and stderr together exceed
     ``output_limit`` bytes, and when the program itself ends. On Linux no file that it writes
-    grows beyond ``file_limit`` bytes: the write fails or ends the program. Never raises for
-    what the program does: see :class:`Outcome`. ValueError where ``argv`` is empty.
+    grows beyond ``file_limit`` bytes: the write fails or ends the program. With
+    ``folder_limit`` it is also ended when the files below ``cwd`` take up more bytes than
+    that. Never raises for what the program does: see :class:`Outcome`. ValueError where
+    ``argv`` is empty.
     """
     if sys.platform == "win32":
         return _run_once_plainly(_nonempty(argv), stdin, env, cwd, limit, output_limit)
@@ -471,13 +477,14 @@ def run_once(
     try:
         if file_limit is not None:
             _limit_files(child.process.pid, file_limit)
-        failure = _supervise(child, stdin, begun + limit)
+        watch = _Folder(cwd, folder_limit) if cwd and folder_limit is not None else None
+        failure = _supervise(child, stdin, begun + limit, watch)
         child.kill()
         seconds = time.monotonic() - begun
         child.drain()
     finally:
         child.end()
-    return _outcome(child, seconds, failure, limit)
+    return _outcome(child, seconds, failure, limit, folder_limit)
 
 
 def _limit_files(pid: int, size: int) -> None:
@@ -488,7 +495,41 @@ def _limit_files(pid: int, size: int) -> None:
             resource.prlimit(pid, resource.RLIMIT_FSIZE, (size, size))
 
 
-def _supervise(child: _Child, stdin: bytes, deadline: float) -> FailureKind | None:
+class _Folder:
+    """A folder that is looked at now and then, and whether it has grown beyond its limit."""
+
+    def __init__(self, path: str | os.PathLike[str], limit: int) -> None:
+        self.path = path
+        self.limit = limit
+        self._next = 0.0
+
+    def overflowed(self) -> bool:
+        now = time.monotonic()
+        if now < self._next:
+            return False
+        full = any(size > self.limit for size in self._sizes())
+        took = time.monotonic() - now
+        self._next = now + took + max(FOLDER_CHECK_EVERY, 10 * took)
+        return full
+
+    def _sizes(self) -> Iterator[int]:
+        """The bytes taken up, file by file, with something for each name by itself."""
+        total = 0
+        folders = [os.fspath(self.path)]
+        while folders:  # entry by entry, for a folder may grow faster than it can be listed
+            with contextlib.suppress(OSError), os.scandir(folders.pop()) as entries:
+                for entry in entries:
+                    total += ENTRY
+                    with contextlib.suppress(OSError):
+                        total += entry.stat(follow_symlinks=False).st_blocks * 512
+                        if entry.is_dir(follow_symlinks=False):
+                            folders.append(entry.path)
+                    yield total
+
+
+def _supervise(
+    child: _Child, stdin: bytes, deadline: float, folder: _Folder | None
+) -> FailureKind | None:
     """Step until the child has ended by itself (None) or overstepped a limit.
 
     Its end is looked for beside the end of its output, which a grandchild may hold open.
@@ -505,13 +546,19 @@ def _supervise(child: _Child, stdin: bytes, deadline: float) -> FailureKind | No
             child.step(min(left, EXIT_CHECK_EVERY))
         else:
             with contextlib.suppress(subprocess.TimeoutExpired):
-                child.process.wait(left)
-        if child.overflowed:
+                child.process.wait(left if folder is None else min(left, FOLDER_CHECK_EVERY))
+        if child.overflowed or (folder is not None and folder.overflowed()):
             return "output limit"
     return None
 
 
-def _outcome(child: _Child, seconds: float, failure: FailureKind | None, limit: float) -> Outcome:
+def _outcome(
+    child: _Child,
+    seconds: float,
+    failure: FailureKind | None,
+    limit: float,
+    folder_limit: int | None,
+) -> Outcome:
     out = bytes(child.out[: child.limit])
     err = bytes(child.err[: child.limit - len(out)])
     if failure == "timeout":
@@ -519,6 +566,9 @@ def _outcome(child: _Child, seconds: float, failure: FailureKind | None, limit: 
     if child.overflowed:
         detail = f"wrote more than {child.limit} bytes"
         return Outcome(None, None, out, err, seconds, "output limit", detail)
+    if failure == "output limit":
+        detail = f"its files took up more than {folder_limit} bytes"
+        return Outcome(None, None, out, err, seconds, failure, detail)
     code = child.process.returncode
     if code >= 0:
         return Outcome(code, None, out, err, seconds, None)

@@ -20,7 +20,7 @@ from typing import Literal, TypeAlias
 import attrs
 
 from refsolver.calculators.inputtext import InputTemplate, Rendered, render_json
-from refsolver.calculators.processes import FailureKind, Outcome, run_once
+from refsolver.calculators.processes import ENTRY, FailureKind, Outcome, run_once
 from refsolver.calculators.warden import private_prefix
 
 __all__ = [
@@ -38,6 +38,9 @@ Format: TypeAlias = InputTemplate | Literal["json"]
 ProgramFailure: TypeAlias = FailureKind | Literal["exit code", "no output file"]
 """Why a run gave no text to read: as for any process, or it ended with an exit code that
 means neither an answer nor a refusal, or did not write an output file."""
+
+FOLDER_FACTOR = 16
+"""All files in the private folder together may take up this many times the output limit."""
 
 PLACEHOLDER = re.compile(r"\{(\w+)\}")
 PLACEHOLDERS = ("input_file", "output_file", "folder", "calculator_folder")
@@ -71,7 +74,8 @@ class ProgramSpec:
     (JSON is always sent in UTF-8).
 
     ``limit`` is the time in seconds, ``output_limit`` the bytes of stdout and stderr together
-    and of each file written. ``env`` is added to the environment. Exit codes outside
+    and of each file written; all files together may take up sixteen times that. ``env`` is
+    added to the environment. Exit codes outside
     ``answer_exit_codes`` and ``refusal_exit_codes`` are failures.
     """
 
@@ -237,6 +241,7 @@ def run_program(spec: ProgramSpec, fields: Mapping[str, object]) -> RawAnswer:
     ) as name:
         folder = Path(name).resolve()
         _fill(folder, spec, sent)
+        copied = sum(x.lstat().st_blocks * 512 + ENTRY for x in folder.rglob("*"))
         argv = _arguments(spec, folder)
         outcome = run_once(
             argv,
@@ -246,6 +251,7 @@ def run_program(spec: ProgramSpec, fields: Mapping[str, object]) -> RawAnswer:
             limit=spec.limit,
             output_limit=spec.output_limit,
             file_limit=spec.output_limit + 1,
+            folder_limit=FOLDER_FACTOR * spec.output_limit + copied,
         )
         files = _written(folder, spec)
     return _judged(spec, argv, sent, outcome, files)

@@ -44,6 +44,9 @@ if TYPE_CHECKING:
 
 __all__ = ["Returned", "ReturnedNumber", "decoded", "open_python"]
 
+PROCESS = os.getpid()
+"""The process whose answers count."""
+
 NumberType: TypeAlias = Literal["float", "int", "decimal", "fraction"]
 
 
@@ -192,9 +195,12 @@ def _exception(error: BaseException) -> Answer:
 
 def _called(function: Function, fields: dict[str, Any]) -> Answer:
     try:
-        return {"result": encoded(function(fields))}
+        answer = {"result": encoded(function(fields))}
     except BaseException as error:  # sys.exit() in a calculator is an answer too
-        return _exception(error)
+        answer = _exception(error)
+    if os.getpid() != PROCESS:  # the function forked, and its other half came back too
+        os._exit(0)
+    return answer
 
 
 def _called_with_arrays(function: Function, calls: Sequence[dict[str, Any]]) -> list[Answer]:

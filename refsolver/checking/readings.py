@@ -15,7 +15,7 @@ from flint import fmpq
 from refsolver.calculators.file import OutputLine, Refusals
 from refsolver.calculators.numbertext import UnreadableNumber, read_number
 from refsolver.quantities.dimensions import ANGLE
-from refsolver.quantities.literals import read_literal
+from refsolver.quantities.literals import LiteralError, read_literal
 from refsolver.quantities.units import UnitError, read_unit
 
 __all__ = ["Reading", "readings_of", "reread"]
@@ -66,12 +66,15 @@ def _stored(line: OutputLine, raw: Mapping[str, Any], refusals: Refusals) -> Rea
         return attrs.evolve(read, by_hand=bool(raw.get("by_hand")))
     if "number" in raw:
         text = str(raw["number"])
-        number = read_literal(text).value
+        try:
+            number = read_literal(text).value
+        except LiteralError as error:
+            return Reading("error", "stored", text, why=str(error))
         assert isinstance(number, fmpq)
         return Reading("number", "stored", text, -number if line.negate else number)
     if refusals.blank:
         return Reading("refusal", "stored", "", why="a blank counts as a refusal")
-    return Reading("blank", "stored", "")
+    return Reading("blank", "stored", "", why=str(raw.get("why", "")))
 
 
 def _displayed(line: OutputLine, raw: Mapping[str, Any], refusals: Refusals) -> Reading:

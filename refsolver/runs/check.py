@@ -11,6 +11,7 @@ from typing import Any, Protocol
 
 import attrs
 
+from refsolver.calculators.bounds import bounded
 from refsolver.calculators.contract import Calculator, Received
 from refsolver.calculators.file import CalculatorFile
 from refsolver.calculators.opening import open_calculator
@@ -98,7 +99,7 @@ class OpenCheck:
                     received = stopping.next_of(answers)
                 except KeyboardInterrupt:
                     return
-                yield index, received
+                yield index, bounded(received)
             at += len(batch)
             seconds = time.monotonic() - begun
             if seconds < _QUICK:
