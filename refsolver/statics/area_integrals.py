@@ -9,9 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+import attrs
 from flint import fmpq
 
 from refsolver.arithmetic.contract import Arithmetic, Number
+from refsolver.arithmetic.exact import Turn
 from refsolver.statics.areas import half_axes
 from refsolver.statics.polynomials import Polynomial, derivative, product
 from refsolver.statics.shapes import (
@@ -32,19 +34,61 @@ from refsolver.statics.shapes import (
 from refsolver.statics.systems import sum_of
 from refsolver.statics.vectors import Numbers, brought, cross_plane, minus
 
-__all__ = ["by_green", "moments_by_integrals", "side"]
+__all__ = ["CentralZeros", "by_green", "central_zeros", "moments_by_integrals", "side"]
 
 Boundary = Sequence[tuple[Polynomial, Polynomial]]
 """Pieces (x(t), y(t)), t from 0 to 1, one after the other around an area."""
 
 
-def moments_by_integrals(given: AreaGivens, ar: Arithmetic) -> list[Number]:
-    """Area, int x, int y, int y^2, int x^2, int x y, all about the origin, signed."""
+def moments_by_integrals(
+    given: AreaGivens, ar: Arithmetic, pi: Number | None = None
+) -> list[Number]:
+    """Area, int x, int y, int y^2, int x^2, int x y, all about the origin, signed.
+
+    They are linear in pi; ``pi`` puts another number in its place.
+    """
+    pi = ar.pi() if pi is None else pi
     totals = [ar.bring(fmpq(0)) for _ in range(6)]
     for name, row, sign in named_parts(given):
-        for values in _integrals(name, row, ar):
+        for values in _integrals(name, row, ar, pi):
             totals = [t + v * sign for t, v in zip(totals, values, strict=True)]
     return totals
+
+
+@attrs.frozen
+class CentralZeros:
+    """What is proven to vanish about the centroid: the product, and I_x less I_y."""
+
+    product: bool
+    difference: bool
+
+
+def central_zeros(given: AreaGivens, ar: Arithmetic) -> CentralZeros:
+    """Decided on A I_xy - Q_x Q_y and A (I_x - I_y) - Q_x^2 + Q_y^2, power by power of pi.
+
+    Where every coefficient vanishes, so does the whole; a symmetry that no enclosure could
+    prove shows there, because sines and cosines no longer stand beside pi.
+    """
+    zero, one = ar.bring(fmpq(0)), ar.bring(fmpq(1))
+    plain = moments_by_integrals(given, ar, zero)
+    tilt = [a - b for a, b in zip(moments_by_integrals(given, ar, one), plain, strict=True)]
+
+    def vanishes(name: str, *pairs: tuple[Sequence[Number], Sequence[Number], int]) -> bool:
+        powers = [zero, zero, zero]
+        for (p, q), (r, s), sign in pairs:
+            terms = (p * r, p * s + q * r, q * s)
+            powers = [total + sign * term for total, term in zip(powers, terms, strict=True)]
+        return all(
+            ar.sign(c, f"{name} about the centroid, coefficient of pi^{n}") == 0
+            for n, c in enumerate(powers)
+        )
+
+    area, qy, qx, i_x, i_y, i_xy = zip(plain, tilt, strict=True)
+    gap = (i_x[0] - i_y[0], i_x[1] - i_y[1])
+    return CentralZeros(
+        vanishes("I_xy", (area, i_xy, 1), (qx, qy, -1)),
+        vanishes("I_x less I_y", (area, gap, 1), (qx, qx, -1), (qy, qy, 1)),
+    )
 
 
 def side(start: Numbers, end: Numbers) -> tuple[Polynomial, Polynomial]:
@@ -77,7 +121,7 @@ def _around(corners: Sequence[Numbers]) -> list[tuple[Polynomial, Polynomial]]:
     return [side(a, b) for a, b in zip(corners, [*corners[1:], corners[0]], strict=True)]
 
 
-def _integrals(name: str, row: Any, ar: Arithmetic) -> Iterator[Sequence[Number]]:
+def _integrals(name: str, row: Any, ar: Arithmetic, pi: Number) -> Iterator[Sequence[Number]]:
     if isinstance(row, Rectangle):
         x, y = brought(row.corner, ar)
         b, h = ar.bring(row.width), ar.bring(row.height)
@@ -96,10 +140,10 @@ def _integrals(name: str, row: Any, ar: Arithmetic) -> Iterator[Sequence[Number]
         sense = sense if row.side == "under" else -sense
         yield [x * sense for x in by_green(_spandrel(row, ar), ar)]
     elif isinstance(row, Sector):
-        yield _expanded(brought(row.centre, ar), _sector(row, ar))
+        yield _expanded(brought(row.centre, ar), _sector(row, ar, pi))
     else:
         for signs in _quadrants_of(row):
-            yield _expanded(brought(row.centre, ar), _quarter(half_axes(row, ar), signs, ar))
+            yield _expanded(brought(row.centre, ar), _quarter(half_axes(row, ar), signs, pi))
 
 
 def _spandrel(row: Spandrel, ar: Arithmetic) -> Boundary:
@@ -126,10 +170,10 @@ def _quadrants_of(row: Any) -> list[tuple[int, int]]:
     return [QUADRANTS[row.quadrant]]
 
 
-def _quarter(axes: tuple[Number, Number], signs: tuple[int, int], ar: Arithmetic) -> list[Number]:
+def _quarter(axes: tuple[Number, Number], signs: tuple[int, int], pi: Number) -> list[Number]:
     """About the centre of the ellipse."""
     a, b = axes
-    area = ar.pi() * a * b / 4
+    area = pi * a * b / 4
     return [
         area,
         a * a * b / 3 * signs[0],
@@ -140,10 +184,11 @@ def _quarter(axes: tuple[Number, Number], signs: tuple[int, int], ar: Arithmetic
     ]
 
 
-def _sector(row: Sector, ar: Arithmetic) -> list[Number]:
+def _sector(row: Sector, ar: Arithmetic, pi: Number) -> list[Number]:
     """About its centre, from the angles of its two straight sides."""
     r, (c, s), (p, q) = ar.bring(row.radius), ar.cos_sin(row.start), ar.cos_sin(row.opening)
-    opening = ar.radians(row.opening)
+    turn = row.opening
+    opening = ar.bring(2 * turn.turns) * pi if isinstance(turn, Turn) else ar.radians(turn)
     u, v = c * p - s * q, s * p + c * q
     third, fourth = r * r * r / 3, r * r * r * r / 4
     waist = (u * v - c * s) / 2  # of sin cos between the two sides

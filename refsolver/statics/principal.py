@@ -17,6 +17,7 @@ from flint import fmpq
 
 from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.quantities.kinds import NoAnswer, Value
+from refsolver.statics.area_integrals import CentralZeros
 from refsolver.statics.contract import Mistake, Residual
 from refsolver.statics.vectors import Numbers
 
@@ -119,14 +120,19 @@ PRINCIPAL_MISTAKES = (
 )
 
 
-def principal_axes(of: Moments, ar: Arithmetic, rules: SimpleNamespace) -> Principal:
+def principal_axes(
+    of: Moments, ar: Arithmetic, rules: SimpleNamespace, known: CentralZeros | None = None
+) -> Principal:
     """Decides as ``I_xy`` and ``I_x less I_y``; directions point to the right, or straight up.
 
-    Axes are refused with "no unique answer" where every axis is principal.
+    ``known`` says which of the two are proven zero already. Axes are refused with "no unique
+    answer" where every axis is principal.
     """
     mean, half = (of.i_x + of.i_y) / 2, (of.i_x - of.i_y) / 2
     size = rules.radius(half, of.i_xy, ar)
-    leans, wide = ar.sign(of.i_xy, "I_xy"), ar.sign(half, "I_x less I_y")
+    known = known or CentralZeros(False, False)
+    leans = 0 if known.product else ar.sign(of.i_xy, "I_xy")
+    wide = 0 if known.difference else ar.sign(half, "I_x less I_y")
     if leans == 0 and wide == 0:
         missing = NoAnswer("no unique answer", EVERY_AXIS)
         return Principal(mean, mean, ar.bring(fmpq(0)), missing, missing)

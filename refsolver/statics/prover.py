@@ -285,7 +285,7 @@ class _Proof:
                 if type(value) is arb and value.rel_accuracy_bits() >= self.goal:
                     outcomes[ask] = Proven(value, "zero" if value.is_zero() else "digits")
                     continue
-                outcome = self._judge(view, dimension, value)
+                outcome = self._judge(ask, view, dimension, value)
                 if outcome is None:
                     unfinished.append((ask, "the enclosure does not become narrow enough"))
                 else:
@@ -323,14 +323,14 @@ class _Proof:
             return value / (ar.pi() * 2)
         return value
 
-    def _judge(self, view: View, dimension: Dimension, value: Any) -> Outcome | None:
+    def _judge(self, ask: View, view: View, dimension: Dimension, value: Any) -> Outcome | None:
         if isinstance(value, NoAnswer):
             return value
         if isinstance(value, str):
             return Word(value)
         if value.is_zero() or self.replay.get(_name(view)) == 0:
             return Proven(arb(0), "zero")
-        if view in self.stubborn and value.is_finite():
+        if ask in self.stubborn and value.is_finite():
             threshold = scale_of(self.given, dimension) / arb(10) ** self.digits
             if abs(value) < threshold:
                 return Proven(value, "below scale")

@@ -10,6 +10,7 @@ from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.leaves import ByAngle, ByRun, Components, Polar
 from refsolver.quantities.views import View, ViewError
 from refsolver.statics.chapters.concurrent_forces import PlaneForce, PlaneForces
+from refsolver.statics.chapters.parallel_axes import AxisChange
 from refsolver.statics.prover import NotProven, Proven, prove
 from refsolver.statics.registry import family
 
@@ -195,3 +196,12 @@ def test_zeros_decided_before_an_undecidable_one_are_kept():
     outcomes = prove(FAMILY, given, [X, Y], digits=15).outcomes
     assert outcomes[X].how == "zero"
     assert outcomes[Y].how == "below scale"
+
+
+def test_below_scale_holds_for_views_with_their_defaults_left_out():
+    """2 - 2 x 1 x 1, the first 2 written exp(ln 2), asked without saying that its value is."""
+    two = Constant("exp", (Constant("ln", (fmpq(2),)),))
+    owner = family("second-moments/parallel-axis")
+    case = AxisChange(fmpq(2), two, fmpq(1), fmpq(5))
+    for ask in (View("centroidal"), View("centroidal", "value")):
+        assert prove(owner, case, [ask], digits=15).outcomes[ask].how == "below scale"

@@ -21,7 +21,16 @@ from refsolver.statics.chapters.parallel_axes import AxisChange
 from refsolver.statics.chapters.principal_axes import MomentsOfArea
 from refsolver.statics.prover import Proven, asks_of, prove
 from refsolver.statics.registry import family
-from refsolver.statics.shapes import AreaGivens, Corner, Disc, Polygon, Rectangle, Sector
+from refsolver.statics.shapes import (
+    AreaGivens,
+    Corner,
+    Disc,
+    HalfDisc,
+    Polygon,
+    QuarterDisc,
+    Rectangle,
+    Sector,
+)
 
 SECTION = family("second-moments/section")
 AXES = family("second-moments/principal-axes")
@@ -197,3 +206,37 @@ def _shows(owner, case, mistake):
     wrong = replay(owner, case.given, views, mistake)
     right = replay(owner, case.given, views)
     return wrong is not None and reveals(right, wrong, 0.005)
+
+
+PLACE = (fmpq(1), fmpq(2))
+
+
+@pytest.mark.parametrize(
+    "case",
+    [
+        AreaGivens(
+            sectors=(
+                Sector(PLACE, fmpq(1), Turn(fmpq(-1, 12)), Turn(fmpq(1, 18))),
+                Sector(PLACE, fmpq(1), Turn(fmpq(-1, 36)), Turn(fmpq(1, 9))),
+            )
+        ),
+        AreaGivens(
+            rectangles=(Rectangle((fmpq(0), fmpq(0)), fmpq(10), fmpq(4)),),
+            quarter_discs=(
+                QuarterDisc((fmpq(0), fmpq(0)), fmpq(2), "second"),
+                QuarterDisc((fmpq(10), fmpq(0)), fmpq(2), "first"),
+            ),
+        ),
+        AreaGivens(
+            rectangles=(Rectangle((fmpq(0), fmpq(0)), fmpq(6), fmpq(4)),),
+            half_discs=(HalfDisc((fmpq(3), fmpq(4)), fmpq(2), "+y"),),
+            discs=(Disc((fmpq(3), fmpq(4)), fmpq(1), "hole"),),
+        ),
+    ],
+    ids=["two sectors", "two quarters", "half disc and hole"],
+)
+def test_a_symmetry_is_proven_although_pi_stands_beside_sines(case):
+    (product,) = outcomes(SECTION, case, View("I_xy"))
+    assert product.how == "zero"
+    quarters = major(case, SECTION).enclosure.middle * 4
+    assert close([quarters], [round(quarters)])

@@ -10,11 +10,13 @@ import random
 from collections.abc import Mapping, Sequence
 from types import SimpleNamespace
 
+from flint import fmpq
+
 from refsolver.arithmetic.contract import Arithmetic
 from refsolver.quantities.dimensions import AREA, LENGTH, SECOND_MOMENT
 from refsolver.quantities.kinds import NoAnswer, PointKind, ScalarKind, TableKind, Value
 from refsolver.statics.area_figures import area_drawing
-from refsolver.statics.area_integrals import moments_by_integrals
+from refsolver.statics.area_integrals import central_zeros, moments_by_integrals
 from refsolver.statics.area_mistakes import DIAMETER, HOLE_ADDED
 from refsolver.statics.area_samples import area_of_rows, sample_area
 from refsolver.statics.areas import Part, parts_of, reach_of, signed_sums
@@ -109,6 +111,8 @@ class CompositeArea(Family):
         else:
             centre = (first[0] / area, first[1] / area)
             own = about(parts, centre, rules, ar)
+            if central_zeros(given, ar).product:
+                own["I_xy"] = ar.bring(fmpq(0))
             answers["centroid"] = centre
             answers.update(gyrations(moments, area, "", ar))
             answers.update({f"centroidal {n}": x for n, x in own.items()})

@@ -12,6 +12,8 @@ import random
 from collections.abc import Mapping, Sequence
 from types import SimpleNamespace
 
+from flint import fmpq
+
 from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.quantities.dimensions import AREA, LENGTH, SECOND_MOMENT, VOLUME
 from refsolver.quantities.kinds import (
@@ -24,7 +26,7 @@ from refsolver.quantities.kinds import (
 )
 from refsolver.statics.area_extents import Extents, extents_of
 from refsolver.statics.area_figures import area_drawing
-from refsolver.statics.area_integrals import moments_by_integrals
+from refsolver.statics.area_integrals import central_zeros, moments_by_integrals
 from refsolver.statics.area_mistakes import DIAMETER, HOLE_ADDED
 from refsolver.statics.area_samples import area_of_rows, sample_area
 from refsolver.statics.areas import parts_of, reach_of, signed_sums
@@ -153,7 +155,11 @@ class SectionProperties(Family):
             return Solution({**missing, "area": area, "centroid": NoAnswer("no point", why)})
         centre = (first[0] / area, first[1] / area)
         own = about(parts, centre, rules, ar)
-        found = principal_axes(Moments(own["I_x"], own["I_y"], own["I_xy"]), ar, rules)
+        zeros = central_zeros(given, ar)
+        if zeros.product:
+            own["I_xy"] = ar.bring(fmpq(0))
+        of = Moments(own["I_x"], own["I_y"], own["I_xy"])
+        found = principal_axes(of, ar, rules, zeros)
         answers: dict[str, Value] = {
             "area": area,
             "centroid": centre,
