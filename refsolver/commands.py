@@ -343,7 +343,10 @@ def verify(
             f"; INCOMPLETE: the run was stopped with {found.judged} of "
             f"{found.judged + found.not_judged} cases judged"
         )
-    click.echo(f"record {found.record[:16]}... {said}; {found.reproduced} readings reproduced")
+    click.echo(
+        f"record {found.record[:16]}... {said}; {found.reproduced} readings reproduced; "
+        f"diagnosis {found.diagnosis}"
+    )
     return 0 if holds else 1
 
 

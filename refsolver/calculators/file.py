@@ -15,6 +15,7 @@ from flint import fmpq
 
 from refsolver.arithmetic.detached import Enclosure
 from refsolver.calculators.criteria import Criterion, CriterionError, read_criterion
+from refsolver.calculators.partly_stated import left_open
 from refsolver.calculators.undecided import undecided
 from refsolver.catalogue.reading import VIEW_KEYS, read_view
 from refsolver.catalogue.toml import TomlReader, read_toml
@@ -320,6 +321,7 @@ def _section(reader: TomlReader, data: Any, number: int) -> FamilySection | None
     if not outputs:
         reader.complain(f"{key}.output", "no output is mapped")
     lines = tuple(line for line in inputs if line is not None)
+    _complain_of_open(reader, lines, key)
     scope = [
         _condition(reader, item, f"{key}.scope[{n}]", owner, lines)
         for n, item in enumerate(_tables(reader, table, key, "scope"), 1)
@@ -334,6 +336,14 @@ def _section(reader: TomlReader, data: Any, number: int) -> FamilySection | None
         read_at_source=_yes_or_no(reader, table, key, "read_at_source"),
         settings=reader.table(table.get("settings", {}), f"{key}.settings"),
     )
+
+
+def _complain_of_open(reader: TomlReader, lines: tuple[InputLine, ...], key: str) -> None:
+    """Vectors and directions of which the input lines leave a part open."""
+    for given in dict.fromkeys(line.given for line in lines):
+        problem = left_open([line for line in lines if line.given == given])
+        if problem:
+            reader.complain(f"{key}.input", f"{given}: {problem}")
 
 
 def _tables(reader: TomlReader, table: Mapping[str, Any], key: str, name: str) -> list[Any]:

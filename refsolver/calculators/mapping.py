@@ -23,15 +23,17 @@ from refsolver.arithmetic.detached import (
     nearest_double,
 )
 from refsolver.arithmetic.enclosure import EnclosureArithmetic, evaluate
-from refsolver.arithmetic.exact import Exact, negated
+from refsolver.arithmetic.exact import Exact, Turn, negated
 from refsolver.calculators.contract import Slot
 from refsolver.calculators.file import CalculatorFileError, Condition, FamilySection, InputLine
+from refsolver.calculators.partly_stated import left_open, not_stated
 from refsolver.catalogue.schema import Case
 from refsolver.quantities.conversion import in_unit
 from refsolver.quantities.dimensions import ANGLE
 from refsolver.quantities.kinds import DirectionKind, NoAnswer
 from refsolver.quantities.leaves import (
     AXIS,
+    Axis,
     ByAngle,
     ByAxisAngles,
     ByAzimuth,
@@ -161,6 +163,7 @@ def hand_over(
         if not lines:
             _check_not_needed(path, pattern, leaf, field, section, case)
             continue
+        _check_rest(lines, leaf)
         taken: list[tuple[InputLine, fmpq | str]] = []
         for line in lines:
             place = _place(line, path, rows, placement)
@@ -185,6 +188,17 @@ def hand_over(
     slots += _blanks(section, rows, placement)
     _check_scope(section.scope, numbers, case, rows)
     return Handed(tuple(slots), replaced(case.given, changes), tuple(leaves))
+
+
+def _check_rest(lines: Sequence[InputLine], leaf: Any) -> None:
+    """What the lines do not state of a leaf must be what the calculator takes for granted."""
+    problem = left_open(lines)
+    if problem:
+        raise CalculatorFileError(f"{lines[0].given}: {problem}")
+    with ctx.workprec(_BITS):
+        outside = not_stated(lines, leaf)
+    if outside:
+        raise NotApplicable(outside)
 
 
 def _number_sent(text: str) -> fmpq:
@@ -424,6 +438,7 @@ def _rebuilt(
     """The leaf that the handed numbers state."""
     if shape in ("choice", "text", "integer"):
         return leaf
+    space = taken[0][0].field.space
     numbers = {
         (line.take, line.along): (line, -value if line.negate else value)
         for line, value in taken
@@ -436,11 +451,10 @@ def _rebuilt(
         assert line.unit is not None
         return read_angle(value, line.unit)
     if shape == "point":
-        return _by_axis(leaf, numbers, "coordinate", system)
+        return _by_axis(space, numbers, "coordinate", system)
     if shape == "vector" and not any(take == "magnitude" for take, _ in numbers):
-        along = leaf.along if isinstance(leaf, Components) else None
-        return Components(_by_axis(along, numbers, "component", system))
-    direction = _direction(leaf.direction if isinstance(leaf, Polar) else leaf, numbers, system)
+        return Components(_by_axis(space, numbers, "component", system))
+    direction = _direction(space, numbers, system)
     if shape == "direction":
         return direction
     magnitude = _exact(*numbers[("magnitude", None)], system)
@@ -454,29 +468,23 @@ def _exact(line: InputLine, value: fmpq, system: UnitSystem) -> Exact:
 
 
 def _by_axis(
-    old: Sequence[Exact] | None,
+    space: int,
     numbers: Mapping[tuple[str, str | None], tuple[InputLine, fmpq]],
     take: str,
     system: UnitSystem,
 ) -> tuple[Exact, ...]:
-    """Coordinates or components; an axis that is not mapped keeps the case's own value."""
-    axes = [AXIS[str(along)][0] for (t, along) in numbers if t == take]
-    if not axes:
-        raise CalculatorFileError("map every component of the vector, or its magnitude and angle")
-    space = max(axes) + 1
-    found: list[Exact | None] = list(old) if old is not None else [None] * space
+    """Coordinates or components; along an axis that is not mapped, zero."""
+    found: list[Exact] = [fmpq(0)] * space
     for (t, along), (line, value) in numbers.items():
         if t == take:
             index, sense = AXIS[str(along)]
             exact = _exact(line, value, system)
             found[index] = exact if sense > 0 else negated(exact)
-    if any(x is None for x in found):
-        raise CalculatorFileError("map every component of the vector, or its magnitude and angle")
-    return tuple(x for x in found if x is not None)
+    return tuple(found)
 
 
 def _direction(
-    old: Any,
+    space: int,
     numbers: Mapping[tuple[str, str | None], tuple[InputLine, fmpq]],
     system: UnitSystem,
 ) -> Any:
@@ -489,30 +497,25 @@ def _direction(
     if "azimuth" in takes:
         line = numbers[("azimuth", None)][0]
         up: Any = next((a for t, a in numbers if t == "elevation"), None)
-        rise = angle_of("elevation", up) if up is not None else getattr(old, "elevation", None)
-        if rise is None:
-            raise CalculatorFileError("an azimuth needs its elevation mapped too")
-        return ByAzimuth(angle_of("azimuth"), rise, line.start, line.toward, up or old.up)
+        rise = Turn(fmpq(0)) if up is None else angle_of("elevation", up)
+        return ByAzimuth(angle_of("azimuth"), rise, line.start, line.toward, up or _third(line))
     if "angle" in takes:
         line = numbers[("angle", None)][0]
         return ByAngle(angle_of("angle"), line.start, line.toward)
     if "axis angle" in takes:
         angles = {AXIS[str(a)][0]: angle_of(t, a) for t, a in numbers if t == "axis angle"}
-        three = (angles.get(0), angles.get(1), angles.get(2))
-        return ByAxisAngles(three, _missing_sense(old, three))
-    if takes & {"component", "run"}:
-        take = "component" if "component" in takes else "run"
-        return ByRun(_by_axis(getattr(old, "run", None), numbers, take, system))
-    return old
+        return ByAxisAngles((angles.get(0), angles.get(1), angles.get(2)))
+    take = "component" if "component" in takes else "run"
+    return ByRun(_by_axis(space, numbers, take, system))
 
 
-def _missing_sense(old: Any, angles: Sequence[Any]) -> int:
-    """The sense along the axis whose angle is not handed over: that of the case."""
-    with ctx.workprec(_BITS):
-        ar = EnclosureArithmetic()
-        parts = vector(old, ar) if isinstance(old, Components) else unit_vector(old, ar)
-        missing = [part for part, angle in zip(parts, angles, strict=True) if angle is None]
-    return -1 if any(part < 0 for part in missing) else 1
+_POSITIVE: tuple[Axis, ...] = ("+x", "+y", "+z")
+
+
+def _third(line: InputLine) -> Axis:
+    """The axis square to both of an azimuth."""
+    (index,) = {0, 1, 2} - {AXIS[line.start][0], AXIS[line.toward][0]}
+    return _POSITIVE[index]
 
 
 def _check_scope(

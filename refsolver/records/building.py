@@ -37,6 +37,7 @@ from refsolver.arithmetic.detached import Enclosure
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.exact import Constant, quotient
 from refsolver.calculators.file import CalculatorFile, FamilySection, InputLine, OutputLine
+from refsolver.calculators.partly_stated import assumed
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.catalogue.schema import Case
 from refsolver.checking.coverage import Coverage
@@ -233,6 +234,11 @@ def _mapping(section: FamilySection) -> dict[str, Any]:
         "inputs": inputs,
         "outputs": outputs,
         "fixed": dict(section.fixed),
+        "assumed": [
+            sentence
+            for given in dict.fromkeys(line.given for line in section.inputs)
+            for sentence in assumed([line for line in section.inputs if line.given == given])
+        ],
     }
 
 

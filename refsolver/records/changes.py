@@ -69,6 +69,7 @@ def _sentences(sections: Any) -> set[str]:
         for name in ("conditions", "outputs", "inputs"):
             found |= {_sentence(item) for item in section.get(name, [])}
         found |= {f"{k} = {v} taken for granted" for k, v in section.get("fixed", {}).items()}
+        found |= set(section.get("assumed", []))
         found |= {words for key, words in _SWITCHES.items() if section.get(key)}
     return found
 

@@ -119,7 +119,8 @@ def _mapping(a: Arrangement) -> Iterator[str]:
         yield f"{_code(section['family'])}:"
         lines = [*section["inputs"], *section["outputs"]]
         fixed = [f"the calculator takes {k} to be {v}" for k, v in section["fixed"].items()]
-        yield _list(_safe(x) for x in (*(line["sentence"] for line in lines), *fixed))
+        granted = [*fixed, *section.get("assumed", [])]
+        yield _list(_safe(x) for x in (*(line["sentence"] for line in lines), *granted))
 
 
 def _criteria(a: Arrangement) -> Iterator[str]:

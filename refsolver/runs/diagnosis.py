@@ -13,24 +13,24 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from typing import Any
+from typing import Any, Protocol
 
 import attrs
 from flint import fmpq
 
-from refsolver.calculators.file import FamilySection, OutputLine
+from refsolver.calculators.file import CalculatorFile, FamilySection, OutputLine
 from refsolver.calculators.numbertext import UnreadableNumber, read_number
 from refsolver.checking.judging import Finding
 from refsolver.mistakes.known import GENERAL, KnownMistake, early_rounding, replayed
 from refsolver.quantities.conversion import factor_to
 from refsolver.quantities.dimensions import ANGLE, FORCE
 from refsolver.quantities.units import Unit, UnitSystem
-from refsolver.records.runs import CaseRun, CheckRun
+from refsolver.records.runs import CaseRun
 from refsolver.runs.conventions import Convention, conventions
 from refsolver.statics.contract import Family
 from refsolver.statics.registry import family
 
-__all__ = ["Explanation", "diagnose", "diagnosis_data"]
+__all__ = ["Explanation", "JudgedRun", "diagnose", "diagnosis_data"]
 
 _SPECIFIC = 0.05
 """A match must be nearer to the reported number than this share of its deviation."""
@@ -125,7 +125,17 @@ class _Hypothesis:
     """By the id of a line, in coherent units."""
 
 
-def diagnose(run: CheckRun) -> tuple[list[Explanation], dict[str, int]]:
+class JudgedRun(Protocol):
+    """What a diagnosis needs of a run, or of one made again from its record."""
+
+    @property
+    def file(self) -> CalculatorFile: ...
+
+    @property
+    def runs(self) -> Sequence[CaseRun]: ...
+
+
+def diagnose(run: JudgedRun) -> tuple[list[Explanation], dict[str, int]]:
     """Explanations, the strongest first, and by case how many failing readings none explains."""
     found: list[Explanation] = []
     unexplained: dict[str, int] = {}
@@ -146,7 +156,7 @@ def diagnose(run: CheckRun) -> tuple[list[Explanation], dict[str, int]]:
     return sorted(found, key=lambda e: -len(e.explained)), unexplained
 
 
-def diagnosis_data(run: CheckRun) -> dict[str, Any]:
+def diagnosis_data(run: JudgedRun) -> dict[str, Any]:
     """The diagnosis as sentences: over all cases, and for each failing case."""
     explanations, unexplained = diagnose(run)
     cases: dict[str, list[str]] = {}

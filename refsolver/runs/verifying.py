@@ -1,8 +1,8 @@
 """Has a record been altered, can it be reproduced, and is this copy the validated one?
 
 Reproducing needs the record alone: the text of each case and of the calculator file, what
-was handed over and what was received are all in it. The references are proven again and
-the verdicts taken again, by the installed version.
+was handed over and what was received are all in it. The references are proven again, the
+verdicts taken again and the diagnosis made again, by the installed version.
 """
 
 from __future__ import annotations
@@ -15,12 +15,15 @@ from typing import Any
 
 import attrs
 
+from refsolver._version import __version__
 from refsolver.calculators.contract import Failure, Received
 from refsolver.calculators.file import CalculatorFile, FamilySection, read_calculator_file
 from refsolver.catalogue.reading import read_case
 from refsolver.catalogue.schema import CaseFileError, Work
 from refsolver.records.canonical import RecordError, canonical, digest, read_record
 from refsolver.records.findings import findings_data
+from refsolver.records.runs import CaseRun
+from refsolver.runs.diagnosis import diagnosis_data
 from refsolver.runs.one_case import judged_run, prepared_run
 from refsolver.runs.questions import Question, with_units
 
@@ -43,6 +46,9 @@ class Verification:
     """Cases that were judged."""
     not_judged: int
     """Cases within the scope that a stopped run did not reach."""
+    diagnosis: str
+    """``reproduced``, ``not recorded``, ``not tried`` (readings were not reproduced), ``differs``,
+    or ``of another version``: it differs, and other versions know other mistakes."""
 
     @property
     def holds(self) -> bool:
@@ -58,12 +64,18 @@ def verify(path: Path, copy: Path | None = None, *, reproduce: bool = True) -> V
     altered = tuple(alterations(path.read_bytes(), record))
     differing: list[str] = []
     count = 0
+    diagnosis = "not tried"
     if reproduce and not altered:
-        for name, problem in _reproduced(record["content"]):
+        again: list[_Again] = []
+        for name, problem in _reproduced(record["content"], again):
             if problem:
                 differing.append(f"{name}: {problem}")
             else:
                 count += 1
+        if again and not differing:
+            diagnosis = _diagnosis(record["content"], again[0])
+        if diagnosis == "differs":
+            differing.append("diagnosis: the same readings are explained otherwise now")
     cases = record.get("content", {}).get("counts", {}).get("cases", {})
     return Verification(
         record=str(record.get("identity", {}).get("content", "")),
@@ -74,6 +86,7 @@ def verify(path: Path, copy: Path | None = None, *, reproduce: bool = True) -> V
         complete=bool(record.get("content", {}).get("overall", {}).get("complete")),
         judged=cases.get("asked", 0),
         not_judged=cases.get("not judged", 0),
+        diagnosis=diagnosis,
     )
 
 
@@ -101,14 +114,36 @@ def alterations(raw: bytes, record: Mapping[str, Any]) -> Iterator[str]:
         yield "the file is not written in canonical form: bytes were changed or added"
 
 
-def _reproduced(content: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
-    """Each recorded reading, with what differs now ("" where nothing does)."""
+@attrs.frozen
+class _Again:
+    """The run made again: the calculator file as it was, and every case that was judged."""
+
+    file: CalculatorFile
+    runs: list[CaseRun] = attrs.field(factory=list)
+
+
+def _diagnosis(content: Mapping[str, Any], again: _Again) -> str:
+    """What became of the recorded diagnosis; as in :class:`Verification`."""
+    if "diagnosis" not in content:
+        return "not recorded"
+    if canonical(diagnosis_data(again)) == canonical(content["diagnosis"]):
+        return "reproduced"
+    return "differs" if content["suite"]["version"] == __version__ else "of another version"
+
+
+def _reproduced(content: Mapping[str, Any], made: list[_Again]) -> Iterator[tuple[str, str]]:
+    """Each recorded reading, with what differs now ("" where nothing does).
+
+    The run made again is put into ``made``, and is whole once all readings were given.
+    """
     with tempfile.TemporaryDirectory(prefix="refsolver-") as folder:
         try:
             file = _calculator_file(content, Path(folder))
         except CaseFileError as error:
             yield "calculator", f"its file cannot be read by this version: {error}"
             return
+        again = _Again(file)
+        made.append(again)
         works = {key: Work(**data) for key, data in content["sources"].items()}
         for name, case in content["cases"].items():
             if case["state"] != "asked":
@@ -116,7 +151,7 @@ def _reproduced(content: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
             path = Path(folder) / "case.toml"
             path.write_bytes(case["text"].encode("utf-8"))
             try:
-                yield from _case(name, case, content, file, path, works)
+                yield from _case(name, case, content, again, path, works)
             except (CaseFileError, LookupError, ValueError) as error:
                 yield name, f"cannot be repeated by this version: {error}"
 
@@ -125,11 +160,11 @@ def _case(
     name: str,
     case: Mapping[str, Any],
     content: Mapping[str, Any],
-    file: CalculatorFile,
+    again: _Again,
     path: Path,
     works: Mapping[str, Work],
 ) -> Iterator[tuple[str, str]]:
-    doubles = content["calculator"]["takes_doubles"]
+    file, doubles = again.file, content["calculator"]["takes_doubles"]
     placement = case["placement"]
     section = file.section(case["family"])
     question = Question(
@@ -149,6 +184,7 @@ def _case(
         failure=None if failure is None else Failure(**failure),
     )
     run = judged_run(prepared, received, file, doubles, content["suite"]["digits"])
+    again.runs.append(run)
     now = findings_data(run, doubles)
     for before, after in zip(case["findings"], now, strict=False):
         yield f"{name}: {before['output']}", _difference(before, after)

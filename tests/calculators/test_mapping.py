@@ -14,7 +14,9 @@ from refsolver.arithmetic.detached import exact_double
 from refsolver.arithmetic.exact import Turn
 from refsolver.calculators.file import read_calculator_file
 from refsolver.calculators.mapping import NotApplicable, hand_over, places_of
+from refsolver.calculators.partly_stated import assumed
 from refsolver.catalogue.reading import read_case
+from refsolver.catalogue.schema import CaseFileError
 from refsolver.quantities.leaves import ByAngle, Components
 
 PLANE = "concurrent-forces/plane-resultant"
@@ -197,16 +199,79 @@ def test_azimuth_and_elevation_in_space(folder):
     assert parts_of(handed.given.forces[0].force) == pytest.approx((3, -4, 12), rel=1e-14)
 
 
-def test_two_axis_angles_keep_the_sense_of_the_third(folder):
+def test_two_axis_angles_leave_the_sense_of_the_third_for_granted(folder):
     angles = [
         f'given = "forces[*].force"\ntake = "axis angle"\nalong = "+{axis}"\nunit = "deg"\n'
         f'place = "f[*].{axis}"'
         for axis in "xy"
     ]
     section = section_of(folder, SIZE, *angles, family=SPACE)
-    case = case_of(folder, 'force = { components = ["3 N", "4 N", "-12 N"] }', family=SPACE)
+    case = case_of(folder, 'force = { components = ["3 N", "4 N", "12 N"] }', family=SPACE)
     handed = hand_over(case, section, takes_doubles=True)
-    assert parts_of(handed.given.forces[0].force) == pytest.approx((3, 4, -12), rel=1e-13)
+    assert parts_of(handed.given.forces[0].force) == pytest.approx((3, 4, 12), rel=1e-13)
+    other = case_of(folder, 'force = { components = ["3 N", "4 N", "-12 N"] }', family=SPACE)
+    with pytest.raises(NotApplicable, match="no input for the sense along z .* negative here"):
+        hand_over(other, section, takes_doubles=True)
+
+
+DOWN = (
+    'given = "forces[*].force"\ntake = "component"\nalong = "-y"\nunit = "lbf"\nplace = "f[*].down"'
+)
+
+
+@pytest.mark.parametrize(
+    "rest", ['angle = "-90 deg"', 'angle = "270 deg"', 'run = ["0", "-2"]', 'angle = "90 deg"']
+)
+def test_a_calculator_that_takes_verticals_for_granted(folder, rest):
+    """A single component: the number goes over with its sign, the other component is zero."""
+    handed = hand_over(
+        case_of(folder, force("12 lbf", rest)), section_of(folder, DOWN), takes_doubles=True
+    )
+    up = rest == 'angle = "90 deg"'
+    assert numbers(handed) == {"f[1].down": -12.0 if up else 12.0}
+    assert parts_of(handed.given.forces[0].force) == (0, 12 if up else -12)
+
+
+@pytest.mark.parametrize("rest", ['angle = "-89.999 deg"', 'run = ["1", "-2"]', 'angle = "0 deg"'])
+def test_an_inclined_load_is_not_put_to_a_calculator_of_verticals(folder, rest):
+    case, section = case_of(folder, force("12 lbf", rest)), section_of(folder, DOWN)
+    with pytest.raises(NotApplicable, match="no input for the component along x of forces"):
+        hand_over(case, section, takes_doubles=True)
+
+
+def test_an_azimuth_without_an_elevation_is_of_level_forces(folder):
+    bearing = (
+        'given = "forces[*].force"\ntake = "azimuth"\nfrom = "+y"\ntoward = "+x"\n'
+        'unit = "deg"\nplace = "f[*].bearing"'
+    )
+    section = section_of(folder, SIZE, bearing, family=SPACE)
+    level = case_of(folder, 'force = { components = ["3 N", "4 N", "0 N"] }', family=SPACE)
+    handed = hand_over(level, section, takes_doubles=True)
+    assert parts_of(handed.given.forces[0].force) == pytest.approx((3, 4, 0), rel=1e-14)
+    rising = case_of(folder, 'force = { components = ["3 N", "4 N", "1 N"] }', family=SPACE)
+    with pytest.raises(NotApplicable, match="no input for the elevation"):
+        hand_over(rising, section, takes_doubles=True)
+
+
+@pytest.mark.parametrize(
+    ("lines", "said"),
+    [
+        ((SIZE,), "a size alone leaves the direction open"),
+        ((TURN,), "a direction alone leaves the size open"),
+    ],
+)
+def test_half_a_vector_is_refused_when_the_file_is_read(folder, lines, said):
+    with pytest.raises(CaseFileError, match=said):
+        section_of(folder, *lines)
+
+
+def test_what_is_taken_for_granted_stands_in_the_record(folder):
+    section = section_of(folder, DOWN)
+    assert list(assumed(section.inputs)) == [
+        "Nothing states the component along x of forces[*].force: it is taken to be zero, and "
+        "cases in which it is not are not applicable."
+    ]
+    assert list(assumed(section_of(folder, SIZE, TURN).inputs)) == []
 
 
 def parts_of(leaf):

@@ -13,6 +13,7 @@ from refsolver.records.building import circumstances_of, content_of
 from refsolver.records.canonical import RecordError, canonical, read_record, sealed, write_record
 from refsolver.records.comparing import compared
 from refsolver.runs.check import run_check
+from refsolver.runs.diagnosis import diagnosis_data
 from refsolver.runs.verifying import alterations, copy_differences, verify
 
 MODULE = """
@@ -123,6 +124,29 @@ def test_a_resealed_forgery_is_not_reproduced(path, tmp_path):
     write_record(forged, tmp_path / "record.json")
     found = verify(tmp_path / "record.json")
     assert not found.altered and found.not_reproduced
+
+
+def test_the_diagnosis_is_made_again(tmp_path):
+    """A tenth too much: the other unit or factor that explains it is found again, or is missed."""
+    path = checked(tmp_path / "tenth", "1.1")
+    content = read_record(path)["content"]
+    assert verify(path).diagnosis == "not recorded"
+    file = read_calculator_file(path.parent / "guys.toml")
+    run = run_check(file, Catalogue(), only=lambda case: "anchor" in case.id or "made" in case.id)
+    told = content | {"diagnosis": diagnosis_data(run)}
+    assert told["diagnosis"]["suggestions"]
+    write_record(sealed(told, {}), path)
+    found = verify(path)
+    assert found.holds and found.diagnosis == "reproduced"
+    forged = told | {"diagnosis": {"suggestions": ["The scale was off."], "cases": {}}}
+    write_record(sealed(forged, {}), path)
+    found = verify(path)
+    assert not found.holds and found.diagnosis == "differs"
+    assert found.not_reproduced == ("diagnosis: the same readings are explained otherwise now",)
+    older = forged | {"suite": {**forged["suite"], "version": "0.0.1"}}
+    write_record(sealed(older, {}), path)
+    found = verify(path)
+    assert found.holds and found.diagnosis == "of another version"
 
 
 def test_a_copy_of_the_program_is_known(path):
