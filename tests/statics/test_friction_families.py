@@ -1,0 +1,253 @@
+"""Friction: what must hold whatever the numbers, and givens that are refused.
+
+Units: a law of friction knows no scale, so forces and lengths multiplied by any factors
+multiply every answer by its own dimension. Action and reaction: an answer put back as a
+given returns what it came from.
+"""
+
+from __future__ import annotations
+
+import random
+from fractions import Fraction
+
+import attrs
+import pytest
+from flint import fmpq
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from refsolver.arithmetic.exact import Slope, Turn
+from refsolver.quantities.dimensions import NUMBER
+from refsolver.quantities.kinds import ScalarKind
+from refsolver.quantities.views import View
+from refsolver.statics.chapters.friction_band_brakes import BandBrake
+from refsolver.statics.chapters.friction_bearings import RubbingSurface
+from refsolver.statics.chapters.friction_face_size import FaceToSize
+from refsolver.statics.chapters.friction_ladders import Ladder
+from refsolver.statics.chapters.friction_pairs import OverAPulley
+from refsolver.statics.chapters.friction_sheaves import PinnedSheave
+from refsolver.statics.chapters.friction_shoe_brakes import ShoeBrake
+from refsolver.statics.chapters.friction_tipping import StandingBlock
+from refsolver.statics.chapters.friction_wedges import Wedge
+from refsolver.statics.givens import walk
+from refsolver.statics.prover import Proven, prove
+from refsolver.statics.registry import families, family
+
+OWNERS = [owner for name, owner in families().items() if name.startswith("friction/")]
+TINY = fmpq(1, 10**20)
+seeds = st.integers(0, 10**6)
+factors = st.fractions("1/1000", 1000).map(lambda x: fmpq(x.numerator, x.denominator))
+hundredths = st.integers(1, 99).map(lambda n: fmpq(n, 100))
+whole = st.integers(1, 999).map(fmpq)
+slopes = st.tuples(st.integers(1, 20), st.integers(1, 20)).map(
+    lambda pair: Slope(fmpq(pair[0]), fmpq(pair[1]))
+)
+
+
+def outcomes(owner, case, *asked):
+    return prove(owner, case, [View(a) for a in asked], second_opinion=False).outcomes
+
+
+def proven(name, case, *asked):
+    """Middles of proven answers, or the outcome itself where it is no number."""
+    return [
+        found.enclosure.middle if isinstance(found, Proven) else found
+        for found in outcomes(family(f"friction/{name}"), case, *asked).values()
+    ]
+
+
+def same(a, b):
+    return abs(a - b) <= TINY * (abs(a) + abs(b) + 1)
+
+
+def scaled(case, force, length):
+    changes = {}
+    for path, leaf, kind in walk(case):
+        if kind.shape == "quantity" and isinstance(leaf, fmpq):
+            changes[path] = leaf * force**kind.dimension.force * length**kind.dimension.length
+    return attrs.evolve(case, **changes)
+
+
+@pytest.mark.parametrize("owner", OWNERS, ids=lambda f: f.name)
+@settings(max_examples=12, deadline=None)
+@given(seeds, factors, factors)
+def test_answers_scale_by_their_dimensions(owner, seed, force, length):
+    case = owner.generate((1.2, 50), random.Random(seed))
+    before = outcomes(owner, case, *owner.answers)
+    after = outcomes(owner, scaled(case, force, length), *owner.answers)
+    for view, found in before.items():
+        other = after[view]
+        assert type(found) is type(other), view
+        if not isinstance(found, Proven):
+            assert getattr(found, "word", "") == getattr(other, "word", "")
+            continue
+        kind = owner.answers[view.answer].kind
+        dimension = kind.dimension if isinstance(kind, ScalarKind) else NUMBER
+        factor = force**dimension.force * length**dimension.length
+        middle = found.enclosure.middle * factor
+        assert abs(middle - other.enclosure.middle) <= TINY * (abs(middle) + factor), view
+
+
+@settings(max_examples=25, deadline=None)
+@given(whole, slopes, hundredths, slopes, hundredths)
+def test_blocks_over_a_pulley_may_change_places(weight, first, mu, second, other):
+    """What least holds the first is, put in its place, what the first just draws up."""
+    case = OverAPulley(weight, first, mu, None, second, other)
+    (least,) = proven("blocks-over-a-pulley", case, "least second weight")
+    if not isinstance(least, fmpq):
+        return
+    turned = OverAPulley(least, second, other, None, first, mu)
+    (greatest,) = proven("blocks-over-a-pulley", turned, "greatest second weight")
+    assert same(greatest, weight)
+
+
+@settings(max_examples=25, deadline=None)
+@given(whole, hundredths, st.integers(0, 170))
+def test_a_sheave_lowers_by_the_load_what_it_raised(load, friction, degrees):
+    case = PinnedSheave(load, fmpq(5), fmpq(1), friction, Turn(fmpq(degrees, 360)))
+    (raised,) = proven("sheave-on-pin", case, "pull to raise")
+    (lowered,) = proven("sheave-on-pin", attrs.evolve(case, load=raised), "pull to lower")
+    assert same(lowered, load)
+
+
+@settings(max_examples=25, deadline=None)
+@given(hundredths, st.integers(10, 700), whole, hundredths)
+def test_a_band_brake_gives_the_torque_that_asked_for_its_effort(mu, degrees, torque, ease):
+    case = BandBrake(mu, fmpq(2), fmpq(9), fmpq(1), ease, Turn(fmpq(degrees, 360)), torque=torque)
+    for turning in ("pulled end slack", "pulled end tight"):
+        (effort,) = proven("band-brake", case, f"effort, {turning}")
+        if effort <= 0:
+            continue
+        worked = attrs.evolve(case, torque=None, effort=effort)
+        (back,) = proven("band-brake", worked, f"torque, {turning}")
+        assert same(back, torque)
+
+
+@settings(max_examples=25, deadline=None)
+@given(hundredths, whole, hundredths, st.integers(10, 170))
+def test_a_shoe_brake_gives_the_torque_that_asked_for_its_effort(mu, torque, arm, degrees):
+    case = ShoeBrake(mu, fmpq(2), fmpq(9), fmpq(1), arm, Turn(fmpq(degrees, 360)), torque=torque)
+    for turning in ("drum helping", "drum opposing"):
+        (effort,) = proven("shoe-brake", case, f"effort, {turning}")
+        if effort <= 0:
+            continue
+        worked = attrs.evolve(case, torque=None, effort=effort)
+        (back,) = proven("shoe-brake", worked, f"torque, {turning}")
+        assert same(back, torque)
+
+
+@settings(max_examples=25, deadline=None)
+@given(hundredths, hundredths, whole, whole, st.integers(1, 8))
+def test_load_pressure_torque_and_power_of_a_face_return_each_other(mu, inner, load, speed, faces):
+    case = RubbingSurface(mu, fmpq(1), inner, surfaces=faces, speed=speed, load=load)
+    for way in ("uniform pressure", "uniform wear"):
+        asked = [f"{what}, {way}" for what in ("greatest pressure", "torque", "power")]
+        found = proven("pivot-or-collar", case, *asked)
+        for name, value in zip(("pressure", "torque", "power"), found, strict=True):
+            turned = attrs.evolve(case, load=None, **{name: value})
+            (back,) = proven("pivot-or-collar", turned, f"load, {way}")
+            assert same(back, load)
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.integers(101, 400), whole, hundredths, whole, st.sampled_from(("greatest", "mean")))
+def test_a_face_sized_for_its_load_is_the_one_sized_for_its_torque(k, pressure, mu, load, which):
+    case = FaceToSize(fmpq(k, 100), pressure, mu, which, load=load)
+    for way in ("uniform pressure", "uniform wear"):
+        inner, torque = proven("face-size", case, f"inner radius, {way}", f"torque, {way}")
+        turned = attrs.evolve(case, load=None, torque=torque)
+        back, carried = proven("face-size", turned, f"inner radius, {way}", f"load, {way}")
+        assert same(back, inner)
+        assert same(carried, load)
+
+
+@settings(max_examples=25, deadline=None)
+@given(whole, hundredths, hundredths, st.integers(0, 300), slopes)
+def test_the_force_that_moves_a_block_leaves_it_on_the_point(weight, mu, low, height, slope):
+    """Level and oblique forces of rational direction, so that the limit is met exactly."""
+    case = StandingBlock(
+        weight, fmpq(1), low, mu, fmpq(height, 100), force_angle=Slope(fmpq(5), fmpq(12))
+    )
+    first, move = proven("slip-or-tip", case, "first", "force to move")
+    if not isinstance(move, fmpq):
+        return
+    exact = _simple(move)
+    (state,) = proven("slip-or-tip", attrs.evolve(case, force=exact), "state")
+    expected = {
+        "slips": "on the point of slipping",
+        "tips forward": "on the point of tipping",
+        "tips back": "on the point of tipping",
+        "slips and tips at once": "on the point of slipping and tipping",
+    }
+    assert state.word == expected[first.word]
+
+
+def _simple(middle):
+    """The fraction of small denominator that the proof's thirty digits single out."""
+    near = Fraction(int(middle.p), int(middle.q)).limit_denominator(10**9)
+    assert abs(near - Fraction(int(middle.p), int(middle.q))) < Fraction(1, 10**24)
+    return fmpq(near.numerator, near.denominator)
+
+
+@settings(max_examples=25, deadline=None)
+@given(whole, whole, hundredths, hundredths, st.integers(20, 80))
+def test_a_ladder_just_holds_where_its_climb_ends(weight, load, floor, wall, degrees):
+    case = Ladder(
+        fmpq(5), Turn(fmpq(degrees, 360)), weight, load=load, floor_friction=floor,
+        wall_friction=wall,
+    )  # fmt: skip
+    (climb,) = proven("ladder", case, "greatest climb")
+    if not isinstance(climb, fmpq):
+        return
+    held, needed = proven(
+        "ladder", attrs.evolve(case, load_at=climb), "force at the foot", "floor coefficient needed"
+    )
+    assert abs(held) <= TINY * (weight + load)
+    assert same(needed, floor)
+
+
+@settings(max_examples=25, deadline=None)
+@given(whole, slopes, hundredths, hundredths, hundredths, whole)
+def test_a_wedge_presses_with_what_presses_on_it(load, slope, face, floor, wall, own):
+    """Over a whole wedge, load and wedge together: only outer forces remain."""
+    case = Wedge(load, slope, face, floor, wall, own)
+    asked = [f"{what}, drawing out" for what in ("floor normal", "wall friction", "floor friction")]
+    out, below, grip, drag = proven("wedge", case, "force to draw out", *asked)
+    assert same(below, load + own - grip)
+    assert same(drag, floor * below)
+    side = out - drag
+    (thrust,) = proven("wedge", case, "wall normal, drawing out")
+    assert same(abs(side), thrust)
+
+
+@pytest.mark.parametrize(
+    ("make", "word"),
+    [
+        (lambda: Wedge(fmpq(1), Turn(fmpq(1, 9)), fmpq(0), fmpq(0), wedges=3), "one or two"),
+        (
+            lambda: Wedge(fmpq(1), Turn(fmpq(1, 9)), fmpq(0), fmpq(0), fmpq(1, 2), wedges=2),
+            "wall_friction",
+        ),
+        (lambda: Ladder(fmpq(5), Turn(fmpq(1, 6)), fmpq(0)), "needs a 'load'"),
+        (lambda: Ladder(fmpq(5), Turn(fmpq(1, 6)), fmpq(1), centre=fmpq(6)), "beyond the end"),
+        (lambda: BandBrake(fmpq(1), fmpq(1), fmpq(1), fmpq(1), lap=Turn(fmpq(1))), "'effort' or"),
+        (lambda: BandBrake(fmpq(1), fmpq(1), fmpq(1), fmpq(1), effort=fmpq(1)), "'lap'"),
+        (
+            lambda: BandBrake(
+                fmpq(1), fmpq(1), fmpq(1), fmpq(1), blocks=2, effort=fmpq(1)
+            ),
+            "'block_angle'",
+        ),
+        (lambda: ShoeBrake(fmpq(1), fmpq(1), fmpq(1), fmpq(1), fmpq(0)), "'effort' or"),
+        (lambda: RubbingSurface(fmpq(1), fmpq(1)), "state one of"),
+        (lambda: RubbingSurface(fmpq(1), fmpq(1), power=fmpq(1)), "needs 'speed'"),
+        (lambda: RubbingSurface(fmpq(1), fmpq(1), fmpq(1), load=fmpq(1)), "smaller"),
+        (lambda: FaceToSize(fmpq(1), fmpq(1), fmpq(1), load=fmpq(1)), "above 1"),
+        (lambda: FaceToSize(fmpq(2), fmpq(1), fmpq(1)), "state one of"),
+        (lambda: FaceToSize(fmpq(2), fmpq(1), fmpq(1), power=fmpq(1)), "needs 'speed'"),
+        (lambda: PinnedSheave(fmpq(1), fmpq(1), fmpq(1), fmpq(0)), "smaller"),
+    ],
+)  # fmt: skip
+def test_givens_that_do_not_fit_are_refused(make, word):
+    with pytest.raises(ValueError, match=word):
+        make()
