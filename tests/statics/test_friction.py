@@ -12,10 +12,10 @@ from flint import fmpq
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.exact import Slope
 from refsolver.catalogue.catalogue import Catalogue
-from refsolver.quantities.kinds import NoAnswer
+from refsolver.quantities.kinds import ChoiceKind, NoAnswer
 from refsolver.quantities.views import View
 from refsolver.statics.chapters.friction import Block
-from refsolver.statics.prover import NotProven, Proven, prove
+from refsolver.statics.prover import NotProven, Proven, Word, prove
 from refsolver.statics.registry import families
 
 OWNERS = [owner for name, owner in families().items() if name.startswith("friction/")]
@@ -135,3 +135,20 @@ def _shows(owner, mistake, given, ar):
     if changed is None:
         return False
     return owner.solve(changed, ar, owner.rule_set(mistake.rules)).answers != right
+
+
+@ALL
+def test_every_refusal_and_every_word_has_a_case(owner):
+    refused, said = set(), set()
+    for case in Catalogue().cases((owner.name,)):
+        views = [View(name) for name in owner.answers]
+        found = prove(owner, case.given, views, second_opinion=False, residuals=False).outcomes
+        for view, outcome in found.items():
+            if isinstance(outcome, NoAnswer):
+                refused.add((view.answer, outcome.reason))
+            elif isinstance(outcome, Word):
+                said.add((view.answer, outcome.word))
+    assert refused == {(n, r) for n, answer in owner.answers.items() for r in answer.refusals}
+    kinds = {name: answer.kind for name, answer in owner.answers.items()}
+    words = {(n, w) for n, k in kinds.items() if isinstance(k, ChoiceKind) for w in k.words}
+    assert said == words

@@ -122,7 +122,11 @@ class SurfaceTorque(Family):
     answers = {
         **{
             f"{what}, {way}": Answer(
-                ScalarKind(dimension), f"assuming {way}", ("no solution", "not defined")
+                ScalarKind(dimension),
+                f"assuming {way}",
+                ("no solution",)
+                if way == _WAYS[0] and what != "power"
+                else ("no solution", "not defined"),
             )
             for what, dimension in {
                 "torque": MOMENT,
@@ -137,12 +141,14 @@ class SurfaceTorque(Family):
             f"engaging force, {way}": Answer(
                 ScalarKind(FORCE),
                 "along the axis, that presses a cone home against its friction",
-                ("no solution", "not defined"),
+                ("no solution",) if way == _WAYS[0] else ("no solution", "not defined"),
             )
             for way in _WAYS
         },
         "mean pressure": Answer(
-            ScalarKind(PRESSURE), "load over the area, where the load is stated", ("not defined",)
+            ScalarKind(PRESSURE),
+            "load over the area, where it is stated",
+            ("no solution", "not defined"),
         ),
     }
     rules = {

@@ -100,7 +100,9 @@ class ShoeBrakeForces(Family):
             f"{what}, {turning}": Answer(
                 ScalarKind(MOMENT if what == "torque" else FORCE),
                 says,
-                ("no solution", "not defined"),
+                ("no solution", "not defined")
+                if turning == _TURNINGS[0] and what != "effort"
+                else ("not defined",),
             )
             for turning in _TURNINGS
             for what, says in {
@@ -110,10 +112,7 @@ class ShoeBrakeForces(Family):
                 "friction": "of the shoe on the drum",
             }.items()
         },
-        **{
-            f"state, {turning}": Answer(ChoiceKind(_STATES), "of the brake", ("not defined",))
-            for turning in _TURNINGS
-        },
+        "state": Answer(ChoiceKind(_STATES), "with the drum helping", ("not defined",)),
         "locking arm": Answer(
             ScalarKind(LENGTH), "least arm of the friction at which the brake locks itself",
             ("not defined",),
@@ -174,9 +173,10 @@ class ShoeBrakeForces(Family):
         for turning, sense in zip(_TURNINGS, (1, -1), strict=True):
             lever = rules.lever_of_shoe(shoe_arm, mu, friction_arm, sense)
             order = ar.sign(lever, f"lever of the shoe, {turning}")
+            if sense > 0:
+                answers["state"] = Choice(_STATES[1 + order], {"lever": lever})
             found = _one_way(given, mu, lever, order, ar)
             answers |= {f"{what}, {turning}": x for what, x in found.items()}
-            answers[f"state, {turning}"] = Choice(_STATES[1 + order], {"lever": lever})
             shown = (found[what] for what in ("effort", "normal", "friction"))
             rows.append(Row(turning, tuple(None if isinstance(x, NoAnswer) else x for x in shown)))
         columns = tuple(Column(head, FORCE) for head in ("effort", "normal", "friction"))

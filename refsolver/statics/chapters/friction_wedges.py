@@ -170,7 +170,7 @@ class WedgeForces(Family):
             f"{surface} {what}, {way}": Answer(
                 ScalarKind(FORCE),
                 f"at the {surface} of one wedge, {way} impending",
-                ("no solution", "not defined"),
+                ("no solution", "not defined") if way == _WAYS[0] else ("not defined",),
             )
             for way in _WAYS
             for what in _KINDS
