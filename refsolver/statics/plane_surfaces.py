@@ -308,12 +308,19 @@ class PlaneSurface(Family):
         return _residuals(answers, total, area, edges, (reach, wall), ar)
 
     def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
+        return self.drawn(given, answers, ar)
+
+    def drawn(
+        self, given: Any, answers: Mapping[str, Value], ar: Arithmetic, under: bool = False
+    ) -> Drawing:
+        """The figure; ``under``: the front fluid lies below a sloping surface."""
         place = answers["from top"]
         return surface_drawing(
             (ar.bring(given.depth), *ar.cos_sin(given.slope)),
             self.outline(given),
             [(f.name, f.side, ar.bring(f.top)) for f in given.fluids],
             None if isinstance(place, NoAnswer) else (place, answers["force"]),
+            under,
         )
 
 

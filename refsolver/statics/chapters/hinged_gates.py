@@ -195,8 +195,10 @@ class HingedGate(Family):
 
     def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         fluids = _STRAIGHT.solve(given, ar, self.rule_set()).answers
-        drawing = _STRAIGHT.figure(given, fluids, ar)
+        under = given.front == "below"
+        drawing = _STRAIGHT.drawn(given, fluids, ar, under)
         cosine, sine = ar.cos_sin(given.slope)
+        cosine = -cosine if under else cosine
         depth = ar.bring(given.depth)
 
         def at(along: float) -> tuple[float, float]:

@@ -17,8 +17,9 @@ from flint import fmpq
 from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.exact import Exact, rational
-from refsolver.quantities.dimensions import LENGTH
-from refsolver.statics.contract import choice, integer, many, quantity
+from refsolver.quantities.dimensions import LENGTH, NUMBER
+from refsolver.statics.contract import choice, many, quantity
+from refsolver.statics.curves import checked_power
 from refsolver.statics.fluid_samples import drawn_layers, drawn_place
 from refsolver.statics.plane_surfaces import Moments, Piece, PlaneSurface, Section, Surface
 from refsolver.statics.polynomials import integral, through, value
@@ -30,15 +31,26 @@ __all__ = ["CurvedSidedSurface", "CurvedSides", "WidthTerm"]
 
 @attrs.frozen
 class WidthTerm:
-    halves: int = integer("twice the power of the distance: 0, 1 (a root), 2, 3, 4 (a square)")
     width: Exact = quantity(LENGTH, "what it gives to the width at the reference distance")
+    power: Exact = quantity(
+        NUMBER, "of the distance: a whole number or a half", default=rational(0)
+    )
+
+    def __attrs_post_init__(self) -> None:
+        checked_power(self.power)
+
+    @property
+    def halves(self) -> int:
+        """Twice the power."""
+        assert isinstance(self.power, fmpq)
+        return int((2 * self.power).p)
 
 
 @attrs.frozen(kw_only=True)
 class CurvedSides(Surface):
     height: Exact = quantity(LENGTH, "from edge to edge, along the slope", sign="positive")
     terms: tuple[WidthTerm, ...] = many(
-        WidthTerm, "the width is the sum of width (distance / reference)^(halves / 2)"
+        WidthTerm, "the width is the sum of width (distance / reference)^power"
     )
     reference: Exact = quantity(LENGTH, "the distance of the formula's stated widths",
                                 sign="positive")  # fmt: skip
@@ -174,7 +186,7 @@ class CurvedSidedSurface(PlaneSurface):
     ) -> CurvedSides:
         return CurvedSides(
             height=drawn(rng, 1, 5),
-            terms=tuple(WidthTerm(n, drawn(rng, 1, 5)) for n in powers),
+            terms=tuple(WidthTerm(drawn(rng, 1, 5), fmpq(n, 2)) for n in powers),
             reference=drawn(rng, 1, 5),
             measured=rng.choice(("from the upper edge", "from the lower edge")),
             **place,
