@@ -99,9 +99,10 @@ class _Curved:
     ar: Arithmetic
 
     def distance(self, along: Number) -> Number:
-        """Of s to t, and back."""
-        upper = self.given.measured == "from the upper edge"
-        return along if upper else self.height - along
+        """Of s to t, and back; exactly 0 at the edge from which t is measured."""
+        if self.given.measured == "from the upper edge":
+            return along
+        return along * 0 if along is self.height else self.height - along
 
     def _half_power(self, x: Number, n: int) -> Number:
         whole = _power(x, n // 2, self.ar)
