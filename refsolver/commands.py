@@ -259,14 +259,16 @@ def solve(case: str, sensitivity: bool, digits: int, form: str) -> int:
 def sheet(calculator: Path, count: int, out: Path | None) -> int:
     """A blank answer sheet for a calculator that a person drives; check reads it back."""
     from refsolver.calculators.file import read_calculator_file
-    from refsolver.runs.sheets import make_sheet
+    from refsolver.runs.sheets import make_sheet, page_of
 
     file = read_calculator_file(calculator)
     path = out or Path(f"{calculator.stem}-sheet.xlsx")
-    if path.exists():
-        raise click.UsageError(f"{path} is there already; it may hold readings")
+    for there in (path, page_of(path)):
+        if there.exists():
+            raise click.UsageError(f"{there} is there already; it may hold readings or remarks")
     made = make_sheet(file, path, count)
     click.echo(f"written: {made.path} ({len(made.cases)} of {made.available} cases in scope)")
+    click.echo(f"written: {made.page} (statement and figure of each case, to be printed)")
     for text in made.not_revealed:
         click.echo(f"this set cannot reveal: {text}")
     return 0

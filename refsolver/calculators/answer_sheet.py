@@ -9,7 +9,7 @@ text, exactly as written; the sheet never carries an expected value.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -86,9 +86,16 @@ class FilledSheet:
 
 
 def write_sheet(
-    path: Path, calculator: Mapping[str, str], cases: Sequence[SheetCase], notes: Sequence[str]
+    path: Path,
+    calculator: Mapping[str, str],
+    cases: Sequence[SheetCase],
+    notes: Sequence[str],
+    link: Callable[[int], str] | None = None,
 ) -> None:
-    """A blank sheet for these cases, whole or not at all. ``notes`` stand on the head."""
+    """A blank sheet for these cases, whole or not at all. ``notes`` stand on the head.
+
+    ``link`` tells where the figure of a case lies; its number leads there.
+    """
     from openpyxl import Workbook
     from openpyxl.styles import Alignment, Font, PatternFill, Protection
 
@@ -132,12 +139,24 @@ def write_sheet(
     cases_sheet = _sheet(book, "Cases", ("no.", "case", "title", "statement"))
     for number, case in enumerate(cases, 1):
         cases_sheet.append([number, case.id, case.title, case.statement])
+    if link is not None:
+        _link(link, (typing, reading, cases_sheet))
     for column, width in zip("ABCD", (6, 50, 40, 100), strict=True):
         cases_sheet.column_dimensions[column].width = width
     temporary = path.with_name(f".{path.name}.new")
     path.parent.mkdir(parents=True, exist_ok=True)
     book.save(temporary)
     temporary.replace(path)
+
+
+def _link(link: Callable[[int], str], sheets: Sequence[Any]) -> None:
+    """The number of each case leads to its figure."""
+    from openpyxl.styles import Font
+
+    for sheet in sheets:
+        for (cell,) in sheet.iter_rows(min_row=2, max_col=1):
+            cell.hyperlink = link(int(cell.value))
+            cell.font = Font(color="1D4ED8", underline="single")
 
 
 def _sheet(book: Any, title: str, heads: Sequence[str]) -> Any:

@@ -42,11 +42,11 @@ from refsolver.catalogue.catalogue import Catalogue
 from refsolver.catalogue.schema import Case
 from refsolver.checking.coverage import Coverage
 from refsolver.quantities.conversion import enclosed
-from refsolver.quantities.dimensions import ANGLE, FORCE, LENGTH, MOMENT, NUMBER
+from refsolver.quantities.dimensions import ANGLE, NUMBER
 from refsolver.quantities.printing import proven_text
 from refsolver.quantities.units import UnitSystem
 from refsolver.records.canonical import digest
-from refsolver.records.drawings import drawing_data
+from refsolver.records.drawings import drawing_data, drawing_units
 from refsolver.records.findings import findings_data
 from refsolver.records.journal import plain
 from refsolver.records.runs import CaseRun, CheckRun
@@ -372,9 +372,7 @@ def _drawing(run: CaseRun) -> dict[str, Any] | None:
         drawing = drawing_data(owner.figure(run.handed.given, solution.answers, ar))
     except (ArithmeticError, ValueError):
         return None
-    scales = {"force": FORCE, "length": LENGTH, "couple": MOMENT}
-    units = {name: run.case.units.unit(dimension).name for name, dimension in scales.items()}
-    return {**drawing, "units": units}
+    return {**drawing, "units": drawing_units(run.case.units)}
 
 
 def _counts(run: CheckRun) -> dict[str, Any]:

@@ -6,10 +6,12 @@ from typing import Any
 
 import attrs
 
+from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT
+from refsolver.quantities.units import UnitSystem
 from refsolver.statics import drawing as primitives
 from refsolver.statics.drawing import Drawing
 
-__all__ = ["drawing_data", "drawing_of"]
+__all__ = ["drawing_data", "drawing_of", "drawing_units"]
 
 _PARTS = {
     cls.__name__: cls
@@ -29,6 +31,12 @@ def drawing_data(drawing: Drawing) -> dict[str, Any]:
             {"is": type(part).__name__, **_rounded(attrs.asdict(part))} for part in drawing.parts
         ],
     }
+
+
+def drawing_units(system: UnitSystem) -> dict[str, str]:
+    """The words at a figure's scale bars, for a case in this system of units."""
+    scales = {"force": FORCE, "length": LENGTH, "couple": MOMENT}
+    return {name: system.unit(dimension).name for name, dimension in scales.items()}
 
 
 def drawing_of(data: dict[str, Any]) -> Drawing:

@@ -11,6 +11,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from pathlib import Path
+from typing import Any
+from urllib.parse import quote
 
 import attrs
 
@@ -18,14 +20,18 @@ from refsolver.calculators.answer_sheet import SheetCase, write_sheet
 from refsolver.calculators.by_sheet import check_typable
 from refsolver.calculators.file import CalculatorFile, OutputLine
 from refsolver.catalogue.catalogue import Catalogue
-from refsolver.mistakes.replay import replay, reveals
+from refsolver.figures.givens_only import givens_drawing
+from refsolver.mistakes.replay import answers_of, replay, reveals
 from refsolver.records.building import convention_words
+from refsolver.records.canonical import write_text
+from refsolver.records.drawings import drawing_data, drawing_units
 from refsolver.records.runs import CaseRun
+from refsolver.reporting.sheet_page import PageCase, anchor_of, sheet_page
 from refsolver.runs.one_case import prepared_run
 from refsolver.runs.questions import ANCHOR, questions_for
 from refsolver.statics.registry import family
 
-__all__ = ["SheetMade", "applicable", "choose", "make_sheet"]
+__all__ = ["SheetMade", "applicable", "choose", "make_sheet", "page_of"]
 
 _SHARE = 0.005
 """A mistake counts as revealed where it changes an answer by more than half a per cent."""
@@ -41,14 +47,22 @@ class SheetMade:
     """A written sheet: the cases on it, and what they cannot reveal."""
 
     path: Path
+    page: Path
+    """The page with the statement and the figure of each case."""
     cases: tuple[str, ...]
     not_revealed: tuple[str, ...]
     available: int
 
 
+def page_of(path: Path) -> Path:
+    """Where the page of figures of an answer sheet lies: beside it."""
+    return path.with_name(f"{path.stem}-figures.html")
+
+
 def make_sheet(file: CalculatorFile, path: Path, count: int) -> SheetMade:
     """Writes a blank answer sheet of ``count`` cases within the calculator's scope.
 
+    Beside it goes a page with the figures of the cases (:func:`page_of`).
     Raises CalculatorFileError where the file does not say what a person types.
     """
     check_typable(file)
@@ -61,6 +75,7 @@ def make_sheet(file: CalculatorFile, path: Path, count: int) -> SheetMade:
     never = sorted(_mistakes(file) - {t for t in every if t.startswith("mistake")})
     notes = [
         "Type each number of 'To type' as it stands; write down what you typed where it differs.",
+        f"Figures to scale, by the number of the case: {page_of(path).name}. It can be printed.",
         "Write each answer as the calculator shows it, with its unit. Do not round or convert.",
         "Where it refuses or warns, copy the text. Read twice where you can.",
         "A wrong first reading stays: put the right one under 'corrected reading' with name, "
@@ -70,8 +85,30 @@ def make_sheet(file: CalculatorFile, path: Path, count: int) -> SheetMade:
         + ("; ".join(missed + never) or "nothing known of that the whole catalogue can"),
     ]
     head = {"calculator": file.name, "version": file.version, "owner": file.owner}
-    write_sheet(path, head, [_sheet_case(file, run) for run in chosen], notes)
-    return SheetMade(path, tuple(r.case.id for r in chosen), (*missed, *never), len(runs))
+    page = page_of(path)
+    cases = [_sheet_case(file, run) for run in chosen]
+    pages = [_page_case(n, *both) for n, both in enumerate(zip(chosen, cases, strict=True), 1)]
+    title = f"Answer sheet of {file.name}, version {file.version}: the cases"
+    write_text(page, sheet_page(title, pages, (f"By number, to {path.name}.", _CAUTION)))
+    write_sheet(path, head, cases, notes, lambda n: f"{quote(page.name)}#{anchor_of(n)}")
+    return SheetMade(path, page, tuple(r.case.id for r in chosen), (*missed, *never), len(runs))
+
+
+def _page_case(number: int, run: CaseRun, case: SheetCase) -> PageCase:
+    assert run.handed is not None
+    inputs = tuple(row[1:] for row in case.inputs)
+    return PageCase(number, case.id, case.title, case.statement, inputs, _drawing(run))
+
+
+def _drawing(run: CaseRun) -> dict[str, Any] | None:
+    """What is given in a case, drawn; None where nothing can be without the answers."""
+    assert run.handed is not None
+    owner, given = family(run.case.family), run.handed.given
+    solved = answers_of(owner, given)
+    drawing = None if solved is None else givens_drawing(owner, given, *solved)
+    if drawing is None:
+        return None
+    return {**drawing_data(drawing), "units": drawing_units(run.case.units)}
 
 
 def applicable(file: CalculatorFile, takes_doubles: bool) -> list[CaseRun]:

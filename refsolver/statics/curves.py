@@ -197,7 +197,7 @@ def drawn_points(region: Region, reference: Exact, ar: Arithmetic) -> tuple[Poin
     places = [start + (end - start) * i / 48 for i in range(49)]
 
     def edge(terms: Sequence[CurveTerm], x: float) -> float:
-        parts = [ar.bring(t.coefficient) * (x / a) ** float(t.power.p / t.power.q) for t in terms]  # type: ignore[union-attr]
+        parts = [ar.bring(t.coefficient) * (x / a) ** float(ar.bring(t.power)) for t in terms]
         return float(sum_of(parts, ar))
 
     above = [(x, edge(region.upper, x)) for x in places]

@@ -134,6 +134,25 @@ def test_the_sheet_never_carries_the_answers(walk):
             assert not any(shown in text for text in said)
 
 
+def test_the_page_of_figures_goes_with_the_sheet(walk):
+    """Every case by its number: statement, what to type, a figure; no answer anywhere."""
+    page = (walk / "blank-figures.html").read_text(encoding="utf-8")
+    book = openpyxl.load_workbook(walk / "blank.xlsx")
+    cases = typed_cases(book)
+    for number, (case, pulls) in enumerate(cases.items(), 1):
+        (article,) = re.findall(rf'<article id="case-{number}">.*?</article>', page, re.S)
+        assert case in article and "<svg" in article
+        for size, angle in pulls:
+            assert f"<b>{size:g}</b>" in article and f"<b>{angle:g}</b>" in article
+        answer = right_answer(pulls).removesuffix(" lb")
+        if re.fullmatch(r"\d{3,}\.\d", answer):
+            assert answer not in article
+    for sheet in ("To type", "To read", "Cases"):
+        for row in book[sheet].iter_rows(min_row=2, max_col=1):
+            assert row[0].hyperlink.target == f"blank-figures.html#case-{row[0].value}"
+    assert "http" not in page.replace("http://www.w3.org", "") and "<script" not in page
+
+
 def test_a_right_calculator_is_judged_and_reproduced(walk, tmp_path):
     content = changed(walk, tmp_path, lambda book: None)
     verdicts = {f["verdict"] for f in findings(content)}
