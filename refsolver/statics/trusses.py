@@ -46,7 +46,6 @@ __all__ = [
     "Truss",
     "changes_shape",
     "held",
-    "load_keys",
     "loads_on",
     "member_keys",
     "support_keys",
@@ -151,10 +150,6 @@ def member_keys(members: Sequence[Member]) -> list[str]:
 def support_keys(supports: Sequence[PlaneTrussSupport | SpaceTrussSupport]) -> list[str]:
     """The name of each support, or that of its joint."""
     return [s.name or s.joint for s in supports]
-
-
-def load_keys(loads: Sequence[PlaneTrussLoad | SpaceTrussLoad]) -> list[str]:
-    return [item.name or f"load {n} at {item.joint}" for n, item in enumerate(loads, 1)]
 
 
 def _check(truss: Truss) -> None:

@@ -31,6 +31,7 @@ from refsolver.quantities.kinds import (
     Value,
     VectorKind,
 )
+from refsolver.statics.body_drawing import drawn_line_load, drawn_support
 from refsolver.statics.body_loads import triangle_acts_at
 from refsolver.statics.contract import (
     Answer,
@@ -42,7 +43,7 @@ from refsolver.statics.contract import (
     Sheet,
     Solution,
 )
-from refsolver.statics.drawing import Arrow, Curve, Drawing, Mark, Pin, Primitive, Stroke, Turning
+from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Stroke, Turning
 from refsolver.statics.frame_bodies import bodies_close
 from refsolver.statics.frame_samples import frame_of_difficulty, frame_with_rows
 from refsolver.statics.frames import (
@@ -404,9 +405,10 @@ def _points_of(given: Frame, body: str, ar: Arithmetic) -> list[Numbers]:
             spots.append(brought(item.at if item.far is None else item.far, ar))
     placed: list[Any] = [*given.supports, *given.forces, *given.cable_parts]
     spots += [brought(item.at, ar) for item in placed if item.body == body]
-    for line in given.line_loads:
-        if line.body == body:
-            spots += [brought(line.start, ar), brought(line.end, ar)]
+    if len(set(spots)) < 2:  # a load may lie off the body, so it only helps out
+        for line in given.line_loads:
+            if line.body == body:
+                spots += [brought(line.start, ar), brought(line.end, ar)]
     return list(dict.fromkeys(spots))
 
 
@@ -437,16 +439,9 @@ def _drawn_connections(given: Frame, ar: Arithmetic) -> list[Primitive]:
 
 def _drawn_supports(given: Frame, answers: Mapping[str, Value], ar: Arithmetic) -> list[Primitive]:
     parts: list[Primitive] = []
-    kinds: dict[str, Any] = {
-        "fixed": "fixed", "guide": "fixed", "roller": "roller", "rocker": "roller",
-        "slider": "roller", "contact": "contact", "cable": "link", "link": "link",
-    }  # fmt: skip
     for item, key in zip(given.supports, keys_of(given.supports, "support"), strict=True):
-        at, angle = brought(item.at, ar), 90.0
-        if item.direction is not None:
-            u = unit_vector(item.direction, ar)
-            angle = math.degrees(math.atan2(u[1], u[0]))
-        parts.append(Pin(at, kinds.get(item.kind, "pin"), angle))
+        at = brought(item.at, ar)
+        parts.append(drawn_support(item, at, ar))
         force = answers["reactions"].get(key)
         if force is not None and not isinstance(force, NoAnswer):
             parts.append(Arrow(at, force, key, "answer"))
@@ -462,7 +457,7 @@ def _drawn_loads(given: Frame, ar: Arithmetic) -> list[Primitive]:
         parts.append(Arrow(brought(item.at, ar), vector(item.force, ar), key))
     keys = keys_of(given.line_loads, "line load")
     for line, key in zip(given.line_loads, keys, strict=True):
-        parts.append(Curve((brought(line.start, ar), brought(line.end, ar)), key, "given"))
+        parts += drawn_line_load(line.plain(), key, ar)
     for turn, key in zip(given.couples, keys_of(given.couples, "couple"), strict=True):
         spot = (_points_of(given, turn.body, ar) or [(0.0, 0.0)])[0]
         parts.append(Turning(spot, ar.bring(turn.moment), key))

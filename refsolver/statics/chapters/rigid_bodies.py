@@ -10,7 +10,6 @@ and moment vectors by the right-hand rule. A reaction is what the support does t
 
 from __future__ import annotations
 
-import math
 import random
 from collections.abc import Callable, Mapping, Sequence
 from types import SimpleNamespace
@@ -29,6 +28,7 @@ from refsolver.quantities.kinds import (
     Value,
     VectorKind,
 )
+from refsolver.statics.body_drawing import drawn_line_load, drawn_support
 from refsolver.statics.body_loads import (
     BODY,
     RULES,
@@ -64,7 +64,7 @@ from refsolver.statics.contract import (
     Sheet,
     Solution,
 )
-from refsolver.statics.drawing import Arrow, Curve, Drawing, Pin, Primitive, Stroke, Turning
+from refsolver.statics.drawing import Arrow, Drawing, Primitive, Stroke, Turning
 from refsolver.statics.free_body import Action, Body, equilibrium, moment_of
 from refsolver.statics.naming import keys_of
 from refsolver.statics.registry import register
@@ -79,10 +79,6 @@ from refsolver.statics.supports import (
 from refsolver.statics.vectors import (
     Numbers,
     brought,
-    length,
-    minus,
-    scaled,
-    unit_vector,
     vector,
 )
 
@@ -314,7 +310,7 @@ class _Reactions(Family):
         spots = [brought(item.at, ar) for item in (*given.supports, *given.forces)]
         parts += [Stroke(spots[0], spot) for spot in spots[1:]]
         for support, name, spot in zip(given.supports, names, spots, strict=False):
-            parts.append(_drawn_support(support, name, spot, ar))
+            parts.append(drawn_support(support, spot, ar, name))
             force = answers["reactions"].get(name)
             if force is not None and not isinstance(force, NoAnswer):
                 parts.append(Arrow(spot, force, name, "answer"))
@@ -332,20 +328,6 @@ class _Reactions(Family):
 
     def drawn_loads(self, given: Any, ar: Arithmetic) -> list[Primitive]:
         raise NotImplementedError
-
-
-_PIN_KIND: dict[str, Any] = {
-    "fixed": "fixed", "guide": "fixed", "roller": "roller", "rocker": "roller",
-    "contact": "contact", "cable": "link", "link": "link", "slider": "roller", "ball": "ball",
-}  # fmt: skip
-
-
-def _drawn_support(support: Any, name: str, spot: Numbers, ar: Arithmetic) -> Primitive:
-    angle = 90.0
-    if support.direction is not None and len(spot) == 2:
-        u = unit_vector(support.direction, ar)
-        angle = math.degrees(math.atan2(u[1], u[0]))
-    return Pin(spot, _PIN_KIND.get(support.kind, "pin"), angle, name)
 
 
 @register
@@ -383,12 +365,7 @@ class PlaneReactions(_Reactions):
         parts: list[Primitive] = []
         keys = keys_of(given.line_loads, "line load")
         for line, key in zip(given.line_loads, keys, strict=True):
-            ends = brought(line.start, ar), brought(line.end, ar)
-            parts.append(Curve(ends, key, "given"))
-            along = unit_vector(line.direction, ar)
-            reach = length(minus(ends[1], ends[0]), ar)
-            for end, size in zip(ends, (line.at_start, line.at_end), strict=True):
-                parts.append(Arrow(end, scaled(ar.bring(size) * reach / 2, along), "", pushes=True))
+            parts += drawn_line_load(line, key, ar)
         middle = brought(given.supports[0].at, ar)
         for item, key in zip(given.couples, keys_of(given.couples, "couple"), strict=True):
             parts.append(Turning(middle, ar.bring(item.moment), key))

@@ -11,7 +11,6 @@ what the support does to the truss.
 
 from __future__ import annotations
 
-import math
 import random
 from collections.abc import Callable, Mapping, Sequence
 from types import SimpleNamespace
@@ -32,6 +31,7 @@ from refsolver.quantities.kinds import (
     VectorKind,
 )
 from refsolver.quantities.leaves import ByRun
+from refsolver.statics.body_drawing import drawn_support
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -42,7 +42,7 @@ from refsolver.statics.contract import (
     Sheet,
     Solution,
 )
-from refsolver.statics.drawing import Arrow, Drawing, Mark, Pin, Primitive, Stroke
+from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Stroke
 from refsolver.statics.free_body import Body, equilibrium
 from refsolver.statics.joints import places_of
 from refsolver.statics.registry import register
@@ -59,13 +59,12 @@ from refsolver.statics.trusses import (
     SpaceTruss,
     changes_shape,
     held,
-    load_keys,
     loads_on,
     member_keys,
     support_keys,
     unknowns_in,
 )
-from refsolver.statics.vectors import Numbers, unit_vector, vector
+from refsolver.statics.vectors import Numbers, vector
 
 __all__ = ["CAUTION", "SENSES", "PlaneTrussForces", "SpaceTrussForces"]
 
@@ -308,11 +307,12 @@ class _Forces(Family):
         names = support_keys(given.supports)
         for support, key in zip(given.supports, names, strict=True):
             at, force = places[support.joint], answers["reactions"][key]
-            parts.append(_drawn_support(support, at, ar))
+            parts.append(drawn_support(support, at, ar))
             if not isinstance(force, NoAnswer):
                 parts.append(Arrow(at, force, f"reaction {key}", "answer"))
-        for item, key in zip(given.loads, load_keys(given.loads), strict=True):
-            parts.append(Arrow(places[item.joint], vector(item.force, ar), item.name or key))
+        for item in given.loads:
+            force = vector(item.force, ar)
+            parts.append(_drawn_load(places[item.joint], force, item.name, places))
         parts += [Mark(place, name) for name, place in places.items()]
         caption = (
             f"Truss with {len(given.joints)} joints and {len(given.members)} members, held at "
@@ -354,12 +354,11 @@ def _drawn_member(
     return Stroke(start, end, name, "construction" if idle else "body")
 
 
-def _drawn_support(support: Any, at: Numbers, ar: Arithmetic) -> Primitive:
-    angle = 90.0
-    if support.direction is not None and len(at) == 2:
-        u = unit_vector(support.direction, ar)
-        angle = math.degrees(math.atan2(u[1], u[0]))
-    return Pin(at, support.kind, angle)
+def _drawn_load(at: Numbers, force: Numbers, name: str, places: Mapping[str, Numbers]) -> Primitive:
+    """Onto its joint from outside the truss, or away from it, whichever leaves the bars clear."""
+    middle = [sum(place[i] for place in places.values()) / len(places) for i in range(len(at))]
+    inward = sum(f * (m - x) for f, m, x in zip(force, middle, at, strict=True))
+    return Arrow(at, force, name, pushes=inward > 0)
 
 
 @register
