@@ -63,7 +63,8 @@ def _expanded(section: FamilySection, handed: Handed) -> tuple[OutputLine, ...]:
                 raise NotApplicable(f"the case has no {kind.keyed_by} {line.view.key!r}")
             found.append(line)
             continue
-        places = places_of(line.place, len(keys))
+        named = "{key}" in line.place
+        places = [line.place] * len(keys) if named else places_of(line.place, len(keys))
         if places is None:
             raise NotApplicable(f"{len(keys)} {line.view.answer}, more than its places")
         found += [
