@@ -144,7 +144,7 @@ SENSES = """
 [[family.output]]
 answer = "senses"
 key = "KEY"
-place = "sense.{key}"
+place = "sense.KEY"
 says = "T or C"
 words = { "T" = "tension", "C" = "compression", "0" = "zero" }
 """
