@@ -299,9 +299,7 @@ def _cut_at_hinges(
     return found
 
 
-def beam_equilibrium(
-    beam: Beam, loads: Sequence[tuple[str, Action]], ar: Arithmetic
-) -> Equilibrium:
+def beam_equilibrium(beam: Beam, ar: Arithmetic, rules: SimpleNamespace) -> Equilibrium:
     """Equilibrium of the parts between the hinges, each hinge passing a force.
 
     The unknowns of a hinge, "name: along x" and "name: along y", act on the part to its
@@ -314,9 +312,10 @@ def beam_equilibrium(
     def unknowns(a: Arithmetic) -> list[Unknown]:
         return unknowns_of(supports, names, bodies, a) + _hinge_unknowns(beam, parts, a)
 
-    return equilibrium(
-        [Body(part) for part in parts], 2, unknowns, [action for _, action in loads], ar
-    )
+    def loads(a: Arithmetic) -> list[Action]:
+        return [action for _, action in acting_on(beam, a, rules)]
+
+    return equilibrium([Body(part) for part in parts], 2, unknowns, loads, ar)
 
 
 def _hinge_unknowns(beam: Beam, parts: Sequence[str], ar: Arithmetic) -> list[Unknown]:

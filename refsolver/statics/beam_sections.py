@@ -19,7 +19,6 @@ from refsolver.statics.beam import (
     RULES,
     Beam,
     BeamLineLoad,
-    acting_on,
     beam_equilibrium,
     stations,
     supports_of,
@@ -123,8 +122,7 @@ Section = tuple[Number, Number, Number]
 
 def right_sections(beam: Beam, ar: Arithmetic) -> Callable[[fmpq], Section]:
     """N, V, M at any place by the part right of it."""
-    loads = acting_on(beam, ar, SimpleNamespace(**RULES))
-    found = beam_equilibrium(beam, loads, ar)
+    found = beam_equilibrium(beam, ar, SimpleNamespace(**RULES))
     tables = assembled(supports_of(beam), keys_of(beam.supports, "support"), found, ar)
     return lambda x: _from_the_right(beam, tables, x, ar)
 

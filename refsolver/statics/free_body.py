@@ -20,7 +20,6 @@ instance R. C. Hibbeler, "Engineering Mechanics: Statics", sections 5.3 to 5.7.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
-from typing import TypeAlias
 
 import attrs
 from flint import fmpq
@@ -46,7 +45,6 @@ __all__ = [
     "Body",
     "Equations",
     "Equilibrium",
-    "Loads",
     "Unknown",
     "between",
     "couple_on",
@@ -256,68 +254,66 @@ class Equilibrium:
         )
 
 
-Loads: TypeAlias = Sequence[Action] | Callable[[Arithmetic], Sequence[Action]]
-"""The known actions in numbers of the arithmetic at work, or a function that builds them in
-whatever arithmetic it is handed, so that rational ones stay exact."""
-
-
 def equilibrium(
     bodies: Sequence[Body],
     space: int,
     unknowns: Callable[[Arithmetic], Sequence[Unknown]],
-    loads: Loads,
+    loads: Callable[[Arithmetic], Sequence[Action]],
     ar: Arithmetic,
     name: str = "equilibrium",
 ) -> Equilibrium:
     """The equations of all bodies, their rank, and the unknowns they determine.
 
-    ``unknowns`` builds the unknowns in the arithmetic it is handed (``ar``, or
-    :class:`~refsolver.statics.independence.Rationals`, which offers ``bring``, ``cos_sin``,
-    ``sqrt`` and ``sign`` only). ``name`` begins the names of all decisions.
+    ``unknowns`` and ``loads`` build the unknown and the known actions in the arithmetic they
+    are handed: ``ar``, or :class:`~refsolver.statics.independence.Rationals`, so that what is
+    rational stays exact. ``name`` begins the names of all decisions.
     """
     exact: Arithmetic = Rationals()  # type: ignore[assignment]
     try:
         frame = equations(bodies, space, unknowns(exact), ())
     except Irrational:
-        return _by_proof(equations(bodies, space, unknowns(ar), _in(ar, loads)), ar, name)
+        return _by_proof(equations(bodies, space, unknowns(ar), loads(ar)), ar, name)
     opaque = [j for j, column in enumerate(frame.columns) if OPAQUE in column.values()]
     right = _known_right(bodies, space, loads)
     if opaque:
-        written = equations(bodies, space, unknowns(ar), _in(ar, loads))
+        written = equations(bodies, space, unknowns(ar), loads(ar))
         known = _merged(frame, written, right)
-        return (_bordered(known, opaque, ar, name) if ar.proves else None) or _by_proof(
-            written, ar, name
-        )
-    found = Elimination(frame.columns, len(frame.names))
-    ranking = exact_ranking(found)
-    balance = right is not None and OPAQUE not in right.values()
-    if balance:
-        values, left = found.solve(right or {})
+        found = _bordered(known, opaque, ar, name) if ar.proves else None
+        return found or _by_proof(written, ar, name)
+    if ar.proves and (right is None or OPAQUE in right.values()):
+        numbers = equations(bodies, space, (), loads(ar))
+        return _by_fractions(frame, _merged(frame, numbers, right).right, ar, name)
+    elimination = Elimination(frame.columns, len(frame.names))
+    ranking = exact_ranking(elimination)
+    balanced = right is not None and OPAQUE not in right.values()
+    if balanced:
+        values, left = elimination.solve(right or {})
         if left or ar.proves:
             return _stated(frame, ranking, values, left, ar)
-    elif ar.proves:
-        numbers = equations(bodies, space, (), _in(ar, loads))
-        values, left = found.solve(_merged(frame, numbers, right).right)
-        zero = ar.bring(fmpq(0))
-        gaps = [_number(-left[i], ar) if i in left else zero for i in range(len(frame.names))]
-        violated = _violated(found.idle, gaps, frame.names, ar, name)
-        return _stated(frame, ranking, values, violated, ar)
-    written = equations(bodies, space, unknowns(ar), _in(ar, loads))
-    return _solved(written, ranking, ar, name, balanced=balance)
+    written = equations(bodies, space, unknowns(ar), loads(ar))
+    return _solved(written, ranking, ar, name, balanced=balanced)
 
 
-def _in(ar: Arithmetic, loads: Loads) -> Sequence[Action]:
-    return loads(ar) if callable(loads) else loads
+def _by_fractions(
+    frame: Equations, right: Mapping[int, Number], ar: Arithmetic, name: str
+) -> Equilibrium:
+    """A rational geometry under loads that are only known as numbers."""
+    found = Elimination(frame.columns, len(frame.names))
+    values, left = found.solve(right)
+    zero = ar.bring(fmpq(0))
+    gaps = [_number(-left[i], ar) if i in left else zero for i in range(len(frame.names))]
+    violated = _violated(found.idle, gaps, frame.names, ar, name)
+    return _stated(frame, exact_ranking(found), values, violated, ar)
 
 
 def _number(x: Number, ar: Arithmetic) -> Number:
     return ar.bring(x) if isinstance(x, fmpq) else x
 
 
-def _known_right(bodies: Sequence[Body], space: int, loads: Loads) -> Mapping[int, Number] | None:
-    """The loads as far as they are rational; None where they are not known exactly at all."""
-    if not callable(loads):
-        return None
+def _known_right(
+    bodies: Sequence[Body], space: int, loads: Callable[[Arithmetic], Sequence[Action]]
+) -> Mapping[int, Number] | None:
+    """The loads as far as they are rational; None where a decision about them is not."""
     exact: Arithmetic = Rationals()  # type: ignore[assignment]
     try:
         return equations(bodies, space, (), loads(exact)).right

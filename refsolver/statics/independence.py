@@ -80,10 +80,25 @@ class Rationals:
         except DomainError:
             return OPAQUE
 
+    def size(self, x: fmpq | _Opaque) -> fmpq | _Opaque:
+        return x if isinstance(x, _Opaque) else abs(x)
+
     def sign(self, x: fmpq | _Opaque, name: str) -> int:
         if isinstance(x, _Opaque):
             raise Irrational(f"{name}: not a rational number")
         return int(x > 0) - int(x < 0)
+
+    def larger(self, a: fmpq | _Opaque, b: fmpq | _Opaque, name: str) -> fmpq | _Opaque:
+        return a if self.sign(a - b, name) >= 0 else b
+
+    def pi(self) -> _Opaque:
+        return OPAQUE
+
+    def radians(self, angle: Angle) -> _Opaque:
+        return OPAQUE
+
+    def atan2(self, y: object, x: object, name: str) -> _Opaque:
+        return OPAQUE
 
 
 @attrs.frozen

@@ -228,8 +228,7 @@ class BeamReactions(_BeamFamily):
     )
 
     def solve(self, given: Beam, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
-        loads = acting_on(given, ar, rules)
-        found = beam_equilibrium(given, loads, ar)
+        found = beam_equilibrium(given, ar, rules)
         names = keys_of(given.supports, "support")
         tables = assembled(supports_of(given), names, found, ar)
         answers: dict[str, Value] = {
@@ -283,7 +282,7 @@ class BeamReactions(_BeamFamily):
 
 
 def _solved(given: Beam, ar: Arithmetic, rules: SimpleNamespace) -> Diagrams | NoAnswer:
-    return diagrams(given, beam_equilibrium(given, acting_on(given, ar, rules), ar), ar, rules)
+    return diagrams(given, beam_equilibrium(given, ar, rules), ar, rules)
 
 
 def _diagram_sheet(found: Diagrams, note: str) -> Sheet:

@@ -460,9 +460,11 @@ class BridleInSpace(Family):
                 for leg, key in carrying
             ]
 
-        zero = ar.bring(fmpq(0))
-        upward = Action("hook", (zero, zero, ar.bring(given.load)))
-        found = equilibrium([Body("hook", rigid=False)], 3, unknowns, [upward], ar)
+        def upward(a: Arithmetic) -> list[Action]:
+            zero = a.bring(fmpq(0))
+            return [Action("hook", (zero, zero, a.bring(given.load)))]
+
+        found = equilibrium([Body("hook", rigid=False)], 3, unknowns, upward, ar)
         hook = brought(given.hook, ar)
         missing = found.refusal() or self._pushing(found.values, ar)
         tensions: dict[str, Value] = {}

@@ -257,7 +257,7 @@ class _Reactions(Family):
             [Body(BODY)],
             self.space,
             lambda a: unknowns_of(given.supports, names, bodies, a),
-            [action for _, action in loads],
+            lambda a: [action for _, action in self.loads(given, a, rules)],
             ar,
         )
         refusal = found.refusal()
