@@ -19,6 +19,7 @@ import numpy as np
 import pytest
 from flint import fmpq
 from scipy import integrate, optimize, sparse
+from scipy.spatial import ConvexHull
 
 from refsolver.arithmetic.detached import nearest_double
 from refsolver.arithmetic.exact import Slope, Turn
@@ -39,7 +40,7 @@ def generated(name, count=CASES):
 
 
 def answers(name, case, *asked):
-    """Proven answers as doubles, angles in radians; None for a refusal."""
+    """Proven answers as doubles, angles in turns; None for a refusal."""
     owner = family(f"friction/{name}")
     reference = prove(
         owner, case, [View(a) for a in asked], digits=18, second_opinion=False, residuals=False
@@ -372,6 +373,33 @@ def test_a_belt_by_its_differential_equation():
         near(ratio, grown(exponent), 1.0, 1e-9)
         slack = number(case.tension) / math.expm1(exponent)
         near(difference, slack * (grown(exponent) - 1), number(case.tension), 1e-7)
+
+
+def test_a_belt_is_the_tightest_line_round_its_pulleys():
+    """Open: the hull of points on both circles. Crossed: tangents found by a root."""
+    for case in generated("belt-lap", 200):
+        large, small, apart = (number(x) for x in (case.larger, case.smaller, case.centres))
+        turns = np.linspace(0, math.tau, 2001)[:-1]
+        length, first, second = answers(
+            "belt-lap", case, "length", "lap on the larger", "lap on the smaller"
+        )
+        first, second = math.tau * first, math.tau * second
+        if case.run == "open":
+            points = np.concatenate(
+                [large * np.exp(1j * turns), apart + small * np.exp(1j * turns)]
+            )
+            hull = ConvexHull(np.column_stack([points.real, points.imag]))
+            # In the plane "area" is the perimeter; chords are short of arcs by (step^2)/24.
+            near(length, hull.area, length, 1e-6)
+            near(first + second, math.tau, math.tau, 1e-12)
+            continue
+
+        def off(t, large=large, small=small, apart=apart):
+            return apart * math.cos(t) - large - small
+
+        angle = optimize.brentq(off, 0, math.pi / 2, xtol=1e-15)
+        near(first, math.tau - 2 * angle, 1.0, 1e-11)
+        near(length, 2 * apart * math.sin(angle) + (large + small) * first, length, 1e-11)
 
 
 def test_a_band_brake_by_its_differential_equation_and_its_lever():

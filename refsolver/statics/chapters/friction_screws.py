@@ -17,7 +17,7 @@ from flint import fmpq
 
 from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Angle, Exact
-from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT, NUMBER
+from refsolver.quantities.dimensions import ANGULAR_SPEED, FORCE, LENGTH, MOMENT, NUMBER, POWER
 from refsolver.quantities.kinds import Choice, ChoiceKind, NoAnswer, ScalarKind, Value
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
@@ -59,6 +59,7 @@ class Screw:
     lever: Exact | None = quantity(
         LENGTH, "radius at which the effort works", sign="positive", default=None
     )
+    speed: Exact | None = quantity(ANGULAR_SPEED, "of rotation", sign="positive", default=None)
 
 
 def lead(pitch: Number, starts: int) -> Number:
@@ -100,6 +101,7 @@ def _thread(given: Screw, ar: Arithmetic, rules: SimpleNamespace) -> tuple[Numbe
 
 _STATES = ("runs back", "on the point of running back", "holds itself")
 _JAMS = NoAnswer("no solution", "helix and friction angle reach 90 degrees: no torque raises it")
+_NO_SPEED = NoAnswer("not defined", "no speed is stated")
 _NO_LEVER = NoAnswer("not defined", "no lever is stated")
 
 
@@ -117,6 +119,9 @@ class ScrewTorque(Family):
             ScalarKind(FORCE), "at the lever, to raise", ("no solution", "not defined")
         ),
         "lowering effort": Answer(ScalarKind(FORCE), "at the lever, to lower", ("not defined",)),
+        "raising power": Answer(
+            ScalarKind(POWER), "at the speed, to raise", ("no solution", "not defined")
+        ),
         "efficiency": Answer(ScalarKind(NUMBER), "of raising, as a fraction", ("no solution",)),
         "torque ratio": Answer(
             ScalarKind(NUMBER), "raising over lowering torque", ("no solution", "not defined")
@@ -187,6 +192,9 @@ class ScrewTorque(Family):
             answers["raising effort"] = (
                 _NO_LEVER if given.lever is None else raising / ar.bring(given.lever)
             )
+            answers["raising power"] = (
+                _NO_SPEED if given.speed is None else raising * ar.bring(given.speed)
+            )
             answers["efficiency"] = load * radius * slope / raising
             answers["torque ratio"] = (
                 raising / lowering
@@ -218,6 +226,9 @@ class ScrewTorque(Family):
         got = load * ar.bring(given.pitch) * given.starts
         put_in = 2 * ar.pi() * answers["raising torque"]
         residuals.append(Residual("work of a turn", answers["efficiency"] * put_in - got, got))
+        if given.speed is not None:
+            off = answers["raising power"] / ar.bring(given.speed) - answers["raising torque"]
+            residuals.append(Residual("power", off, answers["raising torque"]))
         for way in ("raising", "lowering"):
             effort = answers[f"{way} effort"]
             if given.lever is not None:
