@@ -29,14 +29,13 @@ from refsolver.quantities.leaves import ByRun, Direction, Vector
 from refsolver.statics.contract import choice, many, quantities, quantity, text
 from refsolver.statics.contract import direction as direction_given
 from refsolver.statics.contract import vector as vector_given
+from refsolver.statics.equilibrium import Equilibrium, equilibrium
 from refsolver.statics.free_body import (
     Action,
     Body,
-    Equilibrium,
     Unknown,
     between,
     couple_on,
-    equilibrium,
     force_on,
 )
 from refsolver.statics.naming import distinct_names, keys_of

@@ -12,6 +12,7 @@ from flint import fmpq
 from refsolver.arithmetic.enclosure import EnclosureArithmetic
 from refsolver.arithmetic.exact import Exact, Turn
 from refsolver.quantities.leaves import ByAngle, ByRun, Components
+from refsolver.statics.equilibrium import equilibrium
 from refsolver.statics.frames import (
     FRAME_RULES,
     CablePart,
@@ -26,7 +27,7 @@ from refsolver.statics.frames import (
     frame_loads,
     frame_unknowns,
 )
-from refsolver.statics.free_body import Body, equilibrium
+from refsolver.statics.free_body import Body
 from refsolver.statics.random_givens import (
     decimal,
     drawn,

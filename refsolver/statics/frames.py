@@ -45,9 +45,9 @@ from refsolver.statics.body_loads import (
 from refsolver.statics.contract import choice, many, point, quantity, text
 from refsolver.statics.contract import direction as direction_given
 from refsolver.statics.contract import vector as vector_given
+from refsolver.statics.equilibrium import Equilibrium
 from refsolver.statics.free_body import (
     Action,
-    Equilibrium,
     Unknown,
     between,
     couple_on,

@@ -1,55 +1,36 @@
-"""Free bodies: equilibrium of any number of bodies, particles and joints together.
+"""Free bodies: any number of bodies, particles and joints, and the equations of each.
 
 A family lists its bodies, its *unknowns* (each a force or couple of unknown size on the
 bodies it touches, equal and opposite where it joins two) and its loads.
-:func:`equilibrium` writes the equations of each body (sum of the forces along each axis,
-sum of the moments about the origin), decides how many of them are independent, and solves
-for every unknown that equilibrium alone determines.
+:func:`equations` writes for each body the sum of the forces along each axis and the sum of
+the moments about the origin; :mod:`refsolver.statics.equilibrium` solves them. Give forces
+along :func:`heading`, which takes no square root, so that an unknown of a bar is its force
+density N/L and rational statements leave rational equations.
 
-The decision is exact wherever the geometry is rational: the unknowns are then built in
-whole fractions (:class:`~refsolver.statics.independence.Rationals`), and rank, motions and
-the values themselves are worked out there. Give forces along :func:`heading`, which takes
-no square root, so that an unknown of a bar is its force density N/L. Where an angle makes
-the geometry irrational, a square system is proven regular by its solution, and everything
-else by an elimination whose pivots are decided by name.
-
-Source of the method: any text of statics on free bodies and proper constraint, for
-instance R. C. Hibbeler, "Engineering Mechanics: Statics", sections 5.3 to 5.7.
+Source of the method: any text of statics on free bodies, for instance R. C. Hibbeler,
+"Engineering Mechanics: Statics", chapter 5 (from memory).
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
 import attrs
-from flint import fmpq
 
-from refsolver.arithmetic.contract import Arithmetic, Number, Singular
-from refsolver.arithmetic.elimination import Elimination
+from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Slope
-from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.leaves import AXIS, ByAngle, ByRun, Direction
-from refsolver.statics.independence import (
-    OPAQUE,
-    Irrational,
-    Ranking,
-    Rationals,
-    Sparse,
-    exact_ranking,
-    proven_ranking,
-)
+from refsolver.statics.independence import Sparse
 from refsolver.statics.vectors import Numbers, brought, cross, cross_plane, unit_vector
 
 __all__ = [
     "Action",
     "Body",
     "Equations",
-    "Equilibrium",
     "Unknown",
     "between",
     "couple_on",
     "equations",
-    "equilibrium",
     "force_on",
     "heading",
     "moment_of",
@@ -184,244 +165,3 @@ def _column(actions: Sequence[Action], first: Mapping[str, int]) -> dict[int, Nu
         for i, part in enumerate((*action.force, *action.moment), first[action.body]):
             column[i] = column[i] + part if i in column else part
     return column
-
-
-@attrs.frozen
-class Equilibrium:
-    """What equilibrium says: values, or why there are none.
-
-    ``values`` holds the unknowns that equilibrium determines, all of them in a determinate
-    case, none where the loads are not balanced. ``unbalanced`` names an equation that the
-    loads violate although no unknown can help. ``motions`` are the free motions as velocity
-    by name of equation, known where the geometry is rational; ``deforms`` says that one of
-    them changes the shape of the whole, so that no better support would stop it.
-    """
-
-    names: tuple[str, ...]
-    keys: tuple[str, ...]
-    rank: int
-    values: Mapping[str, Number]
-    unbalanced: str = ""
-    motions: tuple[Mapping[str, fmpq], ...] = ()
-    deforms: bool = False
-
-    @property
-    def free_motions(self) -> int:
-        """Independent motions the unknowns do not prevent."""
-        return len(self.names) - self.rank
-
-    @property
-    def redundants(self) -> int:
-        """Unknowns beyond those that equilibrium can determine."""
-        return len(self.keys) - self.rank
-
-    def moving(self) -> list[str]:
-        """The bodies that take part in a free motion, in order."""
-        held = {name for motion in self.motions for name in motion}
-        return list(dict.fromkeys(n.rpartition(": ")[0] for n in self.names if n in held))
-
-    def refusal(self) -> NoAnswer | None:
-        """Why there is no equilibrium worth the name, for every answer alike.
-
-        A constraint that is only partial but not needed by the loads (a beam on two
-        rollers under vertical loads) is no reason.
-        """
-        counts = (
-            f"{len(self.names)} equations, {self.rank} of them independent, "
-            f"{len(self.keys)} unknowns"
-        )
-        moving = ", ".join(filter(None, self.moving()))
-        if moving:
-            counts += f"; free to move: {moving}"
-        if self.free_motions and self.redundants + self.rank >= len(self.names):
-            reason = "mechanism" if self.deforms else "improper constraint"
-            return NoAnswer(reason, counts)
-        if self.unbalanced:
-            return NoAnswer("mechanism", f"{counts}; not satisfied: {self.unbalanced}")
-        return None
-
-    def missing(self, key: str) -> NoAnswer | None:
-        """Why this unknown has no value; None where it has one."""
-        if key in self.values:
-            return None
-        return self.refusal() or NoAnswer("redundant", self._excess())
-
-    def _excess(self) -> str:
-        unknown = [key for key in self.keys if key not in self.values]
-        return (
-            f"{self.redundants} unknowns more than independent equations; not determined: "
-            f"{', '.join(unknown)}"
-        )
-
-
-def equilibrium(
-    bodies: Sequence[Body],
-    space: int,
-    unknowns: Callable[[Arithmetic], Sequence[Unknown]],
-    loads: Callable[[Arithmetic], Sequence[Action]],
-    ar: Arithmetic,
-    name: str = "equilibrium",
-) -> Equilibrium:
-    """The equations of all bodies, their rank, and the unknowns they determine.
-
-    ``unknowns`` and ``loads`` build the unknown and the known actions in the arithmetic they
-    are handed: ``ar``, or :class:`~refsolver.statics.independence.Rationals`, so that what is
-    rational stays exact. ``name`` begins the names of all decisions.
-    """
-    exact: Arithmetic = Rationals()  # type: ignore[assignment]
-    try:
-        frame = equations(bodies, space, unknowns(exact), ())
-    except Irrational:
-        return _by_proof(equations(bodies, space, unknowns(ar), loads(ar)), ar, name)
-    opaque = [j for j, column in enumerate(frame.columns) if OPAQUE in column.values()]
-    right = _known_right(bodies, space, loads)
-    if opaque:
-        written = equations(bodies, space, unknowns(ar), loads(ar))
-        known = _merged(frame, written, right)
-        found = _bordered(known, opaque, ar, name) if ar.proves else None
-        return found or _by_proof(written, ar, name)
-    if ar.proves and (right is None or OPAQUE in right.values()):
-        numbers = equations(bodies, space, (), loads(ar))
-        return _by_fractions(frame, _merged(frame, numbers, right).right, ar, name)
-    elimination = Elimination(frame.columns, len(frame.names))
-    ranking = exact_ranking(elimination)
-    balanced = right is not None and OPAQUE not in right.values()
-    if balanced:
-        values, left = elimination.solve(right or {})
-        if left or ar.proves:
-            return _stated(frame, ranking, values, left, ar)
-    written = equations(bodies, space, unknowns(ar), loads(ar))
-    return _solved(written, ranking, ar, name, balanced=balanced)
-
-
-def _by_fractions(
-    frame: Equations, right: Mapping[int, Number], ar: Arithmetic, name: str
-) -> Equilibrium:
-    """A rational geometry under loads that are only known as numbers."""
-    found = Elimination(frame.columns, len(frame.names))
-    values, left = found.solve(right)
-    zero = ar.bring(fmpq(0))
-    gaps = [_number(-left[i], ar) if i in left else zero for i in range(len(frame.names))]
-    violated = _violated(found.idle, gaps, frame.names, ar, name)
-    return _stated(frame, exact_ranking(found), values, violated, ar)
-
-
-def _number(x: Number, ar: Arithmetic) -> Number:
-    return ar.bring(x) if isinstance(x, fmpq) else x
-
-
-def _known_right(
-    bodies: Sequence[Body], space: int, loads: Callable[[Arithmetic], Sequence[Action]]
-) -> Mapping[int, Number] | None:
-    """The loads as far as they are rational; None where a decision about them is not."""
-    exact: Arithmetic = Rationals()  # type: ignore[assignment]
-    try:
-        return equations(bodies, space, (), loads(exact)).right
-    except Irrational:
-        return None
-
-
-def _merged(frame: Equations, written: Equations, right: Mapping[int, Number] | None) -> Equations:
-    """Fractions wherever they are known, numbers of the arithmetic at work elsewhere."""
-    columns = [
-        {i: number[i] if x is OPAQUE else x for i, x in known.items()}
-        for known, number in zip(frame.columns, written.columns, strict=bool(written.columns))
-    ]
-    known = right or {}
-    exact = {i: known.get(i, OPAQUE) for i in written.right}
-    loads = {i: written.right[i] if x is OPAQUE else x for i, x in exact.items()}
-    return Equations(frame.names, frame.keys, columns, loads)
-
-
-def _bordered(
-    known: Equations, opaque: Sequence[int], ar: Arithmetic, name: str
-) -> Equilibrium | None:
-    """A determinate system most of whose columns are rational; None for any other.
-
-    The rational columns are eliminated in fractions. What is left is a small system for the
-    unknowns at irrational angles, and zeros that no angle touches come out exact.
-    """
-    rational = [j for j in range(len(known.keys)) if j not in opaque]
-    found = Elimination([known.columns[j] for j in rational], len(known.names))
-    if found.free or len(found.idle) != len(opaque):
-        return None
-    shares = [found.solve(known.columns[j]) for j in opaque]
-    fixed, left = found.solve(known.right)
-    zero = fmpq(0)
-    rows = [[_number(share[1].get(i, zero), ar) for share in shares] for i in found.idle]
-    rest = [_number(left.get(i, zero), ar) for i in found.idle]
-    try:
-        solution = ar.solve_linear(rows, rest, f"{name}: at irrational angles")
-    except Singular:
-        return None
-    values = {known.keys[j]: x for j, x in zip(opaque, solution, strict=True)}
-    for place, j in enumerate(rational):
-        total = fixed.get(place, zero)
-        for (share, _), x in zip(shares, solution, strict=True):
-            if place in share:
-                total = total - share[place] * x
-        values[known.keys[j]] = _number(total, ar)
-    return Equilibrium(known.names, known.keys, len(known.names), values)
-
-
-def _violated(
-    idle: Iterable[int], gaps: Sequence[Number], names: Sequence[str], ar: Arithmetic, name: str
-) -> list[int]:
-    """The first of the idle equations that the loads violate, each decided by name."""
-    for i in sorted(idle):
-        if ar.sign(gaps[i], f"{name}: {names[i]} left over") != 0:
-            return [i]
-    return []
-
-
-def _stated(
-    frame: Equations,
-    ranking: Ranking,
-    values: Mapping[int, Number],
-    left: Collection[int],
-    ar: Arithmetic,
-) -> Equilibrium:
-    """The outcome of an elimination; its fractions are brought into the arithmetic."""
-    motions = tuple({frame.names[i]: x for i, x in motion.items()} for motion in ranking.motions)
-    rank = len(ranking.columns)
-    if left:
-        return Equilibrium(frame.names, frame.keys, rank, {}, frame.names[min(left)], motions)
-    zero = ar.bring(fmpq(0))
-    stated = {}
-    for j in ranking.determined:
-        x = values.get(j, zero)
-        stated[frame.keys[j]] = ar.bring(x) if isinstance(x, fmpq) else x
-    return Equilibrium(frame.names, frame.keys, rank, stated, "", motions)
-
-
-def _by_proof(written: Equations, ar: Arithmetic, name: str) -> Equilibrium:
-    """Where the geometry is not rational."""
-    if len(written.names) == len(written.keys):
-        every = range(len(written.names))
-        try:
-            solution = ar.solve_linear(*written.square(every, every, ar.bring(fmpq(0))), name)
-        except Singular:
-            pass
-        else:
-            values = dict(zip(written.keys, solution, strict=True))
-            return Equilibrium(written.names, written.keys, len(solution), values)
-    ranking = proven_ranking(written.columns, written.names, written.keys, ar, name)
-    return _solved(written, ranking, ar, name)
-
-
-def _solved(
-    written: Equations, ranking: Ranking, ar: Arithmetic, name: str, *, balanced: bool = False
-) -> Equilibrium:
-    """The independent equations solved in numbers; ``balanced``: the others are known to hold."""
-    zero = ar.bring(fmpq(0))
-    trial = dict.fromkeys(written.keys, zero)
-    if ranking.columns:
-        system = written.square(ranking.rows, ranking.columns, zero)
-        solution = ar.solve_linear(*system, f"{name}: independent equations")
-        trial.update({written.keys[j]: x for j, x in zip(ranking.columns, solution, strict=True)})
-    left: list[int] = []
-    if len(ranking.rows) < len(written.names) and not balanced:
-        gaps = written.left_over(trial, zero)
-        left = _violated(set(range(len(gaps))) - set(ranking.rows), gaps, written.names, ar, name)
-    values = {j: trial[written.keys[j]] for j in ranking.determined}
-    return _stated(written, ranking, values, left, ar)

@@ -47,14 +47,8 @@ from refsolver.quantities.kinds import Choice, NoAnswer, Value
 from refsolver.quantities.leaves import Direction
 from refsolver.statics.contract import choice, point, text
 from refsolver.statics.contract import direction as direction_given
-from refsolver.statics.free_body import (
-    Action,
-    Equilibrium,
-    Unknown,
-    couple_on,
-    force_on,
-    heading,
-)
+from refsolver.statics.equilibrium import Equilibrium
+from refsolver.statics.free_body import Action, Unknown, couple_on, force_on, heading
 from refsolver.statics.vectors import Numbers, added, brought, length, scaled
 
 __all__ = [

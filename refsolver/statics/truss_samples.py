@@ -17,7 +17,8 @@ from flint import fmpq
 from refsolver.arithmetic.enclosure import EnclosureArithmetic
 from refsolver.arithmetic.exact import Exact, Turn
 from refsolver.quantities.leaves import ByAngle, ByRun, Components, Direction
-from refsolver.statics.free_body import Body, equilibrium
+from refsolver.statics.equilibrium import equilibrium
+from refsolver.statics.free_body import Body
 from refsolver.statics.joints import PlaneJoint, SpaceJoint
 from refsolver.statics.random_givens import decimal, drawn_vector, figures_for, log_uniform
 from refsolver.statics.trusses import (

@@ -21,7 +21,8 @@ from refsolver.quantities.leaves import Direction, Vector
 from refsolver.statics.contract import choice, many, text
 from refsolver.statics.contract import direction as direction_given
 from refsolver.statics.contract import vector as vector_given
-from refsolver.statics.free_body import Action, Equilibrium, Unknown, between, pull_on
+from refsolver.statics.equilibrium import Equilibrium
+from refsolver.statics.free_body import Action, Unknown, between, pull_on
 from refsolver.statics.independence import OPAQUE, Rationals
 from refsolver.statics.joints import (
     PlaneJoint,

@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.enclosure import EnclosureArithmetic
 from refsolver.arithmetic.strict import StrictArithmetic
-from refsolver.quantities.kinds import NoAnswer
+from refsolver.catalogue.catalogue import Catalogue
+from refsolver.quantities.kinds import ChoiceKind, NoAnswer
 from refsolver.quantities.leaves import ByRun, Components
 from refsolver.quantities.views import View
 from refsolver.statics.frames import (
@@ -30,7 +31,7 @@ from refsolver.statics.frames import (
     frame_unknowns,
 )
 from refsolver.statics.givens import walk
-from refsolver.statics.prover import asks_of, prove
+from refsolver.statics.prover import Word, asks_of, prove
 from refsolver.statics.registry import family
 
 OWNER = family("frames/plane-frame")
@@ -356,3 +357,20 @@ def test_every_leaf_has_a_path():
     for path in ("connections[1].far", "couples[1].moment", "line_loads[1].at_end",
                  "cable_parts[1].direction", "tensions[1].tension", "bodies[2].name"):  # fmt: skip
         assert path in paths
+
+
+def test_every_refusal_and_every_word_has_a_case():
+    refused, said = set(), set()
+    for case in Catalogue().cases((OWNER.name,)):
+        asks = [*asks_of(OWNER, case.given), *(item.view for item in case.published)]
+        found = prove(OWNER, case.given, asks, second_opinion=False, residuals=False).outcomes
+        for view, outcome in found.items():
+            if isinstance(outcome, NoAnswer):
+                refused.add((view.answer, outcome.reason))
+            elif isinstance(outcome, Word):
+                said.add((view.answer, outcome.word))
+    declared = {(n, r) for n, answer in OWNER.answers.items() for r in answer.refusals}
+    assert refused == declared, (declared - refused, refused - declared)
+    kinds = {n: getattr(answer.kind, "of", answer.kind) for n, answer in OWNER.answers.items()}
+    words = {(n, w) for n, k in kinds.items() if isinstance(k, ChoiceKind) for w in k.words}
+    assert said == words, words - said

@@ -11,6 +11,7 @@ from refsolver.arithmetic.elimination import Elimination
 from refsolver.arithmetic.enclosure import EnclosureArithmetic
 from refsolver.arithmetic.exact import Constant, Slope, Turn
 from refsolver.quantities.leaves import ByAngle, ByRun
+from refsolver.statics.equilibrium import equilibrium
 from refsolver.statics.free_body import (
     Action,
     Body,
@@ -18,7 +19,6 @@ from refsolver.statics.free_body import (
     between,
     couple_on,
     equations,
-    equilibrium,
     force_on,
     heading,
     pull_on,

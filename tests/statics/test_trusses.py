@@ -14,12 +14,13 @@ from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.enclosure import EnclosureArithmetic
 from refsolver.arithmetic.exact import Turn
 from refsolver.arithmetic.strict import StrictArithmetic
-from refsolver.quantities.kinds import NoAnswer
+from refsolver.catalogue.catalogue import Catalogue
+from refsolver.quantities.kinds import ChoiceKind, NoAnswer
 from refsolver.quantities.leaves import ByAngle, ByRun, Components, Polar
 from refsolver.quantities.views import View
 from refsolver.statics.givens import walk
 from refsolver.statics.joints import PlaneJoint, SpaceJoint, places_of
-from refsolver.statics.prover import Proven, asks_of, prove
+from refsolver.statics.prover import Proven, Word, asks_of, prove
 from refsolver.statics.registry import family
 from refsolver.statics.trusses import (
     Member,
@@ -371,3 +372,21 @@ def test_a_proven_sense_has_its_margin():
     assert answers["senses"]["AC"].margins["AC"] == -1
     assert isinstance(outcome(PLANE, rafters(), answer="forces", key="AB"), Proven)
     assert SpaceJoint("A", q(0, 0, 0)).distance is None
+
+
+@FAMILIES
+def test_every_refusal_and_every_word_has_a_case(owner):
+    refused, said = set(), set()
+    for case in Catalogue().cases((owner.name,)):
+        asks = [*asks_of(owner, case.given), *(item.view for item in case.published)]
+        found = prove(owner, case.given, asks, second_opinion=False, residuals=False).outcomes
+        for view, outcome in found.items():
+            if isinstance(outcome, NoAnswer):
+                refused.add((view.answer, outcome.reason))
+            elif isinstance(outcome, Word):
+                said.add((view.answer, outcome.word))
+    declared = {(n, r) for n, answer in owner.answers.items() for r in answer.refusals}
+    assert refused == declared, (declared - refused, refused - declared)
+    kinds = {n: getattr(answer.kind, "of", answer.kind) for n, answer in owner.answers.items()}
+    words = {(n, w) for n, k in kinds.items() if isinstance(k, ChoiceKind) for w in k.words}
+    assert said == words, words - said

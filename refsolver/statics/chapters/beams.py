@@ -63,8 +63,8 @@ from refsolver.statics.contract import (
     many,
 )
 from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Stroke, Turning
+from refsolver.statics.equilibrium import Equilibrium
 from refsolver.statics.extremes import changes_of_sign, extreme, places
-from refsolver.statics.free_body import Equilibrium
 from refsolver.statics.naming import distinct_names, keys_of
 from refsolver.statics.polynomials import derivative, integral, value
 from refsolver.statics.random_givens import decimal

@@ -3,7 +3,7 @@
 Sources of the method: R. C. Hibbeler, "Engineering Mechanics: Statics", section 6.6 (frames
 and machines), from memory; D. W. Baker and W. Haynes, "Engineering Statics: Open and
 Interactive", chapter 6. Proper constraint is a question of rank, see
-:mod:`refsolver.statics.free_body`.
+:mod:`refsolver.statics.equilibrium`.
 
 Signs: x to the right, y up, moments counter-clockwise positive. The force at a connection is
 that on its first body. A link or cable is positive in tension, a contact when it presses.
@@ -44,6 +44,7 @@ from refsolver.statics.contract import (
     Solution,
 )
 from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Stroke, Turning
+from refsolver.statics.equilibrium import Equilibrium, equilibrium
 from refsolver.statics.frame_bodies import bodies_close
 from refsolver.statics.frame_samples import frame_of_difficulty, frame_with_rows
 from refsolver.statics.frames import (
@@ -59,7 +60,7 @@ from refsolver.statics.frames import (
     parts_between,
     plane_supports,
 )
-from refsolver.statics.free_body import Action, Body, Equilibrium, equilibrium
+from refsolver.statics.free_body import Action, Body
 from refsolver.statics.naming import keys_of
 from refsolver.statics.registry import register
 from refsolver.statics.supports import (

@@ -44,7 +44,8 @@ from refsolver.statics.contract import (
     text,
 )
 from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Stroke
-from refsolver.statics.free_body import Action, Body, Unknown, equilibrium
+from refsolver.statics.equilibrium import equilibrium
+from refsolver.statics.free_body import Action, Body, Unknown
 from refsolver.statics.naming import distinct_names, keys_of
 from refsolver.statics.random_givens import decimal
 from refsolver.statics.registry import register

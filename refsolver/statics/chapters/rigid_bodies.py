@@ -2,7 +2,7 @@
 
 Sources of the method: R. C. Hibbeler, "Engineering Mechanics: Statics", chapter 5, from
 memory; D. W. Baker and W. Haynes, "Engineering Statics: Open and Interactive", chapter 5.
-Proper constraint is a question of rank, see :mod:`refsolver.statics.free_body`.
+Proper constraint is a question of rank, see :mod:`refsolver.statics.equilibrium`.
 
 Signs: x to the right, y up, moments counter-clockwise positive; in space right-handed axes
 and moment vectors by the right-hand rule. A reaction is what the support does to the body.
@@ -65,7 +65,8 @@ from refsolver.statics.contract import (
     Solution,
 )
 from refsolver.statics.drawing import Arrow, Drawing, Primitive, Stroke, Turning
-from refsolver.statics.free_body import Action, Body, equilibrium, moment_of
+from refsolver.statics.equilibrium import equilibrium
+from refsolver.statics.free_body import Action, Body, moment_of
 from refsolver.statics.naming import keys_of
 from refsolver.statics.registry import register
 from refsolver.statics.supports import (

@@ -3,7 +3,7 @@
 Sources of the method: R. C. Hibbeler, "Engineering Mechanics: Statics", chapter 6 (joints,
 sections, space trusses), from memory; N. M. Holtz, G. A. Hartley and H. A. Khoo,
 "Introductory Structural Analysis", chapter 3. Stability is a question of rank, not of
-counting alone, see :mod:`refsolver.statics.free_body`.
+counting alone, see :mod:`refsolver.statics.equilibrium`.
 
 Signs: tension positive. x to the right, y up; right-handed axes in space. A reaction is
 what the support does to the truss.
@@ -43,7 +43,8 @@ from refsolver.statics.contract import (
     Solution,
 )
 from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Stroke
-from refsolver.statics.free_body import Body, equilibrium
+from refsolver.statics.equilibrium import equilibrium
+from refsolver.statics.free_body import Body
 from refsolver.statics.joints import places_of
 from refsolver.statics.registry import register
 from refsolver.statics.supports import CONSTRAINTS, assembled, constraint_of
