@@ -8,7 +8,7 @@ from typing import Any
 from refsolver.reporting import cells, words
 from refsolver.reporting.arrangement import Arrangement, CaseView, arranged
 
-__all__ = ["markdown_text"]
+__all__ = ["markdown_text", "safe"]
 
 
 def markdown_text(record: Mapping[str, Any]) -> str:
@@ -22,7 +22,7 @@ def markdown_text(record: Mapping[str, Any]) -> str:
     return "\n\n".join(blocks) + "\n"
 
 
-def _safe(value: Any) -> str:
+def safe(value: Any) -> str:
     """One line in which nothing is taken for markup."""
     text = " ".join(str(value).split())
     for char in "\\`*_[]<>|#":
@@ -52,20 +52,20 @@ def _list(sentences: Iterable[str]) -> str:
 def _front(a: Arrangement) -> Iterator[str]:
     c, overall = a.content, a.content["overall"]
     name = f"{c['calculator']['name']}, version {c['calculator']['version']}"
-    yield f"# {_safe(name)}"
+    yield f"# {safe(name)}"
     yield "Check of a calculator against proven reference values of engineering statics."
     yield f"**Result: {words.RESULTS[overall['result']]} {overall['result']}**"
     if not overall["complete"]:
         yield f"**INCOMPLETE.** {words.how_far(c['counts']['cases'])}"
     if overall["because"]:
         yield "Because:"
-        yield _list(map(_safe, overall["because"]))
-    yield f"Rule: {_safe(overall['rule'])}"
-    yield f"{_safe(a.computed[1])} {_safe(c['calculator']['identity'].get('note', ''))}".rstrip()
+        yield _list(map(safe, overall["because"]))
+    yield f"Rule: {safe(overall['rule'])}"
+    yield f"{safe(a.computed[1])} {safe(c['calculator']['identity'].get('note', ''))}".rstrip()
     yield from _changes(a.record["circumstances"].get("changes", {}))
     yield "Cases excluded by name:" + ("" if a.excluded else " none.")
     if a.excluded:
-        yield _list(f"{_code(id)}: {_safe(reason)}" for _, id, reason in a.excluded)
+        yield _list(f"{_code(id)}: {safe(reason)}" for _, id, reason in a.excluded)
     yield f"Record {_code(a.id)}, SHA-256 of its content {_code(a.hash)}."
 
 
@@ -76,7 +76,7 @@ def _changes(changes: Mapping[str, Any]) -> Iterator[str]:
         yield f"Changed since record {_code(changes['previous'][:12])}: nothing."
     else:
         yield f"Changed since record {_code(changes['previous'][:12])}:"
-        yield _list(map(_safe, changes["items"]))
+        yield _list(map(safe, changes["items"]))
 
 
 def _identification(a: Arrangement) -> Iterator[str]:
@@ -98,7 +98,7 @@ def _identification(a: Arrangement) -> Iterator[str]:
         ("platform", circumstances["platform"]),
         ("start and end", words.start_and_end(circumstances)),
     ]
-    yield _table(("fact", "value"), [(_safe(k), _safe(v)) for k, v in rows])
+    yield _table(("fact", "value"), [(safe(k), safe(v)) for k, v in rows])
 
 
 def _scope(a: Arrangement) -> Iterator[str]:
@@ -106,7 +106,7 @@ def _scope(a: Arrangement) -> Iterator[str]:
     for section in a.content["scope"]:
         yield f"{_code(section['family'])}:"
         said = [
-            f"{_safe(x['sentence'])} (reason: {_safe(x['reason'])})" for x in section["conditions"]
+            f"{safe(x['sentence'])} (reason: {safe(x['reason'])})" for x in section["conditions"]
         ]
         if section["read_at_source"]:
             said.append("only cases read at the source count towards coverage")
@@ -120,7 +120,7 @@ def _mapping(a: Arrangement) -> Iterator[str]:
         lines = [*section["inputs"], *section["outputs"]]
         fixed = [f"the calculator takes {k} to be {v}" for k, v in section["fixed"].items()]
         granted = [*fixed, *section.get("assumed", [])]
-        yield _list(_safe(x) for x in (*(line["sentence"] for line in lines), *granted))
+        yield _list(safe(x) for x in (*(line["sentence"] for line in lines), *granted))
 
 
 def _criteria(a: Arrangement) -> Iterator[str]:
@@ -128,7 +128,7 @@ def _criteria(a: Arrangement) -> Iterator[str]:
     yield _table(
         ("family", "output", "judged", "accepted", "reason"),
         [
-            (_code(s["family"]), *(_safe(x[k]) for k in ("output", "judged", "sentence", "reason")))
+            (_code(s["family"]), *(safe(x[k]) for k in ("output", "judged", "sentence", "reason")))
             for s in a.content["criteria"]
             for x in s["outputs"]
         ],
@@ -167,7 +167,7 @@ def _coverage(a: Arrangement) -> Iterator[str]:
         judged = ", ".join(f"{k}: {n}" for k, n in part["outputs"].items())
         varied = ", ".join(f"{k}: {n}" for k, n in part["inputs"].items())
         yield _list(
-            _safe(line)
+            safe(line)
             for line in (
                 f"outputs, cases judged: {judged}",
                 f"inputs, different values: {varied}",
@@ -186,38 +186,38 @@ def _failing(a: Arrangement) -> Iterator[str]:
     diagnosis = a.content.get("diagnosis") or {}
     if diagnosis.get("suggestions"):
         yield "Diagnosis over all cases (suggestion, not a result):"
-        yield _list(map(_safe, diagnosis["suggestions"]))
+        yield _list(map(safe, diagnosis["suggestions"]))
     for case in a.failing:
         yield from _case(case, a.content["sources"], diagnosis.get("cases", {}).get(case.id, ()))
 
 
 def _case(case: CaseView, works: Mapping[str, Any], diagnosis: Sequence[str]) -> Iterator[str]:
     data = case.data
-    yield f"### {_safe(data['title'])}"
+    yield f"### {safe(data['title'])}"
     yield f"{_code(case.id)} ({', '.join(case.verdicts)})"
-    yield _safe(data["statement"])
-    yield f"Source: {_safe(_source(data['source'], works))}"
+    yield safe(data["statement"])
+    yield f"Source: {safe(_source(data['source'], works))}"
     if data["failure"]:
-        yield f"No usable answer: {_safe(', '.join(data['failure'].values()))}"
+        yield f"No usable answer: {safe(', '.join(data['failure'].values()))}"
     yield _readings(case)
     yield _table(
         ("place", "the calculator's words", "case", "used", "unit"),
         [
             (
                 _code(x["place"]),
-                *(_safe(x[k]) for k in ("says", "case_value", "handed_value", "unit")),
+                *(safe(x[k]) for k in ("says", "case_value", "handed_value", "unit")),
             )
             for x in data["handed"]
         ],
         "  rr",
     )
     for sheet in data.get("working", ()):
-        yield f"Working: {_safe(sheet['title'])}. {_safe(sheet['note'])}".rstrip(" .") + "."
-        rows = [[_safe(value) for value in row] for row in sheet["rows"]]
-        yield _table(("", *map(_safe, sheet["columns"])), rows, " " + "r" * len(sheet["columns"]))
+        yield f"Working: {safe(sheet['title'])}. {safe(sheet['note'])}".rstrip(" .") + "."
+        rows = [[safe(value) for value in row] for row in sheet["rows"]]
+        yield _table(("", *map(safe, sheet["columns"])), rows, " " + "r" * len(sheet["columns"]))
     if diagnosis:
         yield "Diagnosis (suggestion, not a result):"
-        yield _list(map(_safe, diagnosis))
+        yield _list(map(safe, diagnosis))
 
 
 def _source(source: Mapping[str, Any], works: Mapping[str, Any]) -> str:
@@ -245,7 +245,7 @@ def _readings(case: CaseView) -> str:
                 cells.condition(f), cells.lost(f), f["why"],
             )
         )  # fmt: skip
-    return _table(heads, [[_safe(x) for x in row] for row in rows], "  rrr rrrrrr")
+    return _table(heads, [[safe(x) for x in row] for row in rows], "  rrr rrrrrr")
 
 
 def _passing(a: Arrangement) -> Iterator[str]:
@@ -269,7 +269,7 @@ def _passing(a: Arrangement) -> Iterator[str]:
             (
                 _code(r.case.removeprefix(f"{family}/")),
                 *(
-                    _safe(x)
+                    safe(x)
                     for x in (
                         r.finding["output"], cells.reported(r.finding), cells.reference(r.finding),
                         r.finding["unit"], cells.deviation(r.finding), cells.share(r.finding),
@@ -288,11 +288,11 @@ def _passing(a: Arrangement) -> Iterator[str]:
 def _outside(a: Arrangement) -> Iterator[str]:
     yield "## Not applicable"
     if a.outside:
-        rows = [(_code(case.id), _safe(case.data["condition"])) for case in a.outside]
+        rows = [(_code(case.id), safe(case.data["condition"])) for case in a.outside]
         yield _table(("case not asked", "condition"), rows)
     if a.unjudged:
         rows = [
-            (_code(r.case), f"{_safe(r.finding['output'])}: {_safe(r.finding['why'])}")
+            (_code(r.case), f"{safe(r.finding['output'])}: {safe(r.finding['why'])}")
             for r in a.unjudged
         ]
         yield _table(("case", "reading not applicable"), rows)
@@ -312,7 +312,7 @@ def _proven(a: Arrangement) -> Iterator[str]:
     yield from words.PROVEN
     yield _table(
         ("family", "method", "second method"),
-        [(_code(name), _safe(x["method"]), _safe(x["second_method"])) for name, x in a.families],
+        [(_code(name), safe(x["method"]), safe(x["second_method"])) for name, x in a.families],
     )
 
 
@@ -325,7 +325,7 @@ def _selfcheck(a: Arrangement) -> Iterator[str]:
     )
     if s["differences"]:
         keys = ("answer", "printed", "why")
-        rows = [(_code(d["case"]), *(_safe(d[k]) for k in keys)) for d in s["differences"]]
+        rows = [(_code(d["case"]), *(safe(d[k]) for k in keys)) for d in s["differences"]]
         yield _table(("case", *keys), rows)
 
 
@@ -333,8 +333,8 @@ def _sources(a: Arrangement) -> Iterator[str]:
     yield "## Sources"
     works = a.content["sources"].values()
     said = [
-        f"{_safe(w['citation'])} ({_safe(w['kind'])}; {words.READ[w['read']]}"
-        f"{': ' + _safe(w['read_from']) if w['read_from'] else ''})"
+        f"{safe(w['citation'])} ({safe(w['kind'])}; {words.READ[w['read']]}"
+        f"{': ' + safe(w['read_from']) if w['read_from'] else ''})"
         for w in works
     ]
     yield _list(said or ["no published work is cited by the cases used"])
@@ -344,7 +344,7 @@ def _limits(a: Arrangement) -> Iterator[str]:
     yield "## What this report does not show; cautions and limits"
     yield _list(words.NOT_SHOWN)
     cautions = [f"{x['title']}: {x['caution']}" for _, x in a.families if x["caution"]]
-    yield _list((*words.LIMITS, *map(_safe, cautions)))
+    yield _list((*words.LIMITS, *map(safe, cautions)))
 
 
 def _sign(a: Arrangement) -> Iterator[str]:

@@ -91,9 +91,17 @@ def asked_of(run: CaseRun) -> Asked:
 
 
 def judged_run(
-    run: CaseRun, received: Received, file: CalculatorFile, takes_doubles: bool, digits: int
+    run: CaseRun,
+    received: Received,
+    file: CalculatorFile,
+    takes_doubles: bool,
+    digits: int,
+    thorough: bool = True,
 ) -> CaseRun:
-    """The run with its findings: the reference is solved for what was really handed over."""
+    """The run with its findings: the reference is solved for what was really handed over.
+
+    Unless ``thorough`` the proof goes without residuals and second opinion.
+    """
     assert run.handed is not None
     handed = run.handed
     if received.handed:
@@ -105,7 +113,7 @@ def judged_run(
             as_sent=received.handed,
         )
     reference, findings = judged_readings(
-        run.case, handed, run.outputs, received, file.refusals, digits
+        run.case, handed, run.outputs, received, file.refusals, digits, thorough
     )
     return attrs.evolve(
         run, handed=handed, received=received, reference=reference, findings=tuple(findings)
@@ -119,13 +127,16 @@ def judged_readings(
     received: Received,
     refusals: Refusals,
     digits: int,
+    thorough: bool = True,
 ) -> tuple[Reference, list[Finding]]:
     """The reference for what was handed over, and a finding for each reading of it."""
     owner, given = family(case.family), handed.given
     views = list(dict.fromkeys(line.view for line in outputs))
 
     def reprove(wanted: int) -> Reference:
-        return prove(owner, given, views, digits=wanted)
+        return prove(
+            owner, given, views, digits=wanted, residuals=thorough, second_opinion=thorough
+        )
 
     def exactly(line: OutputLine, value: fmpq) -> bool:
         return proven_equal(owner, given, case.units, line, value)

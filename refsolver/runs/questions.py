@@ -25,7 +25,7 @@ from refsolver.statics.contract import Family
 from refsolver.statics.givens import fields
 from refsolver.statics.registry import family, folder_of
 
-__all__ = ["ANCHOR", "Question", "questions_for", "with_units"]
+__all__ = ["ANCHOR", "Question", "questions_for", "units_of", "with_units"]
 
 ANCHOR = "anchor case"
 """The topic that marks a case which a person can check at sight."""
@@ -75,10 +75,11 @@ def with_units(case: Case, section: FamilySection) -> Case:
     """
     if case.units != UNITLESS:
         return case
-    return attrs.evolve(case, units=_units_of(section))
+    return attrs.evolve(case, units=units_of(section))
 
 
-def _units_of(section: FamilySection) -> UnitSystem:
+def units_of(section: FamilySection) -> UnitSystem:
+    """The coherent system of the calculator's own input units."""
     return UnitSystem.of([line.unit for line in section.inputs if line.unit is not None])
 
 
@@ -134,7 +135,7 @@ def _filled(
     takes_doubles: bool,
 ) -> Case | None:
     """A made case within the scope; None where the family cannot fill or the scope refuses."""
-    units = _units_of(section)
+    units = units_of(section)
     for seed in range(_TRIES):
         given = owner.filled(rows, random.Random(f"{owner.name} {slug} {seed}"))
         if given is None:

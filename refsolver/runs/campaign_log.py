@@ -1,0 +1,101 @@
+"""What a campaign has counted so far, shard by shard, so that it can be gone on with.
+
+One line of JSON for what must be the same to go on, then one a finished shard, written in
+one piece. A line torn by the end of the process is dropped; a damaged one is refused.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+from refsolver.records.canonical import RecordError, canonical
+from refsolver.runs.tally import CellTally, cell_data, cell_from
+
+__all__ = ["LOG", "CampaignLog"]
+
+LOG = "campaign.log"
+
+
+class CampaignLog:
+    """An open log. Raises RecordError where an old one does not fit or is damaged."""
+
+    def __init__(self, path: Path, same: Mapping[str, Any], resume: bool) -> None:
+        self.path = path
+        self._head = canonical(dict(same))
+        if resume:
+            os.truncate(path, self._checked())
+        else:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.unlink(missing_ok=True)
+        self._file = os.open(path, os.O_WRONLY | os.O_APPEND | os.O_CREAT, 0o666)
+        if not resume:
+            self._write(dict(same))
+
+    def _checked(self) -> int:
+        """The length of the whole lines; the head must say the same."""
+        if not self.path.exists():
+            raise RecordError(f"{self.path}: there is nothing to go on with; run without --resume")
+        lines = _lines(self.path)
+        head = next(lines, (0, {}))[1]
+        if canonical(head) != self._head:
+            now = json.loads(self._head)
+            names = [n for n in {**head, **now} if head.get(n) != now.get(n)]
+            raise RecordError(
+                f"{self.path}: the campaign begun there cannot be gone on with, because this is "
+                f"not the same: {', '.join(names)}. Run without --resume to start over"
+            )
+        length = len(self.path.read_bytes().partition(b"\n")[0]) + 1
+        for end, _ in lines:
+            length = end
+        return length
+
+    def finished(self) -> Iterator[tuple[int, CellTally]]:
+        """Number and tally of each shard in the log, one after the other."""
+        lines = _lines(self.path)
+        next(lines)
+        for _, line in lines:
+            yield line["shard"], cell_from(line["tally"])
+
+    def add(self, shard: int, tally: CellTally) -> None:
+        self._write({"shard": shard, "tally": cell_data(tally)})
+
+    def _write(self, line: Mapping[str, Any]) -> None:
+        text = json.dumps(line, allow_nan=False, separators=(",", ":"))
+        left = memoryview(f"{_sum(text)} {text}\n".encode("ascii"))
+        while left:
+            left = left[os.write(self._file, left) :]
+
+    def close(self) -> None:
+        if self._file >= 0:
+            os.close(self._file)
+            self._file = -1
+
+    def remove(self) -> None:
+        """The campaign is complete: the log has served."""
+        self.close()
+        self.path.unlink(missing_ok=True)
+
+
+def _sum(text: str) -> str:
+    return hashlib.sha256(text.encode("ascii")).hexdigest()[:16]
+
+
+def _lines(path: Path) -> Iterator[tuple[int, dict[str, Any]]]:
+    """The end in bytes and the content of every whole line, without holding the file."""
+    end = 0
+    with path.open("rb") as file:
+        for number, raw in enumerate(file, 1):
+            if not raw.endswith(b"\n"):
+                return
+            end += len(raw)
+            stated, _, text = raw.decode("ascii", "replace").rstrip("\n").partition(" ")
+            if _sum(text.encode("ascii", "replace").decode("ascii")) != stated:
+                raise RecordError(
+                    f"{path}: line {number} is damaged; run without --resume to start over"
+                )
+            yield end, json.loads(text)
