@@ -43,7 +43,7 @@ from refsolver.quantities.leaves import (
 )
 from refsolver.quantities.literals import read_literal
 from refsolver.quantities.reading_error import ReadingError
-from refsolver.quantities.rounding import exact_decimal, rounded, significant_text
+from refsolver.quantities.rounding import exact_decimal, rounded, significant, significant_text
 from refsolver.quantities.units import UnitSystem, read_angle, read_unit
 from refsolver.quantities.views import View
 from refsolver.quantities.views import evaluate as evaluate_view
@@ -346,7 +346,7 @@ def handed_value(
             raise NotApplicable(f"{line.given} is beyond the range of a double")
         handed = exact_double(double)
     elif line.decimals is None and short is None:
-        handed = _number_sent(significant_text(handed, _TEXT_FIGURES))
+        handed = significant(handed, _TEXT_FIGURES)
     return value, _short(value.middle if short is None else short), handed
 
 
@@ -357,7 +357,7 @@ def _short_decimal(value: Enclosure) -> fmpq | None:
     """
     if value.is_exact and exact_decimal(value.middle) is not None:
         return value.middle
-    near = _number_sent(significant_text(value.middle, _SHORT_FIGURES))
+    near = significant(value.middle, _SHORT_FIGURES)
     return near if value.lower <= near <= value.upper else None
 
 

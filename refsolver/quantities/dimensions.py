@@ -40,7 +40,7 @@ __all__ = [
 ]
 
 
-@attrs.frozen
+@attrs.frozen(cache_hash=True)
 class Dimension:
     """The product force^f length^l time^t angle^a."""
 

@@ -13,6 +13,7 @@ __all__ = [
     "exact_decimal",
     "rounded",
     "shortest",
+    "significant",
     "significant_text",
 ]
 
@@ -67,6 +68,13 @@ def decimal_text(value: fmpq, decimals: int, manner: Manner = "nearest") -> str:
     return f"{sign}{digits[:-decimals]}.{digits[-decimals:]}"
 
 
+def significant(value: fmpq, figures: int, manner: Manner = "nearest") -> fmpq:
+    """``value`` rounded to so many significant figures; zero stays zero."""
+    return (
+        value if value == 0 else rounded(value, fmpq(10) ** (_order(value) - figures + 1), manner)
+    )
+
+
 def significant_text(value: fmpq, figures: int, manner: Manner = "nearest") -> str:
     """``value`` rounded to ``figures`` significant figures, and printed so that they show.
 
@@ -78,7 +86,7 @@ def significant_text(value: fmpq, figures: int, manner: Manner = "nearest") -> s
         raise ValueError("at least one significant figure")
     if value == 0:
         return "0"
-    result = rounded(value, fmpq(10) ** (_order(value) - figures + 1), manner)
+    result = significant(value, figures, manner)
     order = _order(result)  # one more than that of the value where 9.96 has become 10.0
     if -5 <= order < figures:
         return decimal_text(result, figures - 1 - order, "cut")
@@ -114,12 +122,14 @@ def _order(value: fmpq) -> int:
 
 def _decimals(value: fmpq) -> int | None:
     """How many decimals write ``value`` exactly, None where none do."""
-    denominator, powers = value.q, [0, 0]
-    for i, prime in enumerate((2, 5)):
-        while denominator % prime == 0:
-            denominator //= prime
-            powers[i] += 1
-    return max(powers) if denominator == 1 else None
+    denominator = int(value.q)
+    twos = (denominator & -denominator).bit_length() - 1  # a double has up to 1074
+    denominator >>= twos
+    fives = 0
+    while denominator % 5 == 0:
+        denominator //= 5
+        fives += 1
+    return max(twos, fives) if denominator == 1 else None
 
 
 def _scientific(value: fmpq) -> str:

@@ -44,7 +44,7 @@ from refsolver.quantities.folding import PI, over, power, times
 __all__ = ["AMBIGUOUS", "FORCE_OF_MASS_WORD", "UNITS", "Unit"]
 
 
-@attrs.frozen
+@attrs.frozen(cache_hash=True)
 class Unit:
     """A unit: ``factor * pi**pi_power`` coherent SI units of its dimension.
 

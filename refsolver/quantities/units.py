@@ -143,7 +143,7 @@ def _suggestion(word: str) -> str:
     return "use units such as N, kN, lbf, kip, m, mm, ft, in, kg, deg and products of them"
 
 
-@attrs.frozen
+@attrs.frozen(cache_hash=True)
 class UnitSystem:
     """The coherent system with this force and this length, the second and the radian."""
 

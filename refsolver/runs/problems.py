@@ -9,6 +9,8 @@ from refsolver.quantities.reading_error import ReadingError
 from refsolver.quantities.views import ViewError
 from refsolver.records.canonical import RecordError
 from refsolver.records.signing import SigningError
+from refsolver.runs.shards import NoGenerator
+from refsolver.runs.workers import LostWorker
 from refsolver.statics.registry import UnknownFamily
 
 __all__ = ["UNUSABLE_INPUT"]
@@ -16,6 +18,8 @@ __all__ = ["UNUSABLE_INPUT"]
 UNUSABLE_INPUT = (
     CalculatorFileError,
     CaseFileError,
+    LostWorker,
+    NoGenerator,
     OSError,
     ReadingError,
     RecordError,

@@ -1,0 +1,271 @@
+"""Campaigns with real processes: the same result whoever works on it, and nothing lost."""
+
+from __future__ import annotations
+
+import json
+import os
+import random
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from refsolver.cli import main
+from refsolver.runs.campaign import run_campaign
+from refsolver.runs.campaign_log import CampaignLog
+from refsolver.runs.solving import solve_case
+from refsolver.runs.tally import CellTally, Worst, added, cell_data, cell_from
+from refsolver.runs.workers import LostWorker, on_processes
+
+FAMILY = "concurrent-forces/plane-resultant"
+RANGES = ((1.0, 100.0), (1e9, 1e13))
+
+SUMS = """
+import math
+
+def total(case):
+    pulls = case["pulls"]
+    x = sum(p["size"] * math.cos(math.radians(p["turn"])) for p in pulls)
+    y = sum(p["size"] * math.sin(math.radians(p["turn"])) for p in pulls)
+    if len(pulls) == 5:
+        x *= WRONG
+    return math.hypot(x, y)
+"""
+
+FILE = """
+[calculator]
+name = "Kite lines (made up)"
+version = "1"
+owner = "nobody"
+
+[python]
+function = "kite:total"
+
+[[family]]
+name = "concurrent-forces/plane-resultant"
+
+[[family.scope]]
+count = "forces"
+at_most = 6
+reason = "six lines"
+
+[[family.input]]
+given = "forces[*].force"
+take = "magnitude"
+unit = "kN"
+place = "pulls[*].size"
+says = "size"
+
+[[family.input]]
+given = "forces[*].force"
+take = "angle"
+unit = "deg"
+place = "pulls[*].turn"
+says = "turn"
+
+[[family.output]]
+answer = "resultant"
+take = "magnitude"
+unit = "kN"
+place = "."
+says = "r"
+criterion = { relative = "0.01 %", absolute = "1e-9 kN", reason = "doubles" }
+"""
+
+
+def described(folder: Path, wrong: str = "1") -> Path:
+    (folder / "kite.py").write_text(SUMS.replace("WRONG", wrong))
+    (folder / "kite.toml").write_text(FILE)
+    return folder / "kite.toml"
+
+
+def campaign(path: Path, out: Path, **options):
+    return run_campaign(path, out, **{"count": 250, "ranges": RANGES, **options})
+
+
+def test_a_right_calculator_passes_and_the_counts_add_up(tmp_path):
+    result = campaign(described(tmp_path), tmp_path / "out")
+    assert result.passed
+    content = result.content
+    assert content["cases"]["asked"] + content["cases"]["outside the scope"] == 250
+    assert content["cases"]["outside the scope"] > 10  # seven pulls are drawn too
+    easy, hard = content["results"]
+    assert sum(easy["digits"]) == easy["verdicts"]["pass"] == easy["cases"]
+    # What a double has beyond the condition: 1e13 leaves it about three digits.
+    assert easy["least_digits"] > 12 > 8 > hard["least_digits"] > 1
+    assert not (tmp_path / "out" / "campaign.log").exists()
+
+
+def test_a_wrong_calculator_is_found_and_its_worst_cases_can_be_run_again(tmp_path):
+    result = campaign(described(tmp_path, "1.001"), tmp_path / "out")
+    assert not result.passed
+    assert result.content["verdicts"]["fail"] > 10
+    worst = [path for path in result.written if path.suffix == ".toml"]
+    assert len(worst) == 6
+    for path in worst:
+        solved = solve_case(str(path))
+        assert not solved.not_proven
+        assert len(solved.case.given.forces) == 5
+    assert "fail" in (tmp_path / "out" / "campaign.md").read_text()
+
+
+def test_two_workers_give_the_bytes_of_one(tmp_path):
+    path = described(tmp_path, "1.001")
+    one = campaign(path, tmp_path / "one")
+    two = campaign(path, tmp_path / "two", workers=2)
+    assert one.content == two.content
+    names = [p.name for p in one.written]
+    assert names == [p.name for p in two.written]
+    for a, b in zip(one.written[2:], two.written[2:], strict=True):
+        assert a.read_bytes() == b.read_bytes()
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM, signal.SIGKILL])
+def test_a_campaign_that_is_ended_goes_on_to_the_same_result(tmp_path, number):
+    path = described(tmp_path, "1.001")
+    undisturbed = campaign(path, tmp_path / "calm", count=600)
+    out = tmp_path / "out"
+    command = [
+        sys.executable, "-c", "from refsolver.cli import main; main()", "campaign", str(path),
+        "--cases", "600", "--range", "1..100", "--range", "1e9..1e13", "--out", str(out),
+    ]  # fmt: skip
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)}
+    process = subprocess.Popen(command, env=environment, stdout=subprocess.PIPE, text=True)
+    log = out / "campaign.log"
+    wanted = random.Random(number).randint(2, 4)
+    while process.poll() is None and _lines(log) < wanted:
+        time.sleep(0.01)
+    process.send_signal(number)
+    said, _ = process.communicate(timeout=60)
+    if process.returncode != 0 and log.exists():
+        if number != signal.SIGKILL:
+            assert process.returncode == 1 and "--resume goes on" in said
+            assert json.loads((out / "campaign.json").read_text())["content"]["complete"] is False
+        log.write_bytes(log.read_bytes() + b'{"torn')
+        result = campaign(path, out, count=600, resume=True)
+        assert result.content == undisturbed.content
+    else:
+        assert number != signal.SIGKILL, "the campaign was over before it was killed"
+
+
+def _lines(path: Path) -> int:
+    return path.read_bytes().count(b"\n") if path.exists() else 0
+
+
+@pytest.fixture
+def said(monkeypatch, capsys):
+    """What an impossible campaign is answered with."""
+
+    def asked(*arguments) -> str:
+        monkeypatch.setattr(sys, "argv", ["refsolver", "campaign", *map(str, arguments)])
+        with pytest.raises(SystemExit) as left:
+            main()
+        assert left.value.code == 2
+        return capsys.readouterr().err
+
+    return asked
+
+
+def test_what_cannot_be_done_is_said(tmp_path, said):
+    path, out = described(tmp_path), tmp_path / "out"
+    assert "LOW..HIGH" in said(path, "--range", "100..1", "--out", out)
+    assert "LOW..HIGH" in said(path, "--range", "few", "--out", out)
+    assert "nothing to go on with" in said(path, "--resume", "--out", out)
+    assert "no [[family]] friction/belt" in said(path, "--family", "friction/belt")
+    campaign(path, out, count=2)
+    log = out / "campaign.log"
+    log.write_text("0123456789abcdef {}\n")
+    assert "line 1 is damaged" in said(path, "--resume", "--out", out)
+    assert "cluster" in said(path, "--cluster", "tcp://127.0.0.1:1", "--out", out)
+
+
+def test_a_campaign_that_was_begun_otherwise_is_not_mixed(tmp_path, said):
+    path, out = described(tmp_path), tmp_path / "out"
+    CampaignLog(out / "campaign.log", {"seed": 1}, resume=False).close()
+    assert "this is not the same: " in said(path, "--resume", "--out", out)
+
+
+def _twice(n: int) -> int:
+    return 2 * n
+
+
+def _dies_once(task: tuple[int, str]) -> int:
+    number, folder = task
+    marker = Path(folder) / f"{number}"
+    if number == 3 and not marker.exists():
+        marker.write_text("")
+        os.kill(os.getpid(), signal.SIGKILL)
+    return number
+
+
+def _always_dies(number: int) -> int:
+    os._exit(9)
+
+
+def test_a_lost_worker_costs_its_shard_only(tmp_path):
+    tasks = [(n, str(tmp_path)) for n in range(12)]
+    found = sorted(result for _, result in on_processes(_dies_once, tasks, 2))
+    assert found == list(range(12))
+    assert dict(on_processes(_twice, range(5), 1)) == {n: 2 * n for n in range(5)}
+    with pytest.raises(LostWorker):
+        list(on_processes(_always_dies, [1], 2))
+
+
+worsts = st.builds(
+    Worst,
+    st.integers(0, 6),
+    st.floats(0, 1e9),
+    st.floats(0, 10),
+    st.integers(-1000, 0),
+    st.just("r"),
+    st.just("pass"),
+)
+
+
+@st.composite
+def tallies(draw):
+    tally = CellTally(draw(st.integers(0, 99)), draw(st.integers(0, 9)))
+    tally.digits = draw(st.lists(st.integers(0, 9), min_size=18, max_size=18))
+    tally.least_digits = draw(st.none() | st.floats(0, 17))
+    tally.worst = sorted(draw(st.lists(worsts, max_size=3)), reverse=True)
+    return tally
+
+
+@given(tallies(), tallies(), tallies())
+def test_tallies_add_up_in_any_order(a, b, c):
+    assert added(a, b) == added(b, a)
+    assert added(added(a, b), c) == added(a, added(b, c))
+    assert added(a, CellTally()) == a
+    assert cell_from(json.loads(json.dumps(cell_data(a)))) == a
+
+
+def test_a_cluster_with_a_worker_killed_gives_the_same(tmp_path):
+    """A real Dask cluster of two worker processes, one of which is killed on the way."""
+    distributed = pytest.importorskip("dask.distributed")
+    path = described(tmp_path, "1.001")
+    calm = campaign(path, tmp_path / "calm", count=1200)
+    with distributed.LocalCluster(
+        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None
+    ) as cluster:
+        victim = next(iter(cluster.workers.values())).pid
+        log = tmp_path / "out" / "campaign.log"
+        killed = []
+
+        def progress(items, total):
+            for number, item in enumerate(items):
+                if number == 2:
+                    os.kill(victim, signal.SIGKILL)
+                    killed.append(victim)
+                yield item
+
+        result = campaign(
+            path, tmp_path / "out", count=1200,
+            cluster=cluster.scheduler_address, progress=progress,
+        )  # fmt: skip
+    assert killed and not log.exists()
+    assert result.content == calm.content
