@@ -102,14 +102,17 @@ def layered(fluids: Sequence[Fluid]) -> None:
 
 
 def at_most_upright(slope: Angle, what: str) -> None:
-    """Raises ValueError unless the angle lies from level to upright (where that is plain)."""
+    """Raises ValueError unless the angle lies from level to upright (where that is plain).
+
+    A right angle handed out in radians is rounded, and so may lie a little beyond.
+    """
     if isinstance(slope, Turn):
         wrong = not 0 <= slope.turns <= fmpq(1, 4)
     elif isinstance(slope, Slope):
         wrong = any(isinstance(x, fmpq) and x < 0 for x in (slope.rise, slope.run))
     else:
         wrong = isinstance(slope, Radian) and isinstance(slope.radians, fmpq) and not (
-            0 <= slope.radians <= fmpq(157079632, 10**8)
+            0 <= slope.radians <= fmpq(1571, 1000)
         )  # fmt: skip
     if wrong:
         raise ValueError(f"{what} is from 0 to 90 degrees")

@@ -65,7 +65,7 @@ class _Round:
         if t is None:
             return self._natural(self.part == "lower half")
         chord = self.ar.sqrt(1 - t * t)
-        lean = self.ar.atan2(chord, t, f"{said}: place of the level on the circle")
+        lean = self.angle(t, said)
         first = chord * chord * chord * 2 / 3
         return lean - t * chord, first, lean / 4 + t * chord * (1 - 2 * t * t) / 4
 
@@ -92,20 +92,24 @@ class _Round:
             (second - mean * first) * size * self.r * self.r,
         )
 
+    def angle(self, t: Number, said: str) -> Number:
+        """acos t, by its half: no sign of t has to be decided."""
+        halves = (self.ar.sqrt(1 - t), self.ar.sqrt(1 + t))
+        return 2 * self.ar.atan2(*halves, f"{said}: quarter of the arc below the level")
+
     def columns(self, t: Number, said: str) -> Moments:
-        """The integrals below t, put together of upright columns."""
-        sense = self.ar.sign(t, f"{said}: side of the centre")
-        deep = t if sense >= 0 else -t
-        half = self.ar.sqrt(1 - deep * deep)
-        spread = self.ar.atan2(half, deep, f"{said}: half the arc below")
-        cube = half * half * half
-        zeroth = spread - half * deep
-        first = half * (1 - deep * deep) - cube / 3
-        arch = half * (5 - 2 * half * half) * deep / 4 + spread * 3 / 4
-        second = (arch - 2 * half * deep * deep * deep) / 3
-        if sense >= 0:
-            return zeroth, first, second
-        return self.ar.pi() - zeroth, first, self.ar.pi() / 4 - second
+        """The integrals below t, put together of upright columns.
+
+        The columns reach from t down to the circle. Written for a level below the centre,
+        the integrals hold above it too, since they are analytic in t.
+        """
+        half, spread = self.ar.sqrt(1 - t * t), self.angle(t, said)
+        arch = half * (5 - 2 * half * half) * t / 4 + spread * 3 / 4
+        return (
+            spread - half * t,
+            half * (1 - t * t) - half * half * half / 3,
+            (arch - 2 * half * t * t * t) / 3,
+        )
 
     def strips(
         self, ends: tuple[Number, Number], first: Number, last: Number, said: str
