@@ -113,9 +113,13 @@ def _made_for(
         case = _filled(section, owner, catalogue, rows, f"filled-{number}", word, takes_doubles)
         if case is not None:
             yield Question(case, section, made=True)
-    reverse = {name: tuple(reversed(range(count))) for name, count in rows.items()}
+    reverse = {
+        name: tuple(reversed(range(count)))
+        for name, count in rows.items()
+        if not fields(owner.givens)[name].ordered
+    }
     case = _filled(section, owner, catalogue, rows, "permuted", "rows in reverse", takes_doubles)
-    if case is not None:
+    if reverse and case is not None:
         yield Question(case, section, made=True, placement=reverse)
     if section.gaps:
         spread = {n: (0, *range(3, count)) for n, count in rows.items() if count > 3}

@@ -65,6 +65,8 @@ class Given:
     choices: tuple[str, ...] = ()
     sign: Literal["any", "positive", "not negative"] = "any"
     minimum: int = 0
+    ordered: bool = False
+    """Of a table: the order of its rows carries meaning, so that no test may change it."""
 
 
 _MISSING: Any = object()
@@ -115,9 +117,14 @@ def point(says: str, *, space: int = 2, default: Any = _MISSING) -> Any:
     return _field(Given("point", says, space=space), default)
 
 
-def many(of: type, says: str, *, minimum: int = 1, default: Any = _MISSING) -> Any:
-    """A tuple of sub-tables, each an attrs class of givens."""
-    return _field(Given("many", says, of=of, minimum=minimum), default)
+def many(
+    of: type, says: str, *, minimum: int = 1, ordered: bool = False, default: Any = _MISSING
+) -> Any:
+    """A tuple of sub-tables, each an attrs class of givens.
+
+    ``ordered``: the order of the rows carries meaning (stations along a line, layers).
+    """
+    return _field(Given("many", says, of=of, minimum=minimum, ordered=ordered), default)
 
 
 def one(of: type, says: str, *, default: Any = _MISSING) -> Any:

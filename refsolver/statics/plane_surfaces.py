@@ -79,7 +79,7 @@ class Surface:
 
     depth: Exact = quantity(LENGTH, "of its upper edge below the level of all depths")
     slope: Angle = angle("of the surface from the horizontal", default=Turn(rational(1, 4)))
-    fluids: tuple[Fluid, ...] = many(Fluid, "the fluids on its two sides")
+    fluids: tuple[Fluid, ...] = many(Fluid, "the fluids on its two sides", ordered=True)
     gravity: Exact | None = gravity_given()
     pressure: Exact = quantity(
         PRESSURE, "gauge pressure of the gas above the front fluids", default=rational(0)

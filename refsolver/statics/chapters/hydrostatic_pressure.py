@@ -72,7 +72,7 @@ class Step:
 
 @attrs.frozen
 class Steps:
-    columns: tuple[Step, ...] = many(Step, "the columns in the order walked")
+    columns: tuple[Step, ...] = many(Step, "the columns in the order walked", ordered=True)
     start: Exact = quantity(PRESSURE, "pressure where the walk begins", default=rational(0))
     gravity: Exact | None = gravity_given()
 

@@ -43,7 +43,9 @@ class Panel:
 @attrs.frozen(kw_only=True)
 class Panels(Surface):
     panels: tuple[Panel, ...] = many(
-        Panel, "rectangles, triangles and trapezoids with level edges, from the top down"
+        Panel,
+        "rectangles, triangles and trapezoids with level edges, from the top down",
+        ordered=True,
     )
 
     def __attrs_post_init__(self) -> None:

@@ -70,7 +70,9 @@ class KnownSegment:
 
 @attrs.frozen
 class LoadedString:
-    weights: tuple[HungWeight, ...] = many(HungWeight, "the weights from left to right")
+    weights: tuple[HungWeight, ...] = many(
+        HungWeight, "the weights from left to right", ordered=True
+    )
     known: KnownSegment = one(KnownSegment, "a segment of known direction")
     other: KnownSegment = one(KnownSegment, "another segment of known direction")
     lengths: tuple[Exact, ...] = quantities(

@@ -75,7 +75,9 @@ class Plate:
 class PlateGate:
     start: tuple[Exact, ...] = point("where the first plate starts")
     plates: tuple[Plate, ...] = many(
-        Plate, "the plates in section; the fluid lies on the left hand of one who walks along them"
+        Plate,
+        "the plates in section; the fluid lies on the left hand of one who walks along them",
+        ordered=True,
     )
     width: Exact = quantity(LENGTH, "of the gate, along its hinge", sign="positive")
     level: Exact = quantity(LENGTH, "height y of the surface of the fluid")
