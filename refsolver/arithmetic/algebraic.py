@@ -41,9 +41,9 @@ from refsolver.arithmetic.algebraic_number import (
 from refsolver.arithmetic.algebraic_system import LinearSystem
 from refsolver.arithmetic.constants import constant
 from refsolver.arithmetic.contract import NotAlgebraic, Number, Singular, Undecided
-from refsolver.arithmetic.enclosure import proven_root
+from refsolver.arithmetic.enclosure import proven_root, proven_roots
 from refsolver.arithmetic.exact import Angle, Exact, Radian, Slope, Turn
-from refsolver.arithmetic.naming import slope_name
+from refsolver.arithmetic.naming import root_decisions, slope_name
 from refsolver.arithmetic.terms import Atoms
 
 __all__ = ["AlgebraicArithmetic", "algebraic_decisions"]
@@ -267,6 +267,18 @@ class AlgebraicArithmetic:
         found = proven_root(_on_balls(function), _on_balls(slope), bracket, name)
         self.decisions[name] = 1
         return AlgebraicNumber(found, False, ("unique", object()))
+
+    def roots(
+        self,
+        function: Callable[[Number], Number],
+        slope: Callable[[Number], Number],
+        bracket: tuple[Exact, Exact],
+        name: str,
+    ) -> list[Real]:
+        """As proven on balls; the results are not known to be algebraic."""
+        found = proven_roots(_on_balls(function), _on_balls(slope), bracket, name)
+        self.decisions.update(root_decisions(name, len(found)))
+        return [AlgebraicNumber(x, False, ("unique", object())) for x in found]
 
 
 def _on_balls(function: Callable[[Number], Number]) -> Callable[[arb], arb]:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import pairwise
 from typing import Any
 
-__all__ = ["NoBracket", "bracketed_root"]
+__all__ = ["NoBracket", "bracketed_root", "scanned_roots"]
 
 _MOST_STEPS = 5000
+_SCANS = (64, 256, 1024, 4096)
 
 
 class NoBracket(ArithmeticError):
@@ -46,6 +48,33 @@ def bracketed_root(
             return best
         share = min(1 - least, max(least, _interpolated(a, b, c, at_a, at_b, at_c)))
     raise NoBracket("no convergence within the step limit")
+
+
+def scanned_roots(
+    function: Callable[[Any], Any],
+    low: Any,
+    high: Any,
+    count: int | None,
+    precision: Any,
+    vanishing: Any,
+) -> list[Any]:
+    """The changes of sign inside (low, high), in order, seen at more and more places.
+
+    Stops when ``count`` of them are seen; without a count a single scan decides. The places
+    avoid the simple fractions where roots of symmetric cases lie; an end counts only where
+    the value does not vanish beside the largest one seen. Raises NoBracket where another
+    number of changes is seen at the finest scan.
+    """
+    for steps in _SCANS if count is not None else _SCANS[1:2]:
+        places = [low + (high - low) * (1000 * i + 382) / (1000 * steps) for i in range(steps)]
+        values = [function(x) for x in places]
+        largest = max(abs(v) for v in values)
+        ends = [(x, v) for x in (low, high) if abs(v := function(x)) > vanishing * largest]
+        seen = sorted([*zip(places, values, strict=True), *ends])
+        pairs = [(a, b) for a, b in pairwise(seen) if _sign(a[1]) * _sign(b[1]) < 0]
+        if count is None or len(pairs) == count:
+            return [bracketed_root(function, a[0], b[0], precision, vanishing) for a, b in pairs]
+    raise NoBracket(f"{len(pairs)} changes of sign in the bracket, not {count}")
 
 
 def _interpolated(a: Any, b: Any, c: Any, at_a: Any, at_b: Any, at_c: Any) -> Any:

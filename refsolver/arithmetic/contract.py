@@ -149,3 +149,20 @@ class Arithmetic(Protocol):
         others start from a double estimate and refine. Raises Undecided where that
         cannot be shown.
         """
+
+    def roots(
+        self,
+        function: Callable[[Number], Number],
+        slope: Callable[[Number], Number],
+        bracket: tuple[Exact, Exact],
+        name: str,
+    ) -> list[Number]:
+        """Every root of ``function`` strictly inside the bracket, in order, all simple.
+
+        The enclosure arithmetic proves that there is no other: it divides the bracket into
+        cells on each of which the function keeps away from zero, or its slope does and the
+        signs at the ends tell. The decisions ``name: root 1``, ... are 1, and the one after
+        the last root is -1. A root where the slope vanishes too, or one at an end that is
+        not exactly zero there, raises Undecided. The others look for as many changes of
+        sign as were proven.
+        """

@@ -227,9 +227,23 @@ class DerivativeArithmetic:
             bracket,
             name,
         )
-        there = Dual(found, {})
-        moved = function(there).gradient
-        return Dual(found, _scaled(moved, -1 / slope(there).value) if moved else {})
+        return _root_moved(found, function, slope)
+
+    def roots(
+        self,
+        function: Callable[[Number], Number],
+        slope: Callable[[Number], Number],
+        bracket: tuple[Exact, Exact],
+        name: str,
+    ) -> list[Dual]:
+        """As in the contract, each differentiated like a single root."""
+        found = self._balls.roots(
+            lambda x: function(Dual(x, {})).value,
+            lambda x: slope(Dual(x, {})).value,
+            bracket,
+            name,
+        )
+        return [_root_moved(x, function, slope) for x in found]
 
     def _seeded(self, leaf: Exact | Angle) -> Gradient:
         index = self._index.get(id(leaf))
@@ -246,6 +260,15 @@ class DerivativeArithmetic:
         if isinstance(angle, Radian):
             return self.bring(angle.radians).gradient
         return _turned(self.bring(angle.rise), self.bring(angle.run))
+
+
+def _root_moved(
+    found: arb, function: Callable[[Number], Number], slope: Callable[[Number], Number]
+) -> Dual:
+    """The root with its gradient: dx/dp = -(df/dp)/(df/dx)."""
+    there = Dual(found, {})
+    moved = function(there).gradient
+    return Dual(found, _scaled(moved, -1 / slope(there).value) if moved else {})
 
 
 def _turned(y: Dual, x: Dual) -> Gradient:

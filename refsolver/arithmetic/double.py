@@ -15,11 +15,11 @@ from collections.abc import Callable, Mapping, Sequence
 import numpy
 from flint import fmpq
 
-from refsolver.arithmetic.bracketing import NoBracket, bracketed_root
+from refsolver.arithmetic.bracketing import NoBracket, bracketed_root, scanned_roots
 from refsolver.arithmetic.constants import constant
 from refsolver.arithmetic.contract import Number, Singular, Undecided
 from refsolver.arithmetic.exact import Angle, Exact, Radian, Turn
-from refsolver.arithmetic.naming import slope_name
+from refsolver.arithmetic.naming import root_count, root_decisions, slope_name
 
 __all__ = ["DoubleArithmetic"]
 
@@ -149,6 +149,23 @@ class DoubleArithmetic:
             raise Undecided(name, str(problem)) from None
         self.decisions[name] = 1
         return found
+
+    def roots(
+        self,
+        function: Callable[[Number], Number],
+        slope: Callable[[Number], Number],
+        bracket: tuple[Exact, Exact],
+        name: str,
+    ) -> list[float]:
+        """As in the contract, from changes of sign alone: as many as proven, if any were."""
+        low, high = self.bring(bracket[0]), self.bring(bracket[1])
+        count = root_count(name, self._replay)
+        try:
+            found = scanned_roots(function, low, high, count, _PRECISION, _VANISHING)
+        except NoBracket as problem:
+            raise Undecided(name, str(problem)) from None
+        self.decisions.update(root_decisions(name, len(found)))
+        return [float(x) for x in found]
 
 
 def _finite_or_infinite(function: Callable[[float], float], x: float, infinite: float) -> float:

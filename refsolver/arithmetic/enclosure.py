@@ -21,11 +21,12 @@ from flint import arb, arb_mat, ctx, fmpq
 from refsolver.arithmetic.constants import whole_power
 from refsolver.arithmetic.contract import Contradiction, Number, Singular, Undecided
 from refsolver.arithmetic.exact import Angle, Exact, Radian, Turn
-from refsolver.arithmetic.naming import slope_name
+from refsolver.arithmetic.naming import root_decisions, slope_name
 
-__all__ = ["EnclosureArithmetic", "evaluate", "proven_root"]
+__all__ = ["EnclosureArithmetic", "evaluate", "proven_root", "proven_roots"]
 
 _TWO = fmpq(2)
+_CLOSEST_BITS = 250
 
 
 def evaluate(x: Exact) -> arb:
@@ -197,6 +198,17 @@ class EnclosureArithmetic:
         self.decisions[name] = 1
         return found
 
+    def roots(
+        self,
+        function: Callable[[Number], Number],
+        slope: Callable[[Number], Number],
+        bracket: tuple[Exact, Exact],
+        name: str,
+    ) -> list[arb]:
+        found = proven_roots(_wherever_decided(function), _wherever_decided(slope), bracket, name)
+        self.decisions.update(root_decisions(name, len(found)))
+        return found
+
 
 def _wherever_decided(function: Callable[[arb], arb]) -> Callable[[arb], arb]:
     """The function, not a number where a decision inside it cannot be taken."""
@@ -232,7 +244,73 @@ def proven_root(
         return low if at_low.is_zero() else high
     if not ((at_low < 0 and at_high > 0) or (at_low > 0 and at_high < 0)):
         raise Undecided(name, "no change of sign over the bracket")
-    rising = at_high > 0
+    return _enclosed(function, slope, low, high, bool(at_high > 0), name)
+
+
+def proven_roots(
+    function: Callable[[arb], arb],
+    slope: Callable[[arb], arb],
+    bracket: tuple[Exact, Exact],
+    name: str,
+) -> list[arb]:
+    """All roots strictly inside the bracket, in order.
+
+    The bracket is divided at points where the function's sign is proven, until on each cell
+    the function or its slope is proven not to vanish; a cell of the second sort holds one
+    root or none, as the signs at its ends say (Moore, Kearfott and Cloud, "Introduction to
+    Interval Analysis", section 8.1). An end of the bracket may be a root proven exactly; it
+    lies outside.
+    """
+    low, high = evaluate(bracket[0]), evaluate(bracket[1])
+    ends = (function(low), function(high))
+    for value in ends:
+        if not (value > 0 or value < 0 or value.is_zero()):
+            raise Undecided(name, "a root may lie at an end of the bracket")
+    found: list[arb] = []
+    cells = [(low, high, *ends)]
+    # Roots closer than this are given up whatever the precision: they may well be one.
+    least = (high - low) * arb(2) ** -_CLOSEST_BITS
+    for _ in range(20_000):
+        if not cells:
+            return found
+        left, right, at_left, at_right = cells.pop()
+        box = left.union(right)
+        value = function(box)
+        if value > 0 or value < 0:
+            continue
+        gradient = slope(box)
+        if gradient > 0 or gradient < 0:
+            if (at_left < 0 and at_right > 0) or (at_left > 0 and at_right < 0):
+                found.append(_enclosed(function, slope, left, right, bool(at_right > 0), name))
+            continue
+        if right - left < least:
+            raise Undecided(name, "roots too close together, or one where the slope vanishes")
+        point, at_point = _signed_point(function, left, right, name)
+        cells += [(point, right, at_point, at_right), (left, point, at_left, at_point)]
+    raise Undecided(name, "too many cells: a root where the slope vanishes, perhaps")
+
+
+def _signed_point(
+    function: Callable[[arb], arb], low: arb, high: arb, name: str
+) -> tuple[arb, arb]:
+    """A point well inside the cell that is proven to be no root, and the value there."""
+    for share in (fmpq(1, 2), fmpq(3, 8), fmpq(5, 8)):
+        point = (low + (high - low) * share).mid()
+        value = function(point)
+        if (value > 0 or value < 0) and low < point < high:
+            return point, value
+    raise Undecided(name, "roots too close together, or one where the slope vanishes")
+
+
+def _enclosed(
+    function: Callable[[arb], arb],
+    slope: Callable[[arb], arb],
+    low: arb,
+    high: arb,
+    rising: bool,
+    name: str,
+) -> arb:
+    """The root between two points of proven opposite signs, by bisection and Newton."""
     for _ in range(4000):
         box = low.union(high)
         newton = _newton(function, slope, box)
@@ -266,6 +344,8 @@ def _narrowed(
     as its width, can no longer undo the proof. A step that loses the root shows that
     ``slope`` is not the derivative, on which the proof rests: ValueError.
     """
+    # A root that is exactly zero could be narrowed for ever; more precision is asked for then.
+    least = proven.rad() * arb(2) ** (-2 * ctx.prec)
     for _ in range(ctx.prec):
         newton = _newton(function, slope, proven)
         if newton is None or not newton.is_finite():
@@ -276,7 +356,7 @@ def _narrowed(
         enough = 2 * narrower.rad() >= proven.rad()
         if narrower.rad() < proven.rad():
             proven = narrower
-        if enough:
+        if enough or proven.rad() < least:
             break
     if not function(proven).contains(0):
         raise ValueError(f"{name}: the slope is not the derivative of the function")

@@ -14,11 +14,11 @@ from typing import Any
 import mpmath
 from flint import fmpq
 
-from refsolver.arithmetic.bracketing import NoBracket, bracketed_root
+from refsolver.arithmetic.bracketing import NoBracket, bracketed_root, scanned_roots
 from refsolver.arithmetic.constants import constant
 from refsolver.arithmetic.contract import Contradiction, Number, Singular, Undecided
 from refsolver.arithmetic.exact import Angle, Exact, Radian, Turn
-from refsolver.arithmetic.naming import slope_name
+from refsolver.arithmetic.naming import root_count, root_decisions, slope_name
 
 __all__ = ["MultiprecisionArithmetic", "exact_value"]
 
@@ -191,6 +191,27 @@ class MultiprecisionArithmetic:
             raise Undecided(name, str(problem)) from None
         self.decisions[name] = 1
         return self._seen(+found)
+
+    def roots(
+        self,
+        function: Callable[[Number], Number],
+        slope: Callable[[Number], Number],
+        bracket: tuple[Exact, Exact],
+        name: str,
+    ) -> list[Number]:
+        """As in the contract, from changes of sign alone: as many as proven, if any were."""
+        low, high = self.bring(bracket[0]), self.bring(bracket[1])
+        precision = self.context.ldexp(1, -self.context.prec)
+        count = root_count(name, self._replay)
+        try:
+            with self.context.extraprec(_GUARD_BITS):
+                found = scanned_roots(function, low, high, count, precision, self._tiny)
+        except NoBracket as problem:
+            if count is not None:
+                raise Contradiction(f"{name}: root 1", 1 if count else -1, str(problem)) from None
+            raise Undecided(name, str(problem)) from None
+        self.decisions.update(root_decisions(name, len(found)))
+        return [self._seen(+x) for x in found]
 
     def _seen(self, x: Number) -> Number:
         self._largest = max(self._largest, abs(x))

@@ -257,6 +257,24 @@ class StrictArithmetic:
         self._once(name, "root", [found])
         return StrictNumber(found)
 
+    def roots(
+        self,
+        function: Callable[[Number], Number],
+        slope: Callable[[Number], Number],
+        bracket: tuple[Exact, Exact],
+        name: str,
+    ) -> list[StrictNumber]:
+        for end in bracket:
+            _exact(end, f"the bracket of {name}")
+        found = self._balls.roots(
+            lambda x: _ball(function(StrictNumber(x)), "roots: the function"),
+            lambda x: _ball(slope(StrictNumber(x)), "roots: the slope"),
+            bracket,
+            name,
+        )
+        self._once(name, "roots", found)
+        return [StrictNumber(x) for x in found]
+
     def _once(self, name: str, what: str, balls: list[arb]) -> None:
         """Refuses a name that already stands for another number.
 

@@ -1,0 +1,283 @@
+"""Where a mechanism of one freedom is in equilibrium, and whether it stays there.
+
+The mechanism, its sources and its signs are in :mod:`refsolver.statics.mechanisms`.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Mapping, Sequence
+from types import SimpleNamespace
+from typing import Any
+
+import attrs
+from flint import fmpq
+
+from refsolver.arithmetic.contract import Arithmetic, Number
+from refsolver.arithmetic.exact import Angle, Turn
+from refsolver.quantities.dimensions import ANGLE, MOMENT, NUMBER
+from refsolver.quantities.kinds import (
+    AlternativesKind,
+    Choice,
+    ChoiceKind,
+    NoAnswer,
+    ScalarKind,
+    Value,
+)
+from refsolver.statics.chapters.components import number_sheet
+from refsolver.statics.contract import (
+    Answer,
+    Column,
+    Family,
+    Mistake,
+    Residual,
+    Row,
+    Sheet,
+    Solution,
+    angle,
+)
+from refsolver.statics.drawing import Drawing, Primitive
+from refsolver.statics.mechanism_drawing import drawn_mechanism, two_bars
+from refsolver.statics.mechanisms import (
+    CAUTION,
+    MISTAKES,
+    RULES,
+    Mechanism,
+    Slopes,
+    energy_slopes,
+    positions,
+    virtual_work,
+    without_separation,
+)
+from refsolver.statics.random_givens import decimal
+from refsolver.statics.registry import register
+
+__all__ = ["BALANCE", "STABILITY", "EquilibriumPositions", "MechanismBetween", "PlacedMechanism",
+           "Stability"]  # fmt: skip
+
+STABILITY = ("stable", "unstable", "neutral")
+BALANCE = ("in equilibrium", "driven to larger angles", "driven to smaller angles")
+
+
+@attrs.frozen(kw_only=True)
+class PlacedMechanism(Mechanism):
+    angle: Angle = angle("the position", default=attrs.NOTHING)
+
+
+@attrs.frozen(kw_only=True)
+class MechanismBetween(Mechanism):
+    start: Angle = angle("where the search begins; this angle itself is left out",
+                         default=attrs.NOTHING)  # fmt: skip
+    end: Angle = angle("where the search ends; this angle itself is left out",
+                       default=attrs.NOTHING)  # fmt: skip
+
+    def __attrs_post_init__(self) -> None:
+        super().__attrs_post_init__()
+        if not isinstance(self.start, Turn) or not isinstance(self.end, Turn):
+            raise ValueError("state 'start' and 'end' in degrees")
+        if self.start.turns >= self.end.turns:
+            raise ValueError("'start' must be less than 'end'")
+        if self.end.turns - self.start.turns > 1:
+            raise ValueError("'start' and 'end' lie more than one turn apart")
+
+
+def by_second_derivative(second: Number, name: str, ar: Arithmetic) -> str:
+    """A minimum of the energy is stable; neutral where the second derivative is zero."""
+    sign = ar.sign(second, name)
+    return "stable" if sign > 0 else "unstable" if sign < 0 else "neutral"
+
+
+def _exchanged(second: Number, name: str, ar: Arithmetic) -> str:
+    return by_second_derivative(-second, f"{name}, reversed", ar)
+
+
+_REVERSED = Mistake(
+    "stable and unstable exchanged",
+    "a maximum of the potential energy is taken for the stable state",
+    rules={"stability": _exchanged},
+)
+
+_BALANCED_RULES = {**RULES, "stability": by_second_derivative}
+
+
+# --- a stated position --------------------------------------------------------------------
+
+
+@register
+class Stability(Family):
+    name = "virtual-work/stability"
+    title = "Is a mechanism in equilibrium in a given position, and is it stable?"
+    givens = PlacedMechanism
+    answers = {
+        "balance": Answer(ChoiceKind(BALANCE), "what the forces do to it", ("not defined",)),
+        "stability": Answer(
+            ChoiceKind(STABILITY),
+            "by the sign of the second derivative of the potential energy; neutral where it is "
+            "zero, so that higher derivatives decide",
+            ("not defined",),
+        ),
+        "first": Answer(
+            ScalarKind(MOMENT), "derivative of the potential energy by the angle", ("not defined",)
+        ),
+        "second": Answer(
+            ScalarKind(MOMENT),
+            "second derivative of the potential energy, for each radian squared",
+            ("not defined",),
+        ),
+    }
+    rules = _BALANCED_RULES
+    mistakes = (*MISTAKES, _REVERSED)
+    method = "V' = 0 is equilibrium; V'' > 0 is stable, V'' < 0 unstable"
+    second_method = (
+        "the virtual work of all forces and its derivative, displacements from the places a "
+        "quarter turn further, springs as forces on two points"
+    )
+    caution = CAUTION
+
+    def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
+        c, s = ar.cos_sin(given.angle)
+        lost = without_separation(given, positions(given.points, c, s, ar), ar)
+        if lost is not None:
+            why = NoAnswer("not defined", f"what joins {lost[0]} and {lost[1]} has no direction")
+            return Solution(dict.fromkeys(self.answers, why))
+        t = ar.radians(given.angle) if given.torsion_springs else 0 * c
+        slopes = energy_slopes(given, t, c, s, ar, rules)
+        driven = ar.sign(slopes.first, "derivative of the potential energy")
+        stability: Value = NoAnswer("not defined", "it is not in equilibrium there")
+        if driven == 0:
+            word = rules.stability(slopes.second, "second derivative of the potential energy", ar)
+            stability = Choice(word, {"V''": slopes.second})
+        answers = {
+            "balance": Choice(BALANCE[0 if driven == 0 else 1 if driven < 0 else 2],
+                              {"V'": slopes.first}),
+            "stability": stability,
+            "first": slopes.first,
+            "second": slopes.second,
+        }  # fmt: skip
+        sheets = (
+            number_sheet(
+                "First derivative of the potential energy", slopes.parts, self.method, MOMENT
+            ),
+            number_sheet("Sums", {"V'": slopes.first, "V''": slopes.second}, "", MOMENT),
+        )
+        return Solution(answers, sheets)
+
+    def check(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Sequence[Residual]:
+        if isinstance(answers["first"], NoAnswer):
+            return []
+        c, s = ar.cos_sin(given.angle)
+        t = ar.radians(given.angle) if given.torsion_springs else 0 * c
+        return _energy_residuals(given, answers["first"], answers["second"], t, c, s, "", ar)
+
+    def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
+        caption = "the points of the mechanism in this position and the forces on them"
+        return Drawing(tuple(drawn_mechanism(given, ar.radians(given.angle), ar, caption)), caption)
+
+    def generate(self, kappa: tuple[float, float], rng: random.Random) -> PlacedMechanism:
+        tables = two_bars(rng, torsion=rng.random() < 0.3)
+        return PlacedMechanism(**tables, angle=Turn(decimal(rng.uniform(5, 85), 2) / 360))
+
+
+def _energy_residuals(
+    given: Mechanism,
+    first: Number,
+    second: Number,
+    t: Number,
+    c: Number,
+    s: Number,
+    where: str,
+    ar: Arithmetic,
+) -> list[Residual]:
+    work, change, size = virtual_work(given, t, c, s, ar)
+    return [
+        Residual(f"virtual work{where}", work + first, size),
+        Residual(f"derivative of the virtual work{where}", change + second, size),
+    ]
+
+
+# --- all positions in a range -------------------------------------------------------------
+
+
+@register
+class EquilibriumPositions(Family):
+    name = "virtual-work/equilibrium-positions"
+    title = "All equilibrium positions of a mechanism between two angles, stable or not"
+    givens = MechanismBetween
+    answers = {
+        "positions": Answer(
+            AlternativesKind(
+                {
+                    "angle": ScalarKind(ANGLE),
+                    "stability": ChoiceKind(STABILITY),
+                    "second": ScalarKind(MOMENT),
+                }
+            ),
+            "each with its angle, its stability and the second derivative of the potential "
+            "energy there, in the order of the angles",
+            ("no solution",),
+        ),
+        "count": Answer(ScalarKind(NUMBER), "how many there are"),
+    }
+    rules = _BALANCED_RULES
+    mistakes = (*MISTAKES, _REVERSED)
+    method = (
+        "all roots of V' = 0 strictly between the two angles, proven complete; V'' > 0 is stable, "
+        "V'' < 0 unstable"
+    )
+    second_method = (
+        "at each position the virtual work of all forces vanishes and its derivative is - V'', "
+        "displacements from the places a quarter turn further, springs as forces on two points"
+    )
+    caution = CAUTION
+
+    def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
+        turn = 2 * ar.pi()
+
+        def slopes(x: Number) -> Slopes:
+            t = turn * x
+            return energy_slopes(given, t, ar.cos(t), ar.sin(t), ar, rules)
+
+        found = ar.roots(
+            lambda x: slopes(x).first,
+            lambda x: turn * slopes(x).second,
+            (given.start.turns, given.end.turns),
+            "positions of equilibrium",
+        )
+        states = []
+        for number, x in enumerate(found, 1):
+            second = slopes(x).second
+            name = f"second derivative of the potential energy, position {number}"
+            word = rules.stability(second, name, ar)
+            states.append(
+                {"angle": turn * x, "stability": Choice(word, {"V''": second}), "second": second}
+            )
+        answers = {"positions": states, "count": ar.bring(fmpq(len(states)))}
+        rows = tuple(
+            Row(f"position {n}, {state['stability'].word}", (state["angle"], state["second"]))
+            for n, state in enumerate(states, 1)
+        )
+        columns = (Column("angle", ANGLE), Column("V''", MOMENT))
+        return Solution(answers, (Sheet("Positions", columns, rows, self.method),))
+
+    def check(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Sequence[Residual]:
+        one = ar.bring(fmpq(1))
+        states = answers["positions"]
+        residuals = [Residual("count", answers["count"] - len(states), one)]
+        for number, state in enumerate(states, 1):
+            t = state["angle"]
+            residuals += _energy_residuals(
+                given, 0 * one, state["second"], t, ar.cos(t), ar.sin(t), f", {number}", ar
+            )
+        return residuals
+
+    def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
+        caption = "the points of the mechanism in each position of equilibrium"
+        angles = [state["angle"] for state in answers["positions"]] or [ar.radians(given.start)]
+        parts: list[Primitive] = []
+        for t in angles:
+            parts += drawn_mechanism(given, t, ar, caption)
+        return Drawing(tuple(parts), caption)
+
+    def generate(self, kappa: tuple[float, float], rng: random.Random) -> MechanismBetween:
+        tables = two_bars(rng, torsion=rng.random() < 0.4)
+        return MechanismBetween(**tables, start=Turn(fmpq(-85, 360)), end=Turn(fmpq(85, 360)))

@@ -1,0 +1,79 @@
+"""Figures of a mechanism and random ones to try a question with."""
+
+from __future__ import annotations
+
+import math
+import random
+from typing import Any
+
+from flint import fmpq
+
+from refsolver.arithmetic.contract import Arithmetic
+from refsolver.arithmetic.exact import Turn
+from refsolver.quantities.leaves import Components
+from refsolver.statics.drawing import Arrow, Mark, Primitive, Stroke
+from refsolver.statics.mechanisms import (
+    LinkSpring,
+    Mechanism,
+    MovingPoint,
+    PointForce,
+    TorsionSpring,
+    keys_of_parts,
+    positions,
+)
+from refsolver.statics.random_givens import decimal
+from refsolver.statics.vectors import vector
+
+__all__ = ["drawn_mechanism", "two_bars", "weight"]
+
+
+def drawn_mechanism(
+    given: Mechanism, angle: float, ar: Arithmetic, caption: str
+) -> list[Primitive]:
+    """Points, links and known forces at an angle in radians, the path of each point behind."""
+    parts: list[Primitive] = []
+    places = positions(given.points, math.cos(angle), math.sin(angle), ar)
+    keys = keys_of_parts(given)
+    for name, at in places.items():
+        parts.append(Mark(at, name))
+        origin = next(p for p in given.points if p.name == name)
+        fixed = (ar.bring(origin.place[0]), ar.bring(origin.place[1]))
+        if fixed != at:
+            parts.append(Stroke(fixed, at, "", "construction"))
+    for table, links in (("springs", given.springs), ("cords", given.cords)):
+        for key, link in zip(keys[table], links, strict=True):
+            parts.append(Stroke(places[link.start], places[link.end], key))
+    for key, load in zip(keys["forces"], given.forces, strict=True):
+        parts.append(Arrow(places[load.at], vector(load.force, ar), key))
+    return parts or [Mark((0.0, 0.0), caption)]
+
+
+def weight(size: Any) -> Components:
+    """A force straight down."""
+    return Components((fmpq(0), -size))
+
+
+def two_bars(rng: random.Random, *, torsion: bool) -> dict[str, Any]:
+    """Two equal bars from a pin to a slider, weights at their middles, a spring on the slider."""
+    bar = decimal(rng.uniform(0.2, 2), 2)
+    load = decimal(rng.uniform(20, 200), 1)
+    points = (
+        MovingPoint("pin"),
+        MovingPoint("knee", cosine=(bar, fmpq(0)), sine=(fmpq(0), bar)),
+        MovingPoint("slider", cosine=(2 * bar, fmpq(0))),
+        MovingPoint("middle", cosine=(bar / 2, fmpq(0)), sine=(fmpq(0), bar / 2)),
+    )
+    forces = (
+        PointForce("knee", weight(load), "load"),
+        PointForce("middle", weight(decimal(rng.uniform(1, 20), 1)), "bar"),
+    )
+    springs = (
+        LinkSpring(
+            "pin", "slider", decimal(rng.uniform(50, 900), 1),
+            decimal(rng.uniform(0.2, 1.2), 2) * bar, "spring",
+        ),
+    )  # fmt: skip
+    relaxed = Turn(decimal(rng.uniform(10, 80), 0) / 360)
+    twist = TorsionSpring(decimal(rng.uniform(5, 90), 1), relaxed)
+    twists = (twist,) if torsion else ()
+    return {"points": points, "forces": forces, "springs": springs, "torsion_springs": twists}
