@@ -4,27 +4,31 @@ from __future__ import annotations
 
 import math
 import random
+from collections.abc import Mapping
 from typing import Any
 
 from flint import fmpq
 
 from refsolver.arithmetic.contract import Arithmetic
 from refsolver.arithmetic.exact import Turn
-from refsolver.quantities.leaves import Components
+from refsolver.quantities.leaves import ByAngle, Components, Polar
 from refsolver.statics.drawing import Arrow, Mark, Primitive, Stroke
 from refsolver.statics.mechanisms import (
+    BarCouple,
+    Cord,
     LinkSpring,
     Mechanism,
     MovingPoint,
     PointForce,
     TorsionSpring,
     keys_of_parts,
+    links_of,
     positions,
 )
 from refsolver.statics.random_givens import decimal
 from refsolver.statics.vectors import vector
 
-__all__ = ["drawn_mechanism", "two_bars", "weight"]
+__all__ = ["drawn_mechanism", "mechanism_with_rows", "two_bars", "weight"]
 
 
 def drawn_mechanism(
@@ -40,9 +44,8 @@ def drawn_mechanism(
         fixed = (ar.bring(origin.place[0]), ar.bring(origin.place[1]))
         if fixed != at:
             parts.append(Stroke(fixed, at, "", "construction"))
-    for table, links in (("springs", given.springs), ("cords", given.cords)):
-        for key, link in zip(keys[table], links, strict=True):
-            parts.append(Stroke(places[link.start], places[link.end], key))
+    for key, link in zip([*keys["springs"], *keys["cords"]], links_of(given), strict=True):
+        parts.append(Stroke(places[link.start], places[link.end], key))
     for key, load in zip(keys["forces"], given.forces, strict=True):
         parts.append(Arrow(places[load.at], vector(load.force, ar), key))
     return parts or [Mark((0.0, 0.0), caption)]
@@ -77,3 +80,48 @@ def two_bars(rng: random.Random, *, torsion: bool) -> dict[str, Any]:
     twist = TorsionSpring(decimal(rng.uniform(5, 90), 1), relaxed)
     twists = (twist,) if torsion else ()
     return {"points": points, "forces": forces, "springs": springs, "torsion_springs": twists}
+
+
+_TABLES = ("points", "forces", "couples", "springs", "cords", "torsion_springs")
+
+
+def mechanism_with_rows(rows: Mapping[str, int], rng: random.Random) -> dict[str, Any] | None:
+    """Tables with these numbers of rows, every point with a force of its own."""
+    if not rows or set(rows) - set(_TABLES) or min(rows.values()) < 1:
+        return None
+    count = rows.get("points", min(2, rows.get("forces", 2)))
+    forces = rows.get("forces", count)
+    links = rows.get("springs", 0) + rows.get("cords", 0)
+    if forces < count or (links and count < 2):
+        return None
+
+    def number(low: float, high: float) -> fmpq:
+        return decimal(rng.uniform(low, high), 1)
+
+    def ends(i: int) -> tuple[str, str]:
+        return f"P{i % count + 1}", f"P{(i + 1) % count + 1}"
+
+    points = [
+        MovingPoint(
+            f"P{i + 1}",
+            (number(5, 9) * i, number(1, 3)),
+            (number(1, 2), number(0.1, 1)),
+            (number(0.1, 1), number(1, 2)),
+        )
+        for i in range(count)
+    ]
+    turn = [ByAngle(Turn(number(200, 340) / 360)) for _ in range(forces)]
+    return {
+        "points": tuple(points),
+        "forces": tuple(
+            PointForce(f"P{i % count + 1}", Polar(number(10, 90), turn[i])) for i in range(forces)
+        ),
+        "couples": tuple(BarCouple(number(1, 3)) for _ in range(rows.get("couples", 0))),
+        "springs": tuple(
+            LinkSpring(*ends(i), number(5, 9), number(1, 2)) for i in range(rows.get("springs", 0))
+        ),
+        "cords": tuple(Cord(*ends(i), number(1, 9)) for i in range(rows.get("cords", 0))),
+        "torsion_springs": tuple(
+            TorsionSpring(number(0.5, 1)) for _ in range(rows.get("torsion_springs", 0))
+        ),
+    }

@@ -12,7 +12,7 @@ their potential energy: C. Lanczos, "The Variational Principles of Mechanics", f
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from types import SimpleNamespace
 from typing import Any
 
@@ -49,6 +49,7 @@ __all__ = [
     "Mechanism",
     "energy_slopes",
     "keys_of_parts",
+    "links_of",
     "positions",
     "rate_of",
     "joined_by_length",
@@ -60,6 +61,15 @@ CAUTION = (
     "An idealised mechanism: rigid bars, frictionless joints and guides. Lifts, presses and "
     "counterbalanced doors are guarded and designed to the applicable standards."
 )
+
+_ACTING = {
+    "forces": "force",
+    "couples": "couple",
+    "springs": "spring",
+    "cords": "cord",
+    "torsion_springs": "torsion spring",
+}
+"""The tables of what acts, and what a row is called."""
 
 _ORIGIN = (fmpq(0), fmpq(0))
 
@@ -136,12 +146,11 @@ class Mechanism:
 
     def __attrs_post_init__(self) -> None:
         distinct_names(self.points, "point")
-        acting = (*self.forces, *self.couples, *self.springs, *self.cords, *self.torsion_springs)
-        if not acting:
+        if not any(getattr(self, table) for table in _ACTING):
             raise ValueError("nothing acts on the mechanism")
         keys_of_parts(self)
         known = {p.name for p in self.points}
-        links = (*self.springs, *self.cords)
+        links = links_of(self)
         used = [load.at for load in self.forces]
         used += [name for link in links for name in (link.start, link.end)]
         for name in used:
@@ -153,16 +162,14 @@ class Mechanism:
                 raise ValueError(f"a spring or cord has both ends at {link.start!r}")
 
 
+def links_of(given: Mechanism) -> list[LinkSpring | Cord]:
+    """The springs and then the cords: everything that joins two points."""
+    return [*given.springs, *given.cords]
+
+
 def keys_of_parts(given: Mechanism) -> dict[str, list[str]]:
     """The names of everything that acts, by table. Raises ValueError for one used twice."""
-    words = {
-        "forces": "force",
-        "couples": "couple",
-        "springs": "spring",
-        "cords": "cord",
-        "torsion_springs": "torsion spring",
-    }
-    keys = {table: keys_of(getattr(given, table), word) for table, word in words.items()}
+    keys = {table: keys_of(getattr(given, table), word) for table, word in _ACTING.items()}
     every = [key for names in keys.values() for key in names]
     twice = sorted({key for key in every if every.count(key) > 1})
     if twice:
@@ -191,7 +198,7 @@ def _whole_length(unstretched: Number, reach: Number) -> Number:
     return 1 + 0 * reach
 
 
-RULES = {"rate": rate_of, "stretch_share": stretch_share}
+RULES: dict[str, Callable[..., Any]] = {"rate": rate_of, "stretch_share": stretch_share}
 
 
 # --- positions and energy -----------------------------------------------------------------
@@ -253,8 +260,11 @@ def _motions(
 
 def joined_by_length(given: Mechanism) -> list[tuple[str, str]]:
     """The pairs of points whose distance enters the energy, not only its square."""
-    springs = [x for x in given.springs if x.unstretched != 0]
-    return [(link.start, link.end) for link in (*springs, *given.cords)]
+    return [
+        (link.start, link.end)
+        for link in links_of(given)
+        if isinstance(link, Cord) or link.unstretched != 0
+    ]
 
 
 def without_separation(
@@ -355,7 +365,7 @@ def virtual_work(
     for couple in given.couples:
         work = work + ar.bring(couple.moment) * ar.bring(couple.turns)
         size = size + ar.size(ar.bring(couple.moment) * ar.bring(couple.turns))
-    for link in (*given.springs, *given.cords):
+    for link in links_of(given):
         apart, rate, bend = (minus(x[link.end], x[link.start]) for x in (here, rates, bends))
         square, u = dot(apart, apart), dot(apart, rate)
         bent = dot(rate, rate) + dot(apart, bend)
@@ -387,12 +397,21 @@ def virtual_work(
 # --- mistakes -----------------------------------------------------------------------------
 
 
+def _less(given: Mechanism, table: str, count: int) -> Mechanism | None:
+    """With only the first rows of a table; None where nothing is left out, or nothing left."""
+    rows = getattr(given, table)
+    acting = sum(len(getattr(given, name)) for name in _ACTING)
+    if len(rows) == count or acting == len(rows) - count:
+        return None
+    return attrs.evolve(given, **{table: rows[:count]})
+
+
 def _springs_left_out(given: Any) -> Any | None:
-    return attrs.evolve(given, springs=()) if given.springs else None
+    return _less(given, "springs", 0)
 
 
 def _last_force_left_out(given: Any) -> Any | None:
-    return attrs.evolve(given, forces=given.forces[:-1]) if given.forces else None
+    return _less(given, "forces", max(0, len(given.forces) - 1))
 
 
 def _couples_reversed(given: Any) -> Any | None:

@@ -6,7 +6,7 @@ The mechanism, its sources and its signs are in :mod:`refsolver.statics.mechanis
 from __future__ import annotations
 
 import random
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from types import SimpleNamespace
 from typing import Any
 
@@ -37,7 +37,7 @@ from refsolver.statics.contract import (
     angle,
 )
 from refsolver.statics.drawing import Drawing, Primitive
-from refsolver.statics.mechanism_drawing import drawn_mechanism, two_bars
+from refsolver.statics.mechanism_drawing import drawn_mechanism, mechanism_with_rows, two_bars
 from refsolver.statics.mechanisms import (
     CAUTION,
     MISTAKES,
@@ -97,7 +97,7 @@ _REVERSED = Mistake(
     rules={"stability": _exchanged},
 )
 
-_BALANCED_RULES = {**RULES, "stability": by_second_derivative}
+_BALANCED_RULES: dict[str, Callable[..., Any]] = {**RULES, "stability": by_second_derivative}
 
 
 # --- a stated position --------------------------------------------------------------------
@@ -176,6 +176,10 @@ class Stability(Family):
     def generate(self, kappa: tuple[float, float], rng: random.Random) -> PlacedMechanism:
         tables = two_bars(rng, torsion=rng.random() < 0.3)
         return PlacedMechanism(**tables, angle=Turn(decimal(rng.uniform(5, 85), 2) / 360))
+
+    def filled(self, rows: Mapping[str, int], rng: random.Random) -> PlacedMechanism | None:
+        tables = mechanism_with_rows(rows, rng)
+        return None if tables is None else PlacedMechanism(**tables, angle=Turn(fmpq(40, 360)))
 
 
 def _energy_residuals(
@@ -281,3 +285,9 @@ class EquilibriumPositions(Family):
     def generate(self, kappa: tuple[float, float], rng: random.Random) -> MechanismBetween:
         tables = two_bars(rng, torsion=rng.random() < 0.4)
         return MechanismBetween(**tables, start=Turn(fmpq(-85, 360)), end=Turn(fmpq(85, 360)))
+
+    def filled(self, rows: Mapping[str, int], rng: random.Random) -> MechanismBetween | None:
+        tables = mechanism_with_rows(rows, rng)
+        if tables is None:
+            return None
+        return MechanismBetween(**tables, start=Turn(fmpq(-171, 360)), end=Turn(fmpq(189, 360)))

@@ -23,7 +23,7 @@ from refsolver.statics.chapters.components import number_sheet, vector_sheet
 from refsolver.statics.contract import Answer, Family, Residual, Solution, angle, text
 from refsolver.statics.contract import direction as direction_given
 from refsolver.statics.drawing import Arrow, Drawing
-from refsolver.statics.mechanism_drawing import drawn_mechanism, two_bars
+from refsolver.statics.mechanism_drawing import drawn_mechanism, mechanism_with_rows, two_bars
 from refsolver.statics.mechanisms import (
     CAUTION,
     MISTAKES,
@@ -195,4 +195,15 @@ class HoldingForce(Family):
             angle=Turn(decimal(degrees, places) / 360),
             holding_at="slider",
             holding_along=ByRun((fmpq(-1), fmpq(0))),
+        )
+
+    def filled(self, rows: Mapping[str, int], rng: random.Random) -> HeldMechanism | None:
+        tables = mechanism_with_rows(rows, rng)
+        if tables is None:
+            return None
+        return HeldMechanism(
+            **tables,
+            angle=Turn(fmpq(40, 360)),
+            holding_at="P1",
+            holding_along=ByRun((fmpq(3), fmpq(4))),
         )

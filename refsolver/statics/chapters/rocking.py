@@ -79,8 +79,10 @@ def _hollow_taken_convex(body: Number | None, support: Number | None, hollow: bo
     return critical_height(body, support, False)
 
 
-def _radii_added(body: Number | None, support: Number | None, hollow: bool, one: Number) -> Number:
-    return critical_height(body, support, hollow) if None in (body, support) else body + support
+def _radii_added(body: Number | None, support: Number | None, hollow: bool) -> Number:
+    if body is None or support is None:
+        return critical_height(body, support, hollow)
+    return body + support
 
 
 def _doubled(given: RockingBody) -> RockingBody | None:
@@ -148,12 +150,15 @@ class RockingStability(Family):
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         height = ar.bring(given.height)
-        body, support = (
+        radii: list[Number | None] = [
             None if x is None else ar.bring(x) for x in (given.body_radius, given.support_radius)
-        )
+        ]
+        body, support = radii
         hollow = given.support == "hollow"
-        if hollow and ar.sign(support - body, "hollow larger than the body") <= 0:
-            return Solution(dict.fromkeys(self.answers, _TOO_SMALL))
+        if hollow and body is not None and support is not None:
+            room = ar.sign(support - body, "hollow larger than the body")
+            if room <= 0:
+                return Solution(dict.fromkeys(self.answers, _TOO_SMALL))
         critical = rules.critical_height(body, support, hollow)
         margin = critical - height
         sign = ar.sign(margin, "critical height less height")
