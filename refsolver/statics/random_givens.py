@@ -19,6 +19,7 @@ __all__ = [
     "drawn_point",
     "drawn_vector",
     "figures_for",
+    "gap_for",
     "log_uniform",
 ]
 
@@ -66,3 +67,12 @@ def log_uniform(rng: random.Random, between: Sequence[float]) -> float:
 def figures_for(kappa: float) -> int:
     """Decimal places that a cancellation by a factor ``kappa`` needs to survive rounding."""
     return 2 + max(0, math.ceil(math.log10(kappa)))
+
+
+def gap_for(rng: random.Random, kappa: Sequence[float], cost: float, most: float = 0.9) -> float:
+    """How far, relatively, to stay from where an answer vanishes.
+
+    The condition number of the answer is about ``cost`` over the gap; it is drawn from
+    ``kappa``, every decade as likely as the next. ``most`` keeps the case what it is.
+    """
+    return min(most, cost / log_uniform(rng, kappa))

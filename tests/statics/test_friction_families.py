@@ -32,6 +32,7 @@ from refsolver.statics.chapters.friction_wedges import Wedge
 from refsolver.statics.givens import walk
 from refsolver.statics.prover import Proven, prove
 from refsolver.statics.registry import families, family
+from refsolver.statics.sensitivity import sensitivities
 
 OWNERS = [owner for name, owner in families().items() if name.startswith("friction/")]
 TINY = fmpq(1, 10**20)
@@ -86,6 +87,32 @@ def test_answers_scale_by_their_dimensions(owner, seed, force, length):
         factor = force**dimension.force * length**dimension.length
         middle = found.enclosure.middle * factor
         assert abs(middle - other.enclosure.middle) <= TINY * (abs(middle) + factor), view
+
+
+CANNOT = {
+    "friction/belt": "beyond some 600 no double holds the tensions",
+    "friction/journal-bearing": "products and the root of a sum",
+}
+HONOUR = [
+    owner
+    for name, owner in families().items()
+    if name.startswith(("friction/", "lifting-machines/")) and name not in CANNOT
+]
+
+
+@pytest.mark.parametrize("owner", HONOUR, ids=lambda f: f.name)
+@pytest.mark.parametrize("low", [1e3, 1e6])
+def test_generated_cases_have_the_condition_number_asked_for(owner, low):
+    """The worst answer of the middle one of nine cases lies in the decade asked for."""
+    found = []
+    for seed in range(9):
+        case = owner.generate((low, 10 * low), random.Random(seed))
+        asked = [View(n) for n, a in owner.answers.items() if isinstance(a.kind, ScalarKind)]
+        reference = prove(owner, case, asked, second_opinion=False, residuals=False)
+        numbers = [v for v in asked if isinstance(reference.outcomes[v], Proven)]
+        moved = sensitivities(owner, case, numbers, reference.decisions).values()
+        found.append(max(x.condition or 0.0 for x in moved))
+    assert low / 2 <= sorted(found)[4] <= 20 * low
 
 
 @settings(max_examples=25, deadline=None)

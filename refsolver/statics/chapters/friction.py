@@ -30,7 +30,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Arrow, Drawing, Stroke
-from refsolver.statics.random_givens import decimal
+from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 
 __all__ = ["Block", "BlockOnPlane"]
@@ -243,10 +243,10 @@ class BlockOnPlane(Family):
 
     def generate(self, kappa: tuple[float, float], rng: random.Random) -> Block:
         """A pull along the plane that leaves about 1/kappa of the weight's pull to friction."""
-        spread = math.exp(rng.uniform(*map(math.log, kappa)))
-        places = 2 + max(0, math.ceil(math.log10(kappa[1])))
+        gap = gap_for(rng, kappa, 2.7)
+        places = figures_for(kappa[1])
         incline, weight = rng.uniform(10, 50), rng.randint(100, 999)
-        drive = weight * math.sin(math.radians(incline)) * (1 - 0.9 / max(spread, 1.0))
+        drive = weight * math.sin(math.radians(incline)) * (1 - gap)
         tilt = rng.uniform(0, 20)
         return Block(
             fmpq(weight),

@@ -34,7 +34,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Arrow, Curve, Drawing, Primitive, Stroke
-from refsolver.statics.random_givens import decimal, figures_for, log_uniform
+from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 
 __all__ = ["CAUTION", "BandBrake", "BandBrakeForces"]
@@ -266,11 +266,11 @@ class BandBrakeForces(Family):
 
     def generate(self, kappa: tuple[float, float], rng: random.Random) -> BandBrake:
         """A differential brake within about 1/kappa of locking itself."""
-        spread = log_uniform(rng, kappa)
+        gap = gap_for(rng, kappa, 3.0)
         places = 2 + figures_for(kappa[1])
         friction, lap, ease = rng.uniform(0.1, 0.4), rng.randint(180, 270), rng.randint(20, 60)
         lock = ease * math.exp(friction * math.radians(lap))
-        pull = lock * (1 + rng.choice((-1, 1)) * 0.9 / max(spread, 1.0))
+        pull = lock * (1 + rng.choice((-1, 1)) * gap)
         return BandBrake(
             decimal(friction, places),
             fmpq(rng.randint(100, 400)),

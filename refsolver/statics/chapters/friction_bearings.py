@@ -39,7 +39,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Curve, Drawing
-from refsolver.statics.random_givens import decimal
+from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 
 __all__ = ["RubbingSurface", "SurfaceTorque"]
@@ -285,12 +285,14 @@ class SurfaceTorque(Family):
         return Drawing(parts, "the rubbing face along its axis, to scale")
 
     def generate(self, kappa: tuple[float, float], rng: random.Random) -> RubbingSurface:
-        """Products and quotients only: the condition number stays small whatever is asked."""
+        """A narrow face: the pressure on it costs about its radius over its breadth."""
+        gap = gap_for(rng, kappa, 0.55, 0.7)
+        places = figures_for(kappa[1])
         outer = rng.uniform(50, 300)
         return RubbingSurface(
             decimal(rng.uniform(0.02, 0.4), 3),
-            decimal(outer, 1),
-            decimal(outer * rng.uniform(0.3, 0.9), 1),
+            decimal(outer, places),
+            decimal(outer * (1 - gap), places),
             surfaces=rng.randint(1, 6),
             speed=fmpq(rng.randint(5, 300)),
             load=fmpq(rng.randint(100, 99999)),

@@ -30,7 +30,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Curve, Drawing, Primitive, Stroke
-from refsolver.statics.random_givens import decimal, figures_for, log_uniform
+from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 
 __all__ = ["BeltLaps", "TwoPulleys"]
@@ -192,13 +192,12 @@ class BeltLaps(Family):
         return Drawing(tuple(parts), "two pulleys and the straight parts of their belt, to scale")
 
     def generate(self, kappa: tuple[float, float], rng: random.Random) -> TwoPulleys:
-        """An open belt on pulleys alike but for about 1/kappa of the distance of their axes."""
-        spread = log_uniform(rng, kappa)
+        """Axes that lie by about 1/kappa farther apart than they must: short straight parts."""
+        gap = gap_for(rng, kappa, 0.55, 3.0)
         places = 2 + figures_for(kappa[1])
-        small, apart = rng.uniform(5, 30), rng.uniform(80, 200)
-        run = "open" if spread > 2 else rng.choice(("open", "crossed"))
-        large = small + 0.5 * apart / max(spread, 1.0)
-        apart = apart if run == "open" else apart + small + large
+        small, run = rng.uniform(5, 30), rng.choice(("open", "crossed"))
+        large = small * rng.uniform(1.5, 4)
+        apart = (large - small if run == "open" else large + small) * (1 + gap)
         return TwoPulleys(
             decimal(large, places), decimal(small, places), decimal(apart, places), run
         )

@@ -32,7 +32,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Arrow, Curve, Drawing
-from refsolver.statics.random_givens import decimal
+from refsolver.statics.random_givens import decimal, log_uniform
 from refsolver.statics.registry import register
 
 __all__ = ["CAUTION", "Belt", "BeltTensions"]
@@ -181,13 +181,15 @@ class BeltTensions(Family):
         return Drawing(tuple(parts), "a belt round a drum of radius 1, with its two tensions")
 
     def generate(self, kappa: tuple[float, float], rng: random.Random) -> Belt:
-        """Little grip and a known difference: the exponent is about 1/kappa."""
-        spread = math.exp(rng.uniform(*map(math.log, kappa)))
-        places = 3 + max(0, math.ceil(math.log10(kappa[1])))
-        lap = rng.uniform(0.3, 1)
+        """A known difference; the slack side's condition number is about twice the exponent.
+
+        It stays below some 600: beyond that no double holds the tensions.
+        """
+        exponent = min(300.0, max(0.05, (log_uniform(rng, kappa) - 3) / 2))
+        friction = min(0.5, exponent / math.pi)
         return Belt(
-            decimal(1 / (spread * math.tau * lap), places + 1),
-            Turn(decimal(lap * 360, 1) / 360),
+            decimal(friction, 4),
+            Turn(decimal(exponent / friction * 180 / math.pi, 1) / 360),
             fmpq(rng.randint(10, 999)),
             "difference",
             radius=fmpq(rng.randint(1, 9)),

@@ -49,7 +49,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Curve, Drawing
-from refsolver.statics.random_givens import decimal, figures_for, log_uniform
+from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 
 __all__ = ["FaceSize", "FaceToSize"]
@@ -230,11 +230,11 @@ class FaceSize(Family):
 
     def generate(self, kappa: tuple[float, float], rng: random.Random) -> FaceToSize:
         """A narrow face: its breadth is about 1/kappa of its radius."""
-        spread = log_uniform(rng, kappa)
+        gap = gap_for(rng, kappa, 0.45)
         places = 2 + figures_for(kappa[1])
         loaded = rng.random() < 0.5
         return FaceToSize(
-            decimal(1 + 1 / max(spread, 1.0), places),
+            decimal(1 + gap, places),
             decimal(rng.uniform(0.05, 0.5), 3),
             decimal(rng.uniform(0.03, 0.4), 3),
             rng.choice(("greatest", "mean")),

@@ -31,7 +31,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Arrow, Drawing, Primitive, Stroke
-from refsolver.statics.random_givens import decimal, figures_for, log_uniform
+from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 
 __all__ = ["CAUTION", "Ladder", "LadderOnAWall"]
@@ -303,14 +303,14 @@ class LadderOnAWall(Family):
 
     def generate(self, kappa: tuple[float, float], rng: random.Random) -> Ladder:
         """A slope within about 1/kappa of the least one."""
-        spread = log_uniform(rng, kappa)
+        gap = gap_for(rng, kappa, 6.0, 0.5)
         places = 2 + figures_for(kappa[1])
         length, weight, load = rng.uniform(3, 8), rng.randint(50, 300), rng.randint(0, 900)
         at, floor = rng.uniform(0.2, 0.9), rng.uniform(0.25, 0.6)
         wall = rng.choice((0.0, rng.uniform(0.1, 0.4)))
         share = (weight / 2 + load * at) / (weight + load)
         tangent = max(0.1, share * (1 + floor * wall) / floor - wall)
-        slope = math.atan(tangent * (1 + rng.choice((-1, 1)) * 0.5 / max(spread, 1.0)))
+        slope = math.atan(tangent * (1 + rng.choice((-1, 1)) * gap))
         return Ladder(
             decimal(length, 1),
             Turn(decimal(math.degrees(slope), places) / 360),

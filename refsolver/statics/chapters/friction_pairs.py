@@ -31,7 +31,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Stroke
-from refsolver.statics.random_givens import decimal, figures_for, log_uniform
+from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 
 __all__ = ["BlocksInARow", "BlocksOverAPulley", "OverAPulley", "TwoInARow"]
@@ -198,14 +198,14 @@ class BlocksInARow(Family):
 
     def generate(self, kappa: tuple[float, float], rng: random.Random) -> TwoInARow:
         """Coefficients that differ by about 1/kappa: so small is the link's force at repose."""
-        spread = log_uniform(rng, kappa)
+        gap = gap_for(rng, kappa, 1.8)
         places = 2 + figures_for(kappa[1])
         low = rng.uniform(0.2, 0.4)
         return TwoInARow(
             fmpq(rng.randint(50, 900)),
             fmpq(rng.randint(50, 900)),
             decimal(low, places),
-            decimal(low * (1 + 0.9 / max(spread, 1.0)), places),
+            decimal(low * (1 + gap), places),
             rng.choice(("cord", "bar")),
             Turn(fmpq(rng.randint(5, 40), 360)),
         )
@@ -360,10 +360,10 @@ class BlocksOverAPulley(Family):
 
     def generate(self, kappa: tuple[float, float], rng: random.Random) -> OverAPulley:
         """A first plane within about 1/kappa of its angle of repose."""
-        spread = log_uniform(rng, kappa)
+        gap = gap_for(rng, kappa, 1.9)
         places = 2 + figures_for(kappa[1])
         friction = rng.uniform(0.2, 0.6)
-        steep = math.atan(friction * (1 + 0.9 / max(spread, 1.0)))
+        steep = math.atan(friction * (1 + gap))
         second = rng.choice((90.0, rng.uniform(40, 80)))
         return OverAPulley(
             fmpq(rng.randint(100, 999)),

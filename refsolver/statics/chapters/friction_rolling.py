@@ -32,7 +32,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Arrow, Curve, Drawing, Primitive, Stroke
-from refsolver.statics.random_givens import decimal, figures_for, log_uniform
+from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 
 __all__ = ["Rolling", "RollingResistance"]
@@ -197,12 +197,12 @@ class RollingResistance(Family):
 
     def generate(self, kappa: tuple[float, float], rng: random.Random) -> Rolling:
         """An incline that differs by about 1/kappa from the one down which it rolls."""
-        spread = log_uniform(rng, kappa)
+        gap = gap_for(rng, kappa, 5.0)
         places = 3 + figures_for(kappa[1])
-        radius, ground = rng.uniform(100, 500), rng.uniform(0.2, 3)
+        radius, ground = round(rng.uniform(100, 500), 1), rng.uniform(0.2, 3)
         upper = rng.choice((None, rng.uniform(0.2, 3)))
         ratio = ground / radius if upper is None else (ground + upper) / (2 * radius)
-        slope = ratio * (1 + rng.choice((-1, 1)) * 0.9 / max(spread, 1.0))
+        slope = ratio * (1 + rng.choice((-1, 1)) * gap)
         return Rolling(
             fmpq(rng.randint(100, 99999)),
             decimal(radius, 1),

@@ -31,7 +31,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Arrow, Drawing, Stroke
-from refsolver.statics.random_givens import decimal
+from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 
 __all__ = ["CAUTION", "Screw", "ScrewTorque"]
@@ -251,10 +251,10 @@ class ScrewTorque(Family):
 
     def generate(self, kappa: tuple[float, float], rng: random.Random) -> Screw:
         """Helix and friction angle differ by about 1/kappa of themselves."""
-        spread = math.exp(rng.uniform(*map(math.log, kappa)))
-        places = 4 + max(0, math.ceil(math.log10(kappa[1])))
+        gap = gap_for(rng, kappa, 2.7)
+        places = 2 + figures_for(kappa[1])
         diameter, friction = rng.uniform(20, 80), rng.uniform(0.08, 0.2)
-        pitch = friction * math.pi * diameter * (1 - 0.9 / max(spread, 1.0))
+        pitch = friction * math.pi * diameter * (1 - gap)
         starts = rng.randint(1, 3)
         return Screw(
             fmpq(rng.randint(1000, 99999)),

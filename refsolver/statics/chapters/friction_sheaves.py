@@ -37,7 +37,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Arrow, Drawing, Primitive
-from refsolver.statics.random_givens import decimal, figures_for, log_uniform
+from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 
 __all__ = ["PinnedSheave", "SheaveOnPin"]
@@ -177,9 +177,9 @@ class SheaveOnPin(Family):
 
     def generate(self, kappa: tuple[float, float], rng: random.Random) -> PinnedSheave:
         """Rope parts nearly opposite: their reaction is about 1/kappa of their sum."""
-        spread = log_uniform(rng, kappa)
+        gap = gap_for(rng, kappa, 1.5, 1.0)
         places = 2 + figures_for(kappa[1])
-        short = math.degrees(2 * math.asin(min(1.0, 1 / max(spread, 1.0))))
+        short = math.degrees(2 * math.asin(gap))
         pin = rng.uniform(10, 40)
         return PinnedSheave(
             fmpq(rng.randint(100, 9999)),

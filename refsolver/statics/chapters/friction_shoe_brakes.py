@@ -34,7 +34,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Arrow, Curve, Drawing, Primitive, Stroke
-from refsolver.statics.random_givens import decimal, figures_for, log_uniform
+from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 
 __all__ = ["ShoeBrake", "ShoeBrakeForces"]
@@ -241,7 +241,7 @@ class ShoeBrakeForces(Family):
 
     def generate(self, kappa: tuple[float, float], rng: random.Random) -> ShoeBrake:
         """A narrow shoe within about 1/kappa of locking itself."""
-        spread = log_uniform(rng, kappa)
+        gap = gap_for(rng, kappa, 2.7)
         places = 2 + figures_for(kappa[1])
         friction, shoe_arm = rng.uniform(0.2, 0.5), rng.uniform(200, 400)
         locking = shoe_arm / friction
@@ -250,7 +250,7 @@ class ShoeBrakeForces(Family):
             fmpq(rng.randint(100, 300)),
             fmpq(rng.randint(500, 1500)),
             decimal(shoe_arm, places),
-            decimal(locking * (1 + rng.choice((-1, 1)) * 0.9 / max(spread, 1.0)), places),
+            decimal(locking * (1 + rng.choice((-1, 1)) * gap), places),
             torque=fmpq(rng.randint(1000, 99999)),
         )
 

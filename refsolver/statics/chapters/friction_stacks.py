@@ -30,7 +30,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Arrow, Drawing, Primitive, Region, Stroke
-from refsolver.statics.random_givens import decimal, figures_for, log_uniform
+from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 
 __all__ = ["BlockUnderTied", "DrawnFromUnder", "PulledOnTop", "StackedBlocks"]
@@ -190,10 +190,10 @@ class StackedBlocks(Family):
 
     def generate(self, kappa: tuple[float, float], rng: random.Random) -> PulledOnTop:
         """A plane within about 1/kappa of the repose of the lower block."""
-        spread = log_uniform(rng, kappa)
+        gap = gap_for(rng, kappa, 1.9)
         places = 2 + figures_for(kappa[1])
         below = rng.uniform(0.2, 0.4)
-        steep = math.atan(below * (1 - 0.9 / max(spread, 1.0)))
+        steep = math.atan(below * (1 - gap))
         return PulledOnTop(
             fmpq(rng.randint(50, 900)),
             fmpq(rng.randint(50, 900)),
@@ -360,13 +360,13 @@ class BlockUnderTied(Family):
 
     def generate(self, kappa: tuple[float, float], rng: random.Random) -> DrawnFromUnder:
         """A plane that leaves about 1/kappa of the lower weight's part to the pull."""
-        spread = log_uniform(rng, kappa)
+        gap = gap_for(rng, kappa, 2.8)
         places = 2 + figures_for(kappa[1])
         upper, lower = rng.randint(50, 500), rng.randint(50, 900)
         between, below = rng.uniform(0.1, 0.3), rng.uniform(0.1, 0.3)
         # With rope and pull along the plane slip needs no pull at this tangent.
         free = (between * upper + below * (upper + lower)) / lower
-        steep = math.atan(free * (1 - 0.9 / max(spread, 1.0)))
+        steep = math.atan(free * (1 - gap))
         return DrawnFromUnder(
             fmpq(upper),
             fmpq(lower),

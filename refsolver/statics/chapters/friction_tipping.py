@@ -31,7 +31,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Arrow, Drawing, Primitive, Region, Stroke
-from refsolver.statics.random_givens import decimal, figures_for, log_uniform
+from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 
 __all__ = ["StandingBlock", "SlipOrTip"]
@@ -360,10 +360,10 @@ class SlipOrTip(Family):
 
     def generate(self, kappa: tuple[float, float], rng: random.Random) -> StandingBlock:
         """Uphill pull that leaves about 1/kappa of the weight's part to friction."""
-        spread = log_uniform(rng, kappa)
+        gap = gap_for(rng, kappa, 2.7)
         places = figures_for(kappa[1])
         incline, weight, tilt = rng.uniform(5, 15), rng.randint(100, 999), rng.uniform(-20, 40)
-        drive = weight * math.sin(math.radians(incline)) * (1 - 0.9 / max(spread, 1.0))
+        drive = weight * math.sin(math.radians(incline)) * (1 - gap)
         breadth = rng.uniform(0.5, 2)
         return StandingBlock(
             fmpq(weight),

@@ -35,7 +35,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Arrow, Drawing, Region, Stroke
-from refsolver.statics.random_givens import decimal, figures_for, log_uniform
+from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 
 __all__ = ["CAUTION", "Wedge", "WedgeForces"]
@@ -319,11 +319,11 @@ class WedgeForces(Family):
 
     def generate(self, kappa: tuple[float, float], rng: random.Random) -> Wedge:
         """A wedge nearly on the point of being squeezed out, by about 1/kappa of its drive."""
-        spread = log_uniform(rng, kappa)
+        gap = gap_for(rng, kappa, 1.8)
         places = 2 + figures_for(kappa[1])
         face, floor = rng.uniform(0.1, 0.3), rng.uniform(0.1, 0.3)
         limit = math.atan(face) + math.atan(floor)
-        turned = limit * (1 + rng.choice((-1, 1)) * 0.9 / max(spread, 1.0))
+        turned = limit * (1 + rng.choice((-1, 1)) * gap)
         return Wedge(
             fmpq(rng.randint(100, 9999)),
             Turn(decimal(math.degrees(turned), places) / 360),

@@ -7,7 +7,6 @@ its load where its efficiency exceeds one half (the friction taken alike both wa
 
 from __future__ import annotations
 
-import math
 import random
 from collections.abc import Mapping, Sequence
 from types import SimpleNamespace
@@ -32,7 +31,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Arrow, Drawing, Primitive, Stroke
-from refsolver.statics.random_givens import decimal
+from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 
 __all__ = ["CAUTION", "Gear", "Law", "LawOfMachine", "Machine", "Observation", "Performance"]
@@ -305,14 +304,16 @@ class Performance(Family):
         return Drawing(tuple(parts), caption)
 
     def generate(self, kappa: tuple[float, float], rng: random.Random) -> Machine:
-        """A differential axle: its radii differ by about 1/kappa."""
-        spread = math.exp(rng.uniform(*map(math.log, kappa)))
-        places = 3 + max(0, math.ceil(math.log10(kappa[1])))
+        """A differential axle, block or screw: its radii or leads differ by about 1/kappa."""
+        gap = gap_for(rng, kappa, 2.0, 0.7)
+        places = 1 + figures_for(kappa[1])
         large = decimal(rng.uniform(50, 150), 1)
-        small = large - decimal(float(large.p) / float(large.q) / max(spread, 1.5), places)
+        small = large - decimal(float(large.p) / float(large.q) * gap, places)
+        kind = rng.choice(("differential axle", "differential block", "differential screw"))
+        arm = decimal(rng.uniform(200, 500), 1)
         return Machine(
-            "differential axle",
-            effort_arm=decimal(rng.uniform(200, 500), 1),
+            kind,
+            effort_arm=None if kind == "differential block" else arm,
             load_arm=large,
             smaller=small,
             load=fmpq(rng.randint(100, 9999)),
@@ -440,10 +441,10 @@ class LawOfMachine(Family):
 
     def generate(self, kappa: tuple[float, float], rng: random.Random) -> Law:
         """Two loads that differ by about 1/kappa of themselves."""
-        spread = math.exp(rng.uniform(*map(math.log, kappa)))
-        places = 2 + max(0, math.ceil(math.log10(kappa[1])))
+        gap = gap_for(rng, kappa, 20.0, 3.0)
+        places = figures_for(kappa[1])
         first, effort = rng.uniform(200, 500), rng.uniform(20, 40)
-        step = first / spread
+        step = first * gap
         return Law(
             fmpq(rng.randint(20, 60)),
             fmpq(rng.randint(600, 999)),
