@@ -75,6 +75,9 @@ def _progress(items: Iterable[Any], total: int, done: int = 0) -> Iterator[Any]:
     show_default=True,
     help="With --exchange: how many cases, those that reveal most first.",
 )
+@click.option(
+    "--short", is_flag=True, help="Put only the few cases that reveal every known mistake."
+)
 @click.option("--pdf", is_flag=True, help="Also write the report as PDF.")
 @click.option(
     "--resume", is_flag=True, help="Go on with a run that was cut short; ask nothing twice."
@@ -88,6 +91,7 @@ def check(
     trial: str | None,
     exchange: Path | None,
     count: int,
+    short: bool,
     pdf: bool,
     resume: bool,
     digits: int,
@@ -102,6 +106,8 @@ def check(
     files = demo_files() if demo else list(calculators)
     if len(files) > 1 and (trial is not None or exchange is not None):
         raise click.UsageError("--trial and --exchange take one calculator file at a time")
+    if short and (trial is not None or exchange is not None):
+        raise click.UsageError("--short is for a run by itself, without --trial or --exchange")
     if trial is not None:
         click.echo(trial_text(files[0], trial))
         return 0
@@ -110,7 +116,7 @@ def check(
 
         click.echo(write_exchange(files[0], exchange, count))
         return 0
-    results = _checked(files, out, exchange, pdf, resume, digits, form)
+    results = _checked(files, out, exchange, short, pdf, resume, digits, form)
     if results is None:
         return 1
     if len(files) > 1:
@@ -129,6 +135,7 @@ def _checked(
     files: list[Path],
     out: Path | None,
     exchange: Path | None,
+    short: bool,
     pdf: bool,
     resume: bool,
     digits: int,
@@ -146,13 +153,13 @@ def _checked(
                 found = iter([
                     check_and_report(
                         files[0], out, digits=digits, exchange=exchange, pdf=pdf, resume=resume,
-                        progress=_progress, stopping=stopping,
+                        short=short, progress=_progress, stopping=stopping,
                     )
                 ])  # fmt: skip
             else:
                 found = check_each(
-                    files, out, digits=digits, pdf=pdf, resume=resume, progress=_progress,
-                    stopping=stopping,
+                    files, out, digits=digits, pdf=pdf, resume=resume, short=short,
+                    progress=_progress, stopping=stopping,
                 )  # fmt: skip
             for result in found:
                 results.append(result)

@@ -103,7 +103,7 @@ def places_of(place: str, rows: int) -> list[str] | None:
     """The places of the rows of a table; None where there are fewer than ``rows``.
 
     A cell range gives its cells in reading order; a field with a star gives one field a
-    row, as many as wanted.
+    row, as many as wanted (a second star is that of a table within the table).
     """
     match = _CELLS.match(place)
     if match is None:
@@ -111,7 +111,7 @@ def places_of(place: str, rows: int) -> list[str] | None:
             cells = place.split(", ")
             return cells if len(cells) >= rows else None
         if "*" in place:
-            return [place.replace("*", str(n)) for n in range(1, rows + 1)]
+            return [place.replace("*", str(n), 1) for n in range(1, rows + 1)]
         return [place] if rows <= 1 else None
     sheet, left, top, right, bottom = match.groups()
     found = [
@@ -187,7 +187,13 @@ def hand_over(
         changes[path] = _rebuilt(leaf, field.shape, taken, case.units)
     slots += _blanks(section, rows, placement)
     _check_scope(section.scope, numbers, case, rows)
-    return Handed(tuple(slots), replaced(case.given, changes), tuple(leaves))
+    try:
+        given = replaced(case.given, changes)
+    except ValueError as contradiction:
+        raise NotApplicable(
+            f"the numbers handed over contradict each other once rounded: {contradiction}"
+        ) from None
+    return Handed(tuple(slots), given, tuple(leaves))
 
 
 def _check_rest(lines: Sequence[InputLine], leaf: Any) -> None:
@@ -284,7 +290,7 @@ def _place(
     rows: Mapping[str, int],
     placement: Mapping[str, Sequence[int]] | None,
 ) -> str:
-    match = re.match(r"(\w+)\[(\d+)\]", path)
+    match = re.match(r"(\w+)\[(\d+)\](?:.*\[(\d+)\])?", path)
     if match is None:
         return line.place
     row = int(match[2]) - 1
@@ -295,7 +301,12 @@ def _place(
     if found is None:
         room = len(places_of(line.place, 0) or [line.place])
         raise NotApplicable(f"{needed} {match[1]} asked, the calculator has {room} rows")
-    return found[row]
+    inner = match[3]
+    if inner is not None and inner != "1" and "*" not in found[row]:
+        raise NotApplicable(
+            f"{inner} values of {line.given} asked in one row, the calculator has one place"
+        )
+    return found[row] if inner is None else found[row].replace("*", inner, 1)
 
 
 def _blanks(
@@ -398,6 +409,8 @@ def _from_geometry(line: InputLine, leaf: Any, ar: EnclosureArithmetic) -> tuple
         )
         if run is None:
             raise NotApplicable("the case states no slope triangle")
+        if all(x == 0 for x in run):
+            raise NotApplicable("a vector of no length has no slope triangle")
         index, sense = AXIS[str(line.along)]
         return evaluate(run[index]) * sense, dimension
     if line.take == "component" and line.field.shape == "vector":

@@ -11,12 +11,44 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 import attrs
+import numpy
 
-from refsolver.arithmetic.contract import Number
+from refsolver.arithmetic.contract import Number, Singular
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.exact import Angle, Exact, Radian, Turn
 
-__all__ = ["ARITHMETICS", "MistakenArithmetic"]
+__all__ = ["ARITHMETICS", "CarefulArithmetic", "MistakenArithmetic"]
+
+
+_ROUNDING = 2.0**-46
+"""What some tens of roundings may leave of the largest number at work."""
+
+
+class CarefulArithmetic(DoubleArithmetic):
+    """Double precision in which what rounding alone can leave counts as zero.
+
+    A calculator of some care asks whether a sum is zero within rounding. So does a replay:
+    it would otherwise predict 2e16 for an intercept that does not exist.
+    """
+
+    def __init__(self, replay: Mapping[str, int] | None = None) -> None:
+        super().__init__(replay)
+        self._largest = 0.0
+
+    def bring(self, x: Exact) -> float:
+        found = super().bring(x)
+        self._largest = max(self._largest, abs(found))
+        return found
+
+    def sign(self, x: float, name: str) -> int:
+        return super().sign(0.0 if abs(x) <= _ROUNDING * self._largest else x, name)
+
+    def solve_linear(
+        self, matrix: Sequence[Sequence[Number]], right: Sequence[Number], name: str
+    ) -> list[float]:
+        if right and numpy.linalg.cond(numpy.array(matrix, dtype=numpy.float64)) > 1 / _ROUNDING:
+            raise Singular(name)
+        return super().solve_linear(matrix, right, name)
 
 
 @attrs.frozen
@@ -29,7 +61,7 @@ class MistakenArithmetic:
     pi: float = math.pi
 
 
-class _SineForCosine(DoubleArithmetic):
+class _SineForCosine(CarefulArithmetic):
     def cos_sin(self, angle: Angle) -> tuple[float, float]:
         cosine, sine = super().cos_sin(angle)
         return (sine, cosine) if isinstance(angle, Turn | Radian) else (cosine, sine)
@@ -41,12 +73,12 @@ class _SineForCosine(DoubleArithmetic):
         return math.cos(x)
 
 
-class _DegreesAsRadians(DoubleArithmetic):
+class _DegreesAsRadians(CarefulArithmetic):
     def radians(self, angle: Angle) -> float:
         return self.bring(360 * angle.turns) if isinstance(angle, Turn) else super().radians(angle)
 
 
-class _OneArgument(DoubleArithmetic):
+class _OneArgument(CarefulArithmetic):
     """The arctangent of the ratio: two quadrants are lost."""
 
     def atan2(self, y: float, x: float, name: str) -> float:
@@ -56,7 +88,7 @@ class _OneArgument(DoubleArithmetic):
         return angle - math.pi if angle > 0 else angle + math.pi
 
 
-class _OtherPi(DoubleArithmetic):
+class _OtherPi(CarefulArithmetic):
     def __init__(self, pi: float, replay: Mapping[str, int] | None = None) -> None:
         super().__init__(replay)
         self._pi = pi
@@ -111,7 +143,7 @@ _NUMBERS: dict[int, type[_Rounded]] = {
 }
 
 
-class _RoundingEach(DoubleArithmetic):
+class _RoundingEach(CarefulArithmetic):
     """Sines, roots, angles and every operation rounded to ``figures`` figures."""
 
     def __init__(self, figures: int, replay: Mapping[str, int] | None = None) -> None:

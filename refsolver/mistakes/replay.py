@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from refsolver.arithmetic.double import DoubleArithmetic
+from refsolver.mistakes.arithmetics import CarefulArithmetic
 from refsolver.quantities.kinds import NoAnswer, Value
 from refsolver.quantities.views import View, ViewError, evaluate
 from refsolver.statics.contract import Family, Mistake
@@ -27,7 +28,7 @@ def answers_of(
 
     A mistaken solve that ends in a division by zero or the like does not apply either.
     """
-    ar = DoubleArithmetic({})
+    ar = CarefulArithmetic()
     try:
         if mistake is None:
             return family.solve(given, ar, family.rule_set()).answers, ar
@@ -57,7 +58,11 @@ def reported(
             value = evaluate(view, kind, answers[view.answer], ar)
         except (ArithmeticError, ValueError, LookupError, ViewError):
             continue
-        found[view] = f"[{value.reason}]" if isinstance(value, NoAnswer) else value
+        if isinstance(value, NoAnswer):
+            found[view] = f"[{value.reason}]"
+        else:
+            # A number of an arithmetic that rounds must not round what is done with it here.
+            found[view] = value if isinstance(value, str) else float(value)
     return found
 
 

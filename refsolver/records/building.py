@@ -19,6 +19,7 @@ The sections of ``content``:
 ``overall``        result, rule, reasons
 ``selfcheck``      this installation against the published answers of the cases used
 ``families``       method, second method and caution of each family used
+``short``          where only the short set was put: its size, and the cases left out
 """
 
 from __future__ import annotations
@@ -88,6 +89,7 @@ def content_of(run: CheckRun) -> dict[str, Any]:
         "selfcheck": _selfcheck(run),
         "families": _families(run.file),
         "sources": _sources(run),
+        **({} if run.short is None else {"short": dict(run.short)}),
     }
 
 

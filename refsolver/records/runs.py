@@ -85,3 +85,5 @@ class CheckRun:
     """False where the run was stopped before every case was judged."""
     continued: tuple[Mapping[str, Any], ...] = ()
     """When the run was gone on with (``at``), and how many cases were ``answered`` then."""
+    short: Mapping[str, Any] | None = None
+    """Where only the short set was put: what it is, and the cases it leaves out."""

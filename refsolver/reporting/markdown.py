@@ -15,8 +15,8 @@ def markdown_text(record: Mapping[str, Any]) -> str:
     """The whole report. Raises ReportError where the record's counts do not add up."""
     arrangement = arranged(record)
     parts = (
-        _front, _identification, _scope, _mapping, _criteria, _summary, _coverage, _failing,
-        _passing, _outside, _unreached, _proven, _selfcheck, _sources, _limits, _sign,
+        _front, _identification, _scope, _mapping, _criteria, _summary, _coverage, _detection,
+        _failing, _passing, _outside, _unreached, _proven, _selfcheck, _sources, _limits, _sign,
     )  # fmt: skip
     blocks = [block for part in parts for block in part(arrangement)]
     return "\n\n".join(blocks) + "\n"
@@ -57,6 +57,8 @@ def _front(a: Arrangement) -> Iterator[str]:
     yield f"**Result: {words.RESULTS[overall['result']]} {overall['result']}**"
     if not overall["complete"]:
         yield f"**INCOMPLETE.** {words.how_far(c['counts']['cases'])}"
+    if "short" in c:
+        yield f"**Short set only.** {_safe(_short(c['short']))}"
     if overall["because"]:
         yield "Because:"
         yield _list(map(safe, overall["because"]))
@@ -67,6 +69,13 @@ def _front(a: Arrangement) -> Iterator[str]:
     if a.excluded:
         yield _list(f"{_code(id)}: {safe(reason)}" for _, id, reason in a.excluded)
     yield f"Record {_code(a.id)}, SHA-256 of its content {_code(a.hash)}."
+
+
+def _short(short: Mapping[str, Any]) -> str:
+    return (
+        f"{short['cases']} of {short['of']} cases within the scope were put: {short['says']}. "
+        f"Left out: {len(short['left_out'])} cases, listed in the record."
+    )
 
 
 def _changes(changes: Mapping[str, Any]) -> Iterator[str]:
@@ -177,6 +186,30 @@ def _coverage(a: Arrangement) -> Iterator[str]:
                 f"{', '.join(part['never_exercised']) or 'none'}",
             )
         )
+
+
+def _detection(a: Arrangement) -> Iterator[str]:
+    found = a.content.get("detection")
+    if not found:
+        return
+    yield "## Which mistakes this run would have revealed"
+    yield from words.DETECTION
+    for name, part in found.items():
+        yield (
+            f"{_code(name)}: {len(part['revealed'])} of {part['known']} known mistakes revealed, "
+            f"{len(part['holes'])} not, {len(part['not_made'])} without effect here."
+        )
+        if part["revealed"]:
+            rows = [(_safe(m["name"]), _safe(m["says"]), str(m["cases"])) for m in part["revealed"]]
+            yield _table(("mistake revealed", "what is done", "cases"), rows, "  r")
+        if part["holes"]:
+            rows = [(_safe(m["name"]), _safe(m["says"]), _safe(m["why"])) for m in part["holes"]]
+            yield _table(("mistake NOT revealed", "what is done", "why"), rows)
+        if part["not_made"]:
+            yield (
+                "Not made by any case asked, or without effect on what is judged: "
+                f"{_safe('; '.join(part['not_made']))}."
+            )
 
 
 def _failing(a: Arrangement) -> Iterator[str]:

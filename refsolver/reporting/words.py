@@ -8,6 +8,7 @@ from __future__ import annotations
 __all__ = [
     "BLANKS",
     "CONDITION",
+    "DETECTION",
     "LIMITS",
     "NOT_SHOWN",
     "PROVEN",
@@ -31,7 +32,11 @@ VERDICTS: dict[str, tuple[str, str]] = {
     "no answer": ("○", "the output was left blank"),
     "refused": ("⊘", "the calculator declines where an answer exists"),
     "not proven": ("?", "the reference solver could not decide it"),
-    "not applicable": ("–", "a zero resultant has no direction to judge"),
+    "not applicable": (
+        "–",
+        "a zero resultant has no direction to judge, or the case lies on a border that the "
+        "numbers handed over miss",
+    ),
 }
 """By verdict, in the order they are listed: a sign to stand beside the word, and its meaning."""
 
@@ -66,6 +71,13 @@ NOT_SHOWN = (
     "How the calculator behaves when its user mistypes, or reads an output in another unit.",
     "That the mapping says truly what each place of the calculator means; its sentences quote "
     "the calculator's own words so that a person can judge.",
+)
+
+DETECTION = (
+    "Every known mistake was made in double precision in every case that was asked, and the "
+    "answers held to the criteria of this check. A calculator that makes a mistake listed as "
+    "revealed, and makes it throughout, would not have passed.",
+    "This says nothing of mistakes that are not on the list, or that are made only now and then.",
 )
 
 LIMITS = (

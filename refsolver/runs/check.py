@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import time
-from collections.abc import Callable, Generator, Iterable, Iterator
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Protocol
@@ -21,9 +21,12 @@ from refsolver.checking.coverage import Judged, coverage_of, verdict_counts
 from refsolver.checking.overall import overall
 from refsolver.records.journal import Journal
 from refsolver.records.runs import CaseRun, CheckRun
+from refsolver.runs.detection import detection
 from refsolver.runs.one_case import asked_of, judged_run, prepared_run
 from refsolver.runs.questions import questions_for
 from refsolver.runs.selfcheck import check_case
+from refsolver.runs.short_set import short_set
+from refsolver.runs.situations import Situations
 from refsolver.runs.stopping import Stopping
 
 __all__ = ["OpenCheck", "Progress", "opened_check", "run_check"]
@@ -56,6 +59,8 @@ class OpenCheck:
     digits: int
     runs: list[CaseRun]
     started: datetime
+    short: Mapping[str, Any] | None = None
+    """Where only the short set is put: what it is, and the cases it leaves out."""
 
     def put(
         self,
@@ -147,6 +152,7 @@ class OpenCheck:
             started=self.started,
             ended=datetime.now(UTC),
             complete=asked == judged,
+            short=self.short,
         )
 
 
@@ -158,9 +164,11 @@ def opened_check(
     digits: int = 30,
     exchange: Path | None = None,
     only: Callable[[Case], bool] = lambda case: True,
+    short: bool = False,
 ) -> Iterator[OpenCheck]:
     """The calculator, opened, with its questions prepared; closed in the end.
 
+    With ``short`` only the questions of the short set are left.
     Raises CalculatorFileError where the calculator cannot be opened.
     """
     started = datetime.now(UTC)
@@ -173,9 +181,26 @@ def opened_check(
             for question in questions_for(calculator.file, catalogue, doubles, held)
             if only(question.case) and (held is None or question.case.id in held)
         ]
-        yield OpenCheck(calculator, calculator.file, catalogue, digits, runs, started)
+        says = None
+        if short:
+            runs, says = _shortened(calculator.file, runs)
+        yield OpenCheck(calculator, calculator.file, catalogue, digits, runs, started, says)
     finally:
         calculator.close()
+
+
+def _shortened(
+    file: CalculatorFile, prepared: list[CaseRun]
+) -> tuple[list[CaseRun], dict[str, Any]]:
+    """The prepared cases of the short set, and what to say of it."""
+    chosen = short_set(detection(prepared, Situations(file)))
+    asked = [run.case.id for run in prepared if run.asked]
+    return [run for run in prepared if run.case.id in chosen.cases], {
+        "says": chosen.words(),
+        "cases": len(chosen.cases),
+        "of": len(asked),
+        "left_out": [id for id in asked if id not in chosen.cases],
+    }
 
 
 def run_check(
@@ -186,14 +211,17 @@ def run_check(
     exchange: Path | None = None,
     only: Callable[[Case], bool] = lambda case: True,
     progress: Progress | None = None,
+    short: bool = False,
 ) -> CheckRun:
     """Puts every applicable case to the calculator and judges the answers.
 
     ``exchange`` is a folder that the program of use has filled. ``only`` restricts the
-    cases (a trial, a short set). Raises CalculatorFileError where the calculator cannot be
-    opened; whatever it does once open is a finding.
+    cases (a trial); with ``short`` only the short set is put. Raises CalculatorFileError
+    where the calculator cannot be opened; whatever it does once open is a finding.
     """
-    with opened_check(file, catalogue, digits=digits, exchange=exchange, only=only) as check:
+    with opened_check(
+        file, catalogue, digits=digits, exchange=exchange, only=only, short=short
+    ) as check:
         check.put(progress=progress)
         identity = check.calculator.identity()
     return check.finished(identity)

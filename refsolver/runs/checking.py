@@ -27,7 +27,9 @@ from refsolver.records.locking import locked
 from refsolver.records.runs import CheckRun
 from refsolver.reporting.views import REPORTS, write_reports
 from refsolver.runs.check import OpenCheck, Progress, opened_check
+from refsolver.runs.detection import detection, detection_data
 from refsolver.runs.diagnosis import diagnosis_data
+from refsolver.runs.situations import Situations
 from refsolver.runs.stopping import Stopping
 
 __all__ = ["CheckResult", "check_and_report", "demo_files"]
@@ -73,6 +75,7 @@ class CheckResult:
             f"{content['calculator']['name']}, version {content['calculator']['version']}: "
             f"{self.result.upper()}",
             *(f"  because: {reason}" for reason in content["overall"]["because"][:12]),
+            *([f"short set: {content['short']['says']}"] if "short" in content else []),
             "",
             tabulate(
                 [
@@ -114,6 +117,7 @@ def check_and_report(
     pdf: bool = False,
     many: bool = False,
     resume: bool = False,
+    short: bool = False,
     progress: Progress | None = None,
     stopping: Stopping | None = None,
     catalogue: Catalogue | None = None,
@@ -124,7 +128,8 @@ def check_and_report(
     ``exchange`` is a folder that the program of use has filled;
     with ``many`` each calculator has a folder of its own in it. A record already there is
     the previous one: what changed since in criteria, scope or mapping is said.
-    ``catalogue`` is the one that came along unless another is given.
+    With ``short`` only the short set of cases is put. ``catalogue`` is the one that came
+    along unless another is given.
 
     A journal in the folder keeps what was answered until the record is complete; with
     ``resume`` a run that was cut short is gone on with. Where ``stopping`` asks for it the
@@ -136,7 +141,9 @@ def check_and_report(
     folder = Path(f"{path.stem}-check") if out is None else out / path.stem if many else out
     stopping = stopping or Stopping()
     stopping.release()
-    with opened_check(file, catalogue or Catalogue(), digits=digits, exchange=exchange) as check:
+    with opened_check(
+        file, catalogue or Catalogue(), digits=digits, exchange=exchange, short=short
+    ) as check:
         if resume and not check.calculator.resumable:
             raise CalculatorFileError(
                 f"{path}: its answers lie ready in files, so there is nothing to resume; run the "
@@ -201,7 +208,11 @@ def _written(run: CheckRun, folder: Path, pdf: bool, journal: Journal | None) ->
             started=datetime.fromisoformat(journal.started),
             continued=tuple(journal.continued),
         )
-    content = content_of(run) | {"diagnosis": diagnosis_data(run)}
+    situations = Situations(run.file)
+    content = content_of(run) | {
+        "diagnosis": diagnosis_data(run, situations),
+        "detection": detection_data(detection(run.runs, situations)),
+    }
     changes = changes_since(_previous(folder), content)
     record = sealed(content, circumstances_of(run) | {"changes": changes})
     path = folder / RECORD

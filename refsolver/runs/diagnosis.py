@@ -12,31 +12,34 @@ explains is said to be unexplained. All of it is a suggestion, not a result.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any, Protocol
 
 import attrs
-from flint import fmpq
 
 from refsolver.calculators.file import CalculatorFile, FamilySection, OutputLine
 from refsolver.calculators.numbertext import UnreadableNumber, read_number
 from refsolver.checking.judging import Finding
-from refsolver.mistakes.known import GENERAL, KnownMistake, early_rounding, replayed
-from refsolver.quantities.conversion import factor_to
-from refsolver.quantities.dimensions import ANGLE, FORCE
-from refsolver.quantities.units import Unit, UnitSystem
+from refsolver.mistakes.known import KnownMistake
 from refsolver.records.runs import CaseRun
 from refsolver.runs.conventions import Convention, conventions
-from refsolver.statics.contract import Family
-from refsolver.statics.registry import family
+from refsolver.runs.situations import Predicted, Situation, Situations, number
 
-__all__ = ["Explanation", "JudgedRun", "diagnose", "diagnosis_data"]
+__all__ = ["Diagnostician", "Explanation", "JudgedRun", "diagnose", "diagnosis_data"]
 
 _SPECIFIC = 0.05
 """A match must be nearer to the reported number than this share of its deviation."""
 
 _NOISE = 1e-9
 """Relative slack for the rounding errors of a replay in double precision."""
+
+_ALIKE = 1e-6
+"""Relative slack for a number reported where there is none, which has no criterion."""
+
+_DECLINED = "["
+
+_LISTED = 3
+"""Indistinguishable hypotheses that a sentence lists."""
 
 _SCREEN = 40
 """Failing cases on which a hypothesis must first explain something."""
@@ -59,28 +62,35 @@ class Explanation:
         n, m = len(self.explained), self.failures
         how = "another mapping" if self.is_mapping else f"a known mistake, {self.name}"
         text = (
-            f"Explained by {how}: {self.sentence} ({n} of {_readings(m)}, and no passing case "
+            f"Explained by {how}: {self.sentence} ({n} of {_count(m)}, and no passing case "
             "contradicts it)."
         )
         if self.is_mapping:
             text += " Look at the calculator file before the calculator."
         if self.also:
-            text += f" The same would come of: {'; '.join(self.also)}."
+            more = len(self.also) - _LISTED
+            text += f" The same would come of: {'; '.join(self.also[:_LISTED])}"
+            text += f"; and {more} more." if more > 0 else "."
         return text
 
 
 @attrs.frozen
 class _Reading:
-    """A judged number as floats in the line's unit."""
+    """A judged reading: a number as a float in the line's unit, or a word.
+
+    ``word`` is what was reported where that is no number (a refusal: "["); ``deviation`` is
+    None where a number was reported and the reference is none.
+    """
 
     key: tuple[str, int]
     line: str
     failed: bool
-    number: float
-    period: float | None
-    half_step: float
-    band: float
-    deviation: float
+    number: float = 0.0
+    period: float | None = None
+    half_step: float = 0.0
+    band: float = 0.0
+    deviation: float | None = None
+    word: str = ""
 
     def apart(self, predicted: float) -> float:
         gap = abs(self.number - predicted)
@@ -89,26 +99,36 @@ class _Reading:
             gap = min(gap, self.period - gap)
         return gap
 
-    def matches(self, predicted: float) -> bool:
+    def matches(self, predicted: float | str) -> bool:
+        if self.word or isinstance(predicted, str):
+            return isinstance(predicted, str) and _word(predicted) == self.word
         noise = _NOISE * max(abs(self.number), abs(predicted))
+        if self.deviation is None:
+            return self.apart(predicted) <= self.half_step + _ALIKE * abs(self.number) + noise
         specific = max(_SPECIFIC * self.deviation, min(self.half_step, self.deviation / 4))
         allowed = min(max(self.band, self.half_step), specific)
         return self.apart(predicted) <= allowed + noise
 
-    def contradicts(self, predicted: float) -> bool:
+    def contradicts(self, predicted: float | str) -> bool:
+        """Whether a passing reading would have been another one."""
+        if self.word == _DECLINED:
+            return False  # it may decline before it goes wrong
+        if self.word or isinstance(predicted, str):
+            return not self.matches(predicted)
         noise = _NOISE * max(abs(self.number), abs(predicted))
         return self.apart(predicted) > 2 * self.band + self.half_step + noise
 
 
-@attrs.frozen
-class _Situation:
-    """One judged case: its givens as handed over, its lines and its readings."""
+def _word(text: str) -> str:
+    """A word of ours; every refusal is alike, whatever its reason."""
+    return _DECLINED if text.startswith(_DECLINED) else text
 
-    id: str
-    given: Any
-    units: UnitSystem
-    lines: tuple[OutputLine, ...]
-    factors: Mapping[str, float]
+
+@attrs.frozen
+class _Judged:
+    """One judged case: what the calculator stood before, and its readings."""
+
+    situation: Situation
     readings: tuple[_Reading, ...]
 
     @property
@@ -121,8 +141,61 @@ class _Hypothesis:
     name: str
     sentence: str
     is_mapping: bool
-    predict: Callable[[_Situation], Mapping[str, float | str] | None]
-    """By the id of a line, in coherent units."""
+    predict: Callable[[Situation], Predicted | None]
+
+
+@attrs.define
+class Diagnostician:
+    """Every hypothesis about a calculator file, and what each was found to predict.
+
+    Predictions are kept, so that many runs of one file over the same cases are cheap.
+    """
+
+    situations: Situations
+    _hypotheses: dict[str, list[_Hypothesis]] = attrs.field(factory=dict)
+    _predicted: dict[tuple[int, str], Predicted | None] = attrs.field(factory=dict)
+
+    def diagnose(self, runs: Sequence[CaseRun]) -> tuple[list[Explanation], dict[str, int]]:
+        """Explanations, the strongest first; by case, how many failing readings none explains."""
+        found: list[Explanation] = []
+        unexplained: dict[str, int] = {}
+        for section in self.situations.file.sections:
+            judged = [
+                _Judged(self.situations.of(run), readings)
+                for run in runs
+                if run.judged and run.case.family == section.family and (readings := _readings(run))
+            ]
+            failing = frozenset(r.key for each in judged for r in each.readings if r.failed)
+            if not failing:
+                continue
+            chosen = list(_chosen(self._explanations(section, judged, failing)))
+            found += chosen
+            for id, _ in failing - frozenset().union(*(e.explained for e in chosen)):
+                unexplained[id] = unexplained.get(id, 0) + 1
+        return sorted(found, key=lambda e: -len(e.explained)), unexplained
+
+    def _explanations(
+        self,
+        section: FamilySection,
+        judged: Sequence[_Judged],
+        failing: frozenset[tuple[str, int]],
+    ) -> list[Explanation]:
+        if section.family not in self._hypotheses:
+            self._hypotheses[section.family] = list(_hypotheses(section, self.situations))
+        found = []
+        for each in self._hypotheses[section.family]:
+            explained = _weighed(each, self._predict, judged, len(failing))
+            if explained:
+                found.append(
+                    Explanation(each.name, each.sentence, each.is_mapping, explained, len(failing))
+                )
+        return found
+
+    def _predict(self, hypothesis: _Hypothesis, situation: Situation) -> Predicted | None:
+        key = (id(hypothesis), situation.id)
+        if key not in self._predicted:
+            self._predicted[key] = hypothesis.predict(situation)
+        return self._predicted[key]
 
 
 class JudgedRun(Protocol):
@@ -135,103 +208,66 @@ class JudgedRun(Protocol):
     def runs(self) -> Sequence[CaseRun]: ...
 
 
-def diagnose(run: JudgedRun) -> tuple[list[Explanation], dict[str, int]]:
+def diagnose(
+    run: JudgedRun, situations: Situations | None = None
+) -> tuple[list[Explanation], dict[str, int]]:
     """Explanations, the strongest first, and by case how many failing readings none explains."""
-    found: list[Explanation] = []
-    unexplained: dict[str, int] = {}
-    for section in run.file.sections:
-        situations = [
-            situation
-            for case_run in run.runs
-            if case_run.judged and case_run.case.family == section.family
-            if (situation := _situation(case_run)) is not None
-        ]
-        failing = frozenset(r.key for s in situations for r in s.readings if r.failed)
-        if not failing:
-            continue
-        chosen = list(_chosen(_explanations(section, situations, failing)))
-        found += chosen
-        for id, _ in failing - frozenset().union(*(e.explained for e in chosen)):
-            unexplained[id] = unexplained.get(id, 0) + 1
-    return sorted(found, key=lambda e: -len(e.explained)), unexplained
+    return Diagnostician(situations or Situations(run.file)).diagnose(run.runs)
 
 
-def diagnosis_data(run: JudgedRun) -> dict[str, Any]:
+def diagnosis_data(run: JudgedRun, situations: Situations | None = None) -> dict[str, Any]:
     """The diagnosis as sentences: over all cases, and for each failing case."""
-    explanations, unexplained = diagnose(run)
+    explanations, unexplained = diagnose(run, situations)
     cases: dict[str, list[str]] = {}
     for each in explanations:
         for id in sorted({id for id, _ in each.explained}):
             what = f"another mapping: {each.sentence}" if each.is_mapping else each.name
             cases.setdefault(id, []).append(f"Explained by {what}.")
     for id, count in unexplained.items():
-        cases.setdefault(id, []).append(f"Unexplained: {_readings(count)} of this case.")
+        cases.setdefault(id, []).append(f"Unexplained: {_count(count)} of this case.")
     suggestions = [each.words() for each in explanations]
     if unexplained:
         suggestions.append(
-            f"Unexplained: {_readings(sum(unexplained.values()))}; no other mapping and "
+            f"Unexplained: {_count(sum(unexplained.values()))}; no other mapping and "
             "no known mistake gives what was reported without a passing case against it."
         )
     return {"suggestions": suggestions, "cases": dict(sorted(cases.items()))}
 
 
-def _readings(count: int) -> str:
+def _count(count: int) -> str:
     return f"{count} failing reading{'' if count == 1 else 's'}"
 
 
 # ---- what was reported
 
 
-def _situation(run: CaseRun) -> _Situation | None:
+def _readings(run: CaseRun) -> tuple[_Reading, ...]:
     lines = {line.id: line for line in run.outputs}
-    factors = {
-        line.id: _float(factor_to(run.case.units, line.unit, line.dimension).middle)
-        / (2 * math.pi if line.dimension == ANGLE else 1.0)
-        for line in run.outputs
-    }
-    readings = [
-        reading
-        for number, finding in enumerate(run.findings)
-        if (reading := _reading((run.case.id, number), finding, lines[finding.output])) is not None
-    ]
-    if not readings:
-        return None
-    return _Situation(
-        run.case.id, _as_placed(run), run.case.units, run.outputs, factors, tuple(readings)
+    found = (
+        _reading((run.case.id, place), finding, lines[finding.output])
+        for place, finding in enumerate(run.findings)
     )
-
-
-def _as_placed(run: CaseRun) -> Any:
-    """The givens with their rows in the order in which the calculator has them."""
-    assert run.handed is not None
-    given = run.handed.given
-    for name, places in (run.placement or {}).items():
-        rows = getattr(given, name)
-        order = sorted(range(len(rows)), key=lambda row: places[row])
-        given = attrs.evolve(given, **{name: tuple(rows[row] for row in order)})
-    return given
+    return tuple(reading for reading in found if reading is not None)
 
 
 def _reading(key: tuple[str, int], finding: Finding, line: OutputLine) -> _Reading | None:
-    if finding.verdict not in ("pass", "fail") or "slip of reading" in finding.why:
+    if finding.verdict not in ("pass", "fail", "refused") or "slip of reading" in finding.why:
         return None
-    if finding.number is None or finding.deviation is None or finding.band is None:
-        return None
-    failed, period = finding.verdict == "fail", line.period
-    band = _float(max(finding.band.below.middle, finding.band.above.middle))
-    deviation = abs(_float(finding.deviation.middle))
+    failed = finding.verdict != "pass"
+    if finding.number is None:
+        declined = finding.verdict == "refused" or finding.why == "rightly declined"
+        said = _DECLINED if declined else line.words.get(finding.reported, finding.reported)
+        return _Reading(key, finding.output, failed, word=said)
+    value, period = number(finding.number), line.period
+    turn = None if period is None else number(period.middle)
+    half_step = _half_step(finding.reported)
+    if finding.deviation is None or finding.band is None:
+        return _Reading(key, finding.output, failed, value, turn, half_step)
+    band = number(max(finding.band.below.middle, finding.band.above.middle))
+    deviation = abs(number(finding.deviation.middle))
     if failed and line.criterion is not None and line.criterion.as_vector and deviation <= band:
         return None  # the vector fails by its other component
-    return _Reading(
-        key,
-        finding.output,
-        failed,
-        _float(finding.number),
-        None if period is None else _float(period.middle),
-        _half_step(finding.reported),
-        band,
-        deviation,
-    )
+    return _Reading(key, finding.output, failed, value, turn, half_step, band, deviation)
 
 
 def _half_step(reported: str) -> float:
@@ -242,103 +278,50 @@ def _half_step(reported: str) -> float:
         return 0.0
 
 
-def _float(x: fmpq) -> float:
-    return int(x.p) / int(x.q)
-
-
 # ---- what would have been reported
 
 
-def _hypotheses(section: FamilySection) -> Iterator[_Hypothesis]:
-    owner = family(section.family)
+def _hypotheses(section: FamilySection, situations: Situations) -> Iterator[_Hypothesis]:
     for convention in conventions(section):
-        yield _Hypothesis(convention.says, convention.says, True, _by_mapping(owner, convention))
-    for mistake in (*owner.mistakes, *GENERAL):
-        yield _Hypothesis(mistake.name, mistake.says, False, _by_mistake(owner, mistake))
-    for unit in dict.fromkeys(line.unit for line in section.inputs):
-        if unit is None or unit.dimension != FORCE:
-            continue
-        for step, words in _STEPS:
-            yield _rounding(owner, unit, step, words)
+        yield _Hypothesis(convention.says, convention.says, True, _by_mapping(convention))
+    for mistake in situations.mistakes(section.family):
+        yield _Hypothesis(mistake.name, mistake.says, False, _by_mistake(mistake))
 
 
-_STEPS = (
-    (fmpq(10), "tens of"),
-    (fmpq(1), "whole"),
-    (fmpq(1, 10), "tenths of"),
-    (fmpq(1, 100), "hundredths of"),
-)
-
-
-def _rounding(owner: Family, unit: Unit, step: fmpq, words: str) -> _Hypothesis:
-    """Rounding in the calculator's unit, whatever the case's own."""
-    said = early_rounding(step, f"{words} {unit.name}")
-
-    def predict(situation: _Situation) -> Mapping[str, float | str] | None:
-        coherent = situation.units.bring(step, unit)
-        if not isinstance(coherent, fmpq):
-            return None
-        return _by_mistake(owner, early_rounding(coherent, words))(situation)
-
-    return _Hypothesis(said.name, said.says, False, predict)
-
-
-def _by_mapping(
-    owner: Family, convention: Convention
-) -> Callable[[_Situation], Mapping[str, float | str] | None]:
-    return lambda situation: convention.predicted(owner, situation.given, situation.lines)
-
-
-def _by_mistake(
-    owner: Family, mistake: KnownMistake
-) -> Callable[[_Situation], Mapping[str, float | str] | None]:
-    def predict(situation: _Situation) -> Mapping[str, float | str] | None:
-        views = list(dict.fromkeys(line.view for line in situation.lines))
-        found = replayed(owner, situation.given, views, mistake)
-        if found is None:
-            return None
-        return {line.id: found[line.view] for line in situation.lines if line.view in found}
+def _by_mapping(convention: Convention) -> Callable[[Situation], Predicted | None]:
+    def predict(situation: Situation) -> Predicted | None:
+        found = convention.predicted(situation.owner, situation.given, situation.lines)
+        return None if found is None else situation.in_units(found)
 
     return predict
+
+
+def _by_mistake(mistake: KnownMistake) -> Callable[[Situation], Predicted | None]:
+    return lambda situation: situation.predicted(mistake)
 
 
 # ---- weighing
 
 
-def _explanations(
-    section: FamilySection, situations: Sequence[_Situation], failing: frozenset[tuple[str, int]]
-) -> list[Explanation]:
-    found = []
-    for hypothesis in _hypotheses(section):
-        explained = _weighed(hypothesis, situations, len(failing))
-        if explained:
-            found.append(
-                Explanation(
-                    hypothesis.name,
-                    hypothesis.sentence,
-                    hypothesis.is_mapping,
-                    explained,
-                    len(failing),
-                )
-            )
-    return found
-
-
 def _weighed(
-    hypothesis: _Hypothesis, situations: Sequence[_Situation], failures: int
+    hypothesis: _Hypothesis,
+    predict: Callable[[_Hypothesis, Situation], Predicted | None],
+    judged: Sequence[_Judged],
+    failures: int,
 ) -> frozenset[tuple[str, int]]:
     """The failing readings it explains; none where it is contradicted or explains too few."""
     explained: set[tuple[str, int]] = set()
-    order = sorted(situations, key=lambda s: not s.failed)
-    for number, situation in enumerate(order):
-        if not explained and (number >= _SCREEN or not situation.failed):
+    order = sorted(judged, key=lambda each: not each.failed)
+    for place, each in enumerate(order):
+        if not explained and (place >= _SCREEN or not each.failed):
             return frozenset()
-        predicted = hypothesis.predict(situation)
-        for reading in situation.readings if predicted is not None else ():
-            value = (predicted or {}).get(reading.line)
-            if value is None or isinstance(value, str):
+        predicted = predict(hypothesis, each.situation)
+        if predicted is None:
+            continue
+        for reading in each.readings:
+            value = predicted.get(reading.line)
+            if value is None:
                 continue
-            value *= situation.factors[reading.line]
             if reading.failed and reading.matches(value):
                 explained.add(reading.key)
             elif not reading.failed and reading.contradicts(value):
@@ -359,4 +342,4 @@ def _chosen(explanations: Sequence[Explanation]) -> Iterator[Explanation]:
                 if e is not best and e.explained == best.explained]  # fmt: skip
         got |= best.explained
         left = [e for e in left if e.explained != best.explained]
-        yield attrs.evolve(best, also=tuple(same[:3]))
+        yield attrs.evolve(best, also=tuple(same))

@@ -16,8 +16,10 @@ from refsolver.calculators.settings import Settings
 from refsolver.calculators.workbook.engine import EngineAbsent
 from refsolver.calculators.workbook.files import WorkbookUnreadable
 from refsolver.records.runs import CaseRun
+from refsolver.runs.detection import detection
 from refsolver.runs.one_case import asked_of
 from refsolver.runs.sheets import applicable, choose
+from refsolver.runs.situations import Situations
 
 __all__ = ["write_exchange"]
 
@@ -45,10 +47,12 @@ def write_exchange(path: Path, folder: Path, count: int) -> str:
         try:
             if file.kind == "workbook":
                 book = MappedWorkbook(file, Settings(file, ("file", "engine", "limit")))
-                chosen = choose(applicable(book.file, takes_doubles=True), count)
+                runs = applicable(book.file, takes_doubles=True)
+                chosen = choose(runs, count, detection(runs, Situations(book.file)))
                 names = {r.case.id: _copy(book, r, new, n) for n, r in enumerate(chosen, 1)}
             else:
-                chosen = choose(applicable(file, takes_doubles=False), count)
+                runs = applicable(file, takes_doubles=False)
+                chosen = choose(runs, count, detection(runs, Situations(file)))
                 program = CommandCalculator(file)
                 names = {r.case.id: _inputs(program, r, new, n) for n, r in enumerate(chosen, 1)}
         except (WorkbookUnreadable, EngineAbsent) as problem:

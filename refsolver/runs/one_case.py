@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
 
 import attrs
 from flint import fmpq
@@ -14,12 +15,24 @@ from refsolver.catalogue.schema import Case
 from refsolver.checking.equality import proven_equal
 from refsolver.checking.judging import Finding, judge
 from refsolver.quantities.kinds import TableKind
+from refsolver.quantities.units import UNITLESS, UnitSystem
 from refsolver.records.runs import CaseRun
-from refsolver.runs.questions import Question
+from refsolver.runs.borders import beside, may_be_beside_a_border, reported_in_doubles
+from refsolver.runs.questions import Question, in_system, units_of
 from refsolver.statics.prover import Reference, keys_of_table, prove
 from refsolver.statics.registry import family
 
-__all__ = ["asked_of", "judged_readings", "judged_run", "prepared_run", "with_outputs"]
+__all__ = [
+    "Proving",
+    "asked_of",
+    "judged_readings",
+    "judged_run",
+    "prepared_run",
+    "with_outputs",
+]
+
+Proving = Callable[..., Reference]
+"""The prover, or one that keeps what it has proven: the arguments are those of ``prove``."""
 
 
 def prepared_run(question: Question, takes_doubles: bool) -> CaseRun:
@@ -27,7 +40,7 @@ def prepared_run(question: Question, takes_doubles: bool) -> CaseRun:
     case, section = question.case, question.section
     try:
         handed = hand_over(case, section, takes_doubles=takes_doubles, placement=question.placement)
-        outputs = _expanded(section, handed)
+        outputs = _expanded(section, handed, question.placement)
     except NotApplicable as outside:
         return CaseRun(case, question.made, condition=str(outside))
     counts = not question.made and _counts(case, section)
@@ -48,8 +61,16 @@ def _counts(case: Case, section: FamilySection) -> bool:
     return case.source.read != "from memory"
 
 
-def _expanded(section: FamilySection, handed: Handed) -> tuple[OutputLine, ...]:
-    """Output lines with ``key = "*"`` become one line a key, in order of the keys."""
+Placement = Mapping[str, tuple[int, ...]]
+
+
+def _expanded(
+    section: FamilySection, handed: Handed, placement: Placement | None = None
+) -> tuple[OutputLine, ...]:
+    """Output lines with ``key = "*"`` become one line a key, in order of the keys.
+
+    Where the rows of a table were put elsewhere, what is read of a row is read there too.
+    """
     found: list[OutputLine] = []
     owner = family(section.family)
     for line in section.outputs:
@@ -63,20 +84,37 @@ def _expanded(section: FamilySection, handed: Handed) -> tuple[OutputLine, ...]:
                 raise NotApplicable(f"the case has no {kind.keyed_by} {line.view.key!r}")
             found.append(line)
             continue
+        rows = _rows_of(keys, kind.keyed_by, handed.given, placement or {})
+        most = max(rows, default=-1) + 1
         named = "{key}" in line.place
-        places = [line.place] * len(keys) if named else places_of(line.place, len(keys))
+        places = [line.place] * most if named else places_of(line.place, most)
         if places is None:
             raise NotApplicable(f"{len(keys)} {line.view.answer}, more than its places")
         found += [
             attrs.evolve(
                 line,
                 view=attrs.evolve(line.view, key=key),
-                place=place.replace("{key}", key),
+                place=(places[row] if row < len(places) else line.place).replace("{key}", key),
                 line=line.id,
             )
-            for key, place in zip(keys, places, strict=False)
+            for key, row in zip(keys, rows, strict=True)
         ]
     return tuple(found)
+
+
+def _rows_of(keys: Sequence[str], word: str, given: Any, placement: Placement) -> Sequence[int]:
+    """Which row of the calculator each key stands in: its own place where rows were moved."""
+    tables = {name: getattr(given, name) for name in placement}
+    for name, items in tables.items():
+        known = [getattr(item, "name", "") or f"{word} {n}" for n, item in enumerate(items, 1)]
+        if set(keys) <= set(known):
+            return [placement[name][known.index(key)] for key in keys]
+    if len(keys) == sum(map(len, tables.values())):  # several tables, one below the other
+        moved: list[int] = []
+        for name in tables:
+            moved += [len(moved) + row for row in placement[name]]
+        return moved
+    return range(len(keys))
 
 
 def with_outputs(case: Case, section: FamilySection, handed: Handed) -> Asked:
@@ -97,6 +135,7 @@ def judged_run(
     takes_doubles: bool,
     digits: int,
     thorough: bool = True,
+    proving: Proving = prove,
 ) -> CaseRun:
     """The run with its findings: the reference is solved for what was really handed over.
 
@@ -113,7 +152,15 @@ def judged_run(
             as_sent=received.handed,
         )
     reference, findings = judged_readings(
-        run.case, handed, run.outputs, received, file.refusals, digits, thorough
+        run.case,
+        handed,
+        run.outputs,
+        received,
+        file.refusals,
+        digits,
+        thorough,
+        proving,
+        units_of(file.section(run.case.family)),
     )
     return attrs.evolve(
         run, handed=handed, received=received, reference=reference, findings=tuple(findings)
@@ -128,13 +175,15 @@ def judged_readings(
     refusals: Refusals,
     digits: int,
     thorough: bool = True,
+    proving: Proving = prove,
+    own: UnitSystem | None = None,
 ) -> tuple[Reference, list[Finding]]:
     """The reference for what was handed over, and a finding for each reading of it."""
     owner, given = family(case.family), handed.given
     views = list(dict.fromkeys(line.view for line in outputs))
 
     def reprove(wanted: int) -> Reference:
-        return prove(
+        return proving(
             owner, given, views, digits=wanted, residuals=thorough, second_opinion=thorough
         )
 
@@ -143,4 +192,34 @@ def judged_readings(
 
     reference = reprove(digits)
     findings = judge(outputs, received, refusals, reference, reprove, given, case.units, exactly)
+    lines = {line.id: line for line in outputs}
+    findings = reported_in_doubles(findings, lines, case.units, owner, given)
+    if own is not None and UNITLESS not in (own, case.units) and own != case.units:
+        findings = reported_in_doubles(
+            findings, lines, own, owner, in_system(given, case.units, own)
+        )
+    if handed.inexact and may_be_beside_a_border(findings, lines, case):
+        findings = _as_stated(
+            findings, case, outputs, received, refusals, digits, thorough, proving
+        )
     return reference, findings
+
+
+def _as_stated(
+    findings: Sequence[Finding],
+    case: Case,
+    outputs: Sequence[OutputLine],
+    received: Received,
+    refusals: Refusals,
+    digits: int,
+    thorough: bool,
+    proving: Proving,
+) -> list[Finding]:
+    """The findings, those beside a border and right for the case as stated not applicable."""
+    exact = Handed((), case.given, ())
+    _, stated = judged_readings(case, exact, outputs, received, refusals, digits, thorough, proving)
+    lines = {line.id: line for line in outputs}
+    return [
+        beside(found, other, lines[found.output])
+        for found, other in zip(findings, stated, strict=True)
+    ]

@@ -11,6 +11,7 @@ import random
 import tempfile
 from collections.abc import Iterator, Mapping
 from pathlib import Path
+from typing import Any
 
 import attrs
 
@@ -22,10 +23,10 @@ from refsolver.catalogue.schema import Case
 from refsolver.catalogue.writing import case_text
 from refsolver.quantities.units import UNITLESS, UnitSystem
 from refsolver.statics.contract import Family
-from refsolver.statics.givens import fields
+from refsolver.statics.givens import fields, restated
 from refsolver.statics.registry import family, folder_of
 
-__all__ = ["ANCHOR", "Question", "questions_for", "units_of", "with_units"]
+__all__ = ["ANCHOR", "Question", "in_system", "questions_for", "units_of", "with_units"]
 
 ANCHOR = "anchor case"
 """The topic that marks a case which a person can check at sight."""
@@ -81,6 +82,11 @@ def with_units(case: Case, section: FamilySection) -> Case:
 def units_of(section: FamilySection) -> UnitSystem:
     """The coherent system of the calculator's own input units."""
     return UnitSystem.of([line.unit for line in section.inputs if line.unit is not None])
+
+
+def in_system(given: Any, old: UnitSystem, new: UnitSystem) -> Any:
+    """Givens in the coherent units of one system, in those of another."""
+    return restated(given, lambda dimension: old.factor(dimension) / new.factor(dimension))
 
 
 def _rows_wanted(section: FamilySection, owner: Family) -> dict[str, int]:

@@ -1,9 +1,9 @@
 """Choosing the cases of an answer sheet, and writing it.
 
 A person types few cases, so they are chosen to reveal most: greedily, each next case the
-one that adds most of what has not been shown yet: known mistakes of the family that would
-come out, rows of tables used, signs of answers, refusals, decades of magnitude. What the
-smaller set cannot reveal is said.
+one that adds most of what has not been shown yet: known mistakes that would come out, rows
+of tables used, signs of answers, refusals, decades of magnitude. What the smaller set cannot
+reveal is said.
 """
 
 from __future__ import annotations
@@ -21,20 +21,19 @@ from refsolver.calculators.by_sheet import check_typable
 from refsolver.calculators.file import CalculatorFile, OutputLine
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.figures.givens_only import givens_drawing
-from refsolver.mistakes.replay import answers_of, replay, reveals
+from refsolver.mistakes.replay import answers_of, replay
 from refsolver.records.building import convention_words
 from refsolver.records.canonical import write_text
 from refsolver.records.drawings import drawing_data, drawing_units
 from refsolver.records.runs import CaseRun
 from refsolver.reporting.sheet_page import PageCase, anchor_of, sheet_page
+from refsolver.runs.detection import Detection, detection
 from refsolver.runs.one_case import prepared_run
 from refsolver.runs.questions import ANCHOR, questions_for
+from refsolver.runs.situations import Situations
 from refsolver.statics.registry import family
 
 __all__ = ["SheetMade", "applicable", "choose", "make_sheet", "page_of"]
-
-_SHARE = 0.005
-"""A mistake counts as revealed where it changes an answer by more than half a per cent."""
 
 _CAUTION = (
     "This sheet compares numbers. It designs, rates and approves nothing: local codes, the "
@@ -67,12 +66,13 @@ def make_sheet(file: CalculatorFile, path: Path, count: int) -> SheetMade:
     """
     check_typable(file)
     runs = applicable(file, takes_doubles=False)
-    shown = {run.case.id: frozenset(_shows(run)) for run in runs}
-    chosen = choose(runs, count, shown)
-    every = frozenset().union(*shown.values()) if shown else frozenset()
-    got = frozenset().union(*(shown[run.case.id] for run in chosen)) if chosen else frozenset()
-    missed = sorted(text for text in every - got if text.startswith("mistake"))
-    never = sorted(_mistakes(file) - {t for t in every if t.startswith("mistake")})
+    found = detection(runs, Situations(file))
+    chosen = choose(runs, count, found)
+    ids = {run.case.id for run in chosen}
+    missed = [
+        _named(each) for each in found if each.revealed_by and ids.isdisjoint(each.revealed_by)
+    ]
+    never = [f"{_named(each)} ({each.hole})" for each in found if each.made_in and each.hole]
     notes = [
         "Type each number of 'To type' as it stands; write down what you typed where it differs.",
         f"Figures to scale, by the number of the case: {page_of(path).name}. It can be printed.",
@@ -120,15 +120,15 @@ def applicable(file: CalculatorFile, takes_doubles: bool) -> list[CaseRun]:
     ]
 
 
-def choose(
-    runs: Sequence[CaseRun], count: int, shown: dict[str, frozenset[str]] | None = None
-) -> list[CaseRun]:
+def choose(runs: Sequence[CaseRun], count: int, found: Sequence[Detection]) -> list[CaseRun]:
     """The cases that reveal most: two anchor cases, then greedily what adds most.
 
-    ``shown`` tells by case id what each would show; computed where it is not given.
+    ``found`` tells which known mistakes each case reveals.
     """
-    if shown is None:
-        shown = {run.case.id: frozenset(_shows(run)) for run in runs}
+    shown = {run.case.id: frozenset(_shows(run)) for run in runs}
+    for each in found:
+        for id in each.revealed_by:
+            shown[id] |= {f"mistake {_named(each)}"}
     left = list(runs)
     chosen = [run for run in left if ANCHOR in run.case.topics][: min(2, count)]
     got: set[str] = set()
@@ -149,23 +149,16 @@ def _gain(new: frozenset[str]) -> int:
     return sum(weights.get(text.split(" ")[0], 1) for text in new)
 
 
-def _mistakes(file: CalculatorFile) -> set[str]:
-    return {
-        f"mistake of {section.family}: {mistake.name}"
-        for section in file.sections
-        for mistake in family(section.family).mistakes
-    }
+def _named(each: Detection) -> str:
+    return f"{each.name} in {each.family}"
 
 
 def _shows(run: CaseRun) -> Iterator[str]:
-    """What putting this case would show, as words to be counted."""
+    """What putting this case would show beside mistakes, as words to be counted."""
     assert run.handed is not None
     owner, given = family(run.case.family), run.handed.given
     views = list(dict.fromkeys(line.view for line in run.outputs))
-    right = replay(owner, given, views)
-    if right is None:
-        return
-    for view, value in right.items():
+    for view, value in (replay(owner, given, views) or {}).items():
         if isinstance(value, str):
             yield f"refusal {value} of {view.describe()}"
         elif value == 0:
@@ -173,10 +166,6 @@ def _shows(run: CaseRun) -> Iterator[str]:
         else:
             yield f"sign {value > 0} of {view.describe()}"
             yield f"decade {math.floor(math.log10(abs(value)))} of {view.answer}"
-    for mistake in owner.mistakes:
-        wrong = replay(owner, given, views, mistake)
-        if wrong is not None and reveals(right, wrong, _SHARE):
-            yield f"mistake of {owner.name}: {mistake.name}"
     for slot in run.handed.slots:
         if slot.given:
             yield f"row {slot.place}"

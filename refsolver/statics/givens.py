@@ -8,14 +8,18 @@ cells, sensitivities and mistakes all address leaves by these names.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 import attrs
+from flint import fmpq
 
+from refsolver.arithmetic.exact import product
+from refsolver.quantities.dimensions import LENGTH, Dimension
+from refsolver.quantities.leaves import Components, Polar
 from refsolver.statics.contract import Given
 
-__all__ = ["fields", "leaf", "pattern_of", "replaced", "walk"]
+__all__ = ["fields", "leaf", "pattern_of", "replaced", "restated", "walk"]
 
 
 def fields(cls: type) -> dict[str, Given]:
@@ -107,6 +111,25 @@ def _with(given: Any, changes: list[tuple[list[_Step], Any]]) -> Any:
             changed = (*here[:index], changed, *here[index + 1 :])
         new[name] = changed
     return attrs.evolve(given, **new) if new else given
+
+
+def restated(given: Any, factor: Callable[[Dimension], fmpq]) -> Any:
+    """The same givens in other coherent units: each leaf times the factor of its dimension."""
+    changes = {path: _times(leaf, field, factor) for path, leaf, field in walk(given)}
+    return replaced(given, {path: new for path, new in changes.items() if new is not None})
+
+
+def _times(leaf: Any, field: Given, factor: Callable[[Dimension], fmpq]) -> Any:
+    if field.shape == "point":
+        return tuple(product(factor(LENGTH), x) for x in leaf)
+    if field.dimension is None or field.shape not in ("quantity", "quantities", "vector"):
+        return None
+    ratio = factor(field.dimension)
+    if isinstance(leaf, Polar):
+        return attrs.evolve(leaf, magnitude=product(ratio, leaf.magnitude))
+    if isinstance(leaf, Components):
+        return Components(tuple(product(ratio, x) for x in leaf.along))
+    return product(ratio, leaf)
 
 
 def pattern_of(path: str) -> str:

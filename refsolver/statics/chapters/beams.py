@@ -654,7 +654,10 @@ class LineResultant(Family):
                 residuals.append(
                     sum_residual(f"moment of the resultant about {word}", [*turning, own], ar)
                 )
-        return residuals
+        # A load that changes sign may all but cancel within itself: what cancels is its
+        # whole, up to the farthest place.
+        whole = _gross(given, ar)
+        return [attrs.evolve(each, size=each.size + whole) for each in residuals]
 
     def figure(self, given: LineLoads, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         reach = ar.bring(max(line.end for line in given.line_loads))
@@ -680,6 +683,15 @@ class LineResultant(Family):
     def filled(self, rows: Mapping[str, int], rng: random.Random) -> LineLoads | None:
         count = rows.get("line_loads", 1)
         return LineLoads(tuple(line_sample(fmpq(10), rng) for _ in range(count))) if count else None
+
+
+def _gross(given: LineLoads, ar: Arithmetic) -> Number:
+    """A number not smaller than the forces, and the moments per length, that make up the loads."""
+    total = ar.bring(fmpq(0))
+    for line in given.line_loads:
+        for intensity in line.intensities:
+            total = total + ar.size(ar.bring(intensity)) * ar.bring(line.end - line.start)
+    return total
 
 
 def _crossing(total: Sequence[Number], moment: Number, ar: Arithmetic) -> Value:

@@ -1,0 +1,134 @@
+"""Cases on a border, which numbers of finite precision cannot hold: judged as not applicable.
+
+A body on the very point of slipping, two axes that are parallel, three forces in balance:
+handed over as doubles, such a case lies beside its border, and its proven answer is another
+one (a refusal for a value, another word, an angle on the other side of its cut). A reading
+that is right for the case as stated is then no failure of the calculator; nor is one that
+careful double precision gives for the numbers handed over, where the proven answer and
+the reported one differ in kind, nor a number where the case as stated has none. Numbers that
+merely deviate are never excused here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import attrs
+from flint import fmpq
+
+from refsolver.arithmetic.detached import Enclosure, exact_double
+from refsolver.calculators.file import OutputLine
+from refsolver.catalogue.schema import Case
+from refsolver.checking.comparison import compare
+from refsolver.checking.judging import Finding
+from refsolver.checking.scales import scale
+from refsolver.mistakes.replay import replay
+from refsolver.quantities.conversion import in_unit
+from refsolver.quantities.dimensions import ANGLE
+from refsolver.quantities.units import UnitSystem
+from refsolver.statics.contract import Family
+from refsolver.statics.registry import family
+
+__all__ = [
+    "CAREFUL",
+    "MADE_BY_ROUNDING",
+    "STATED",
+    "beside",
+    "may_be_beside_a_border",
+    "reported_in_doubles",
+]
+
+STATED = "right for the case as stated: the numbers handed over lie beside a border of the case"
+MADE_BY_ROUNDING = (
+    "the case as stated has no such answer; only the rounding of what was handed over makes one"
+)
+CAREFUL = "the case lies nearer to a border than double precision can tell"
+
+
+def may_be_beside_a_border(
+    findings: Sequence[Finding], lines: Mapping[str, OutputLine], case: Case
+) -> bool:
+    """Whether it is worth proving the case as stated too: some reading does not pass, and
+    differs from the reference in kind, by the cut of an angle, or where the case as stated
+    seems to have no answer."""
+    bad = [f for f in findings if f.verdict in ("fail", "refused")]
+    if any(_differs_in_kind(f) or _has_a_cut(lines[f.output]) for f in bad):
+        return True
+    if not bad:
+        return False
+    views = list(dict.fromkeys(lines[f.output].view for f in bad))
+    careful = replay(family(case.family), case.given, views) or {}
+    return any(isinstance(value, str) for value in careful.values())
+
+
+def beside(finding: Finding, stated: Finding, line: OutputLine) -> Finding:
+    """The finding, not applicable where the numbers handed over lie beside a border.
+
+    ``stated`` is the same reading judged against the case as stated.
+    """
+    if finding.verdict not in ("fail", "refused"):
+        return finding
+    if stated.verdict == "pass" and (_differs_in_kind(finding) or _has_a_cut(line)):
+        return attrs.evolve(finding, verdict="not applicable", why=STATED)
+    if stated.expected.startswith("no answer") and not finding.expected:
+        return attrs.evolve(finding, verdict="not applicable", why=MADE_BY_ROUNDING)
+    return finding
+
+
+def _has_a_cut(line: OutputLine) -> bool:
+    return line.dimension == ANGLE and line.period is None
+
+
+def reported_in_doubles(
+    findings: Sequence[Finding],
+    lines: Mapping[str, OutputLine],
+    units: UnitSystem,
+    owner: Family,
+    given: Any,
+) -> list[Finding]:
+    """The findings, those that careful double precision gives too marked not applicable.
+
+    ``given`` is in the coherent units of ``units``: those of the case, or the calculator's.
+    """
+    doubtful = [f for f in findings if _differs_in_kind(f)]
+    if not doubtful:
+        return list(findings)
+    views = list(dict.fromkeys(lines[f.output].view for f in doubtful))
+    careful = replay(owner, given, views) or {}
+    return [
+        attrs.evolve(f, verdict="not applicable", why=CAREFUL)
+        if _differs_in_kind(f)
+        and _agrees(f, lines[f.output], careful.get(lines[f.output].view), units, given)
+        else f
+        for f in findings
+    ]
+
+
+def _differs_in_kind(finding: Finding) -> bool:
+    return finding.verdict == "refused" or (finding.verdict == "fail" and bool(finding.expected))
+
+
+def _agrees(
+    finding: Finding, line: OutputLine, value: float | str | None, units: UnitSystem, given: Any
+) -> bool:
+    """Whether what was reported is what careful double precision gives."""
+    if value is None:
+        return False
+    if isinstance(value, str):
+        if value.startswith("["):
+            return finding.verdict == "refused"
+        return line.words.get(finding.reported, finding.reported) == value
+    if finding.number is None or line.criterion is None:
+        return False
+    exact = exact_double(value)
+    coherent = Enclosure(exact, exact)
+    if line.dimension == ANGLE:
+        coherent = coherent.scaled(fmpq(1) / _TWO_PI)
+    middle = in_unit(coherent, units, line.unit, line.dimension)
+    scales = {name: scale(name, given, units, line.unit) for name in line.criterion.scales_used()}
+    band = line.criterion.band(middle, scales)
+    return compare(finding.number, middle, band, line.period).decision == "within"
+
+
+_TWO_PI = exact_double(6.283185307179586)

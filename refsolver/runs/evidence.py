@@ -1,0 +1,264 @@
+"""The bars of the diagnosis, measured over the whole catalogue.
+
+``python -m refsolver.runs.evidence`` writes ``reports/evidence.md``; with names of families
+it measures those and prints. For every family and every known mistake a plain calculator
+that makes it is put through a check, and the diagnosis is asked what is wrong. Right
+calculators, in several conventions, must not be failed; errors that are no known mistake
+must not be laid to one.
+
+A mistake and what no case tells from it at the criteria (the same readings explained) are
+one class: naming the class first is naming the mistake first.
+"""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+from typing import Any
+
+import attrs
+from flint import fmpq
+
+from refsolver.calculators.file import CalculatorFile, read_calculator_file
+from refsolver.catalogue.catalogue import Catalogue
+from refsolver.quantities.units import UNITLESS, UnitSystem, read_unit
+from refsolver.records.runs import CaseRun
+from refsolver.runs.detection import Detection, detection
+from refsolver.runs.diagnosis import Diagnostician, Explanation
+from refsolver.runs.natural import Angles, NaturalCalculator, forms, natural_text
+from refsolver.runs.one_case import asked_of, judged_run, prepared_run
+from refsolver.runs.questions import questions_for
+from refsolver.runs.situations import Situations
+from refsolver.runs.unlisted import UNLISTED
+from refsolver.statics.contract import Family
+from refsolver.statics.prover import Reference, prove
+from refsolver.statics.registry import families, family
+
+__all__ = ["Bench", "Pair", "Restraint", "bench", "listed_pairs", "right_runs", "unlisted_runs"]
+
+_DIGITS = 15
+_BAD = ("fail", "error", "refused", "no answer", "not proven")
+
+
+@attrs.define
+class Bench:
+    """One family, one form of its plain calculator, and its cases ready to be put.
+
+    What was proven and what was judged is kept: a mistake leaves most readings as they are.
+    """
+
+    owner: Family
+    form: str
+    file: CalculatorFile
+    prepared: list[CaseRun]
+    angles: Angles = Angles()
+    situations: Situations = attrs.field(init=False)
+    diagnostician: Diagnostician = attrs.field(init=False)
+    _proven: dict[Any, Reference] = attrs.field(factory=dict)
+    _judged: dict[Any, CaseRun] = attrs.field(factory=dict)
+
+    def __attrs_post_init__(self) -> None:
+        self.situations = Situations(self.file)
+        self.diagnostician = Diagnostician(self.situations)
+
+    def runs(self, calculator: NaturalCalculator) -> list[CaseRun]:
+        """Every case put to the calculator and judged, as in a check."""
+        return [self._put(run, calculator) if run.asked else run for run in self.prepared]
+
+    def _put(self, run: CaseRun, calculator: NaturalCalculator) -> CaseRun:
+        (received,) = calculator.ask([asked_of(run)])
+        shown = tuple((place, str(value)) for place, value in received.values.items())
+        key = (run.case.id, shown)
+        if key not in self._judged:
+            self._judged[key] = judged_run(
+                run, received, self.file, True, _DIGITS, proving=self._prove
+            )
+        return self._judged[key]
+
+    def _prove(
+        self, owner: Family, given: Any, views: Sequence[Any], *, digits: int, **how: bool
+    ) -> Reference:
+        key = (given, tuple(views), digits)
+        if key not in self._proven:
+            self._proven[key] = prove(owner, given, views, digits=digits, **how)
+        return self._proven[key]
+
+    def right(self) -> NaturalCalculator:
+        return NaturalCalculator(self.file, self.owner, angles=self.angles)
+
+
+def bench(
+    owner: Family,
+    form: str,
+    catalogue: Catalogue,
+    *,
+    system: UnitSystem | None = None,
+    angles: Angles | None = None,
+    share: str = "0.5 %",
+) -> Bench:
+    """The family's plain calculator over all its cases, by default in their usual units."""
+    counted = angles or Angles()
+    text = natural_text(
+        owner, system or usual_units(owner, catalogue), form, share=share, angles=counted
+    )
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "natural.toml"
+        path.write_text(text, encoding="utf-8")
+        file = read_calculator_file(path)
+    prepared = [prepared_run(q, True) for q in questions_for(file, catalogue, True)]
+    return Bench(owner, form, file, prepared, counted)
+
+
+def usual_units(owner: Family, catalogue: Catalogue) -> UnitSystem:
+    """The units that most cases of a family are stated in."""
+    systems = Counter(c.units for c in catalogue.cases((owner.name,)) if c.units != UNITLESS)
+    return systems.most_common(1)[0][0] if systems else UNITLESS
+
+
+def can_be_asked(owner: Family) -> bool:
+    """Whether a calculator file can map any answer (a function of position needs a place)."""
+    return "[[family.output]]" in natural_text(owner, UNITLESS, forms(owner)[0])
+
+
+# ---- known mistakes
+
+
+@attrs.frozen
+class Pair:
+    """A known mistake planted in a family's plain calculator, and what the diagnosis said."""
+
+    family: str
+    form: str
+    mistake: str
+    failures: int
+    first: Explanation | None
+    accused: tuple[str, ...]
+    """Hypotheses said to explain every failing reading, the mistake's class left out."""
+
+    @property
+    def named(self) -> bool:
+        return self.first is not None and self.mistake in _names(self.first)
+
+    @property
+    def indistinguishable(self) -> int:
+        """How many other hypotheses no reading tells from it."""
+        return len(self.first.also) if self.named and self.first is not None else 0
+
+
+def _names(explanation: Explanation) -> tuple[str, ...]:
+    return (explanation.name, *explanation.also)
+
+
+def listed_pairs(owner: Family, catalogue: Catalogue) -> Iterator[Pair]:
+    """Each known mistake once, in the first form of the calculator in which it shows."""
+    done: set[str] = set()
+    for form in forms(owner):
+        made = bench(owner, form, catalogue)
+        for found in detection(made.prepared, made.situations):
+            if found.name not in done and found.revealed_by:
+                done.add(found.name)
+                yield _planted(made, found)
+
+
+def _planted(made: Bench, found: Detection) -> Pair:
+    mistake = next(m for m in made.situations.mistakes(found.family) if m.name == found.name)
+    runs = made.runs(NaturalCalculator(made.file, made.owner, mistake, angles=made.angles))
+    explanations, unexplained = made.diagnostician.diagnose(runs)
+    first = explanations[0] if explanations else None
+    failures = first.failures if first else sum(unexplained.values())
+    accused = tuple(
+        each.name
+        for each in explanations
+        if len(each.explained) == each.failures and found.name not in _names(each)
+    )
+    return Pair(found.family, made.form, found.name, failures, first, accused)
+
+
+# ---- restraint
+
+
+@attrs.frozen
+class Restraint:
+    """A calculator that makes no known mistake, and what was said of it all the same."""
+
+    family: str
+    what: str
+    readings: int
+    bad: tuple[str, ...]
+    """Readings that do not pass (right calculators only)."""
+    accused: tuple[str, ...] = ()
+    """Hypotheses said to explain every failing reading."""
+    partly: tuple[str, ...] = ()
+    """Hypotheses said to explain some of them."""
+
+
+def _rounded_to(figures: int) -> Callable[[float], float]:
+    return lambda x: float(f"{x:.{figures - 1}e}")
+
+
+_OTHER_UNITS = (("kN", "mm"), ("kip", "in"), ("N", "m"), ("lbf", "ft"))
+
+
+def right_runs(owner: Family, catalogue: Catalogue) -> Iterator[Restraint]:
+    """Right calculators: every form, other units and conventions, answers rounded."""
+    for form in forms(owner):
+        yield _right(bench(owner, form, catalogue), form, None)
+    form = forms(owner)[0]
+    usual = usual_units(owner, catalogue)
+    if usual != UNITLESS:
+        for force, length in _OTHER_UNITS:
+            system = UnitSystem(read_unit(force), read_unit(length))
+            made = bench(owner, form, catalogue, system=system)
+            yield _right(made, f"{form}, in {force} and {length}", None)
+    if form == "angles":
+        for angles, said in (
+            (Angles("+y", "+x"), "clockwise from +y"),
+            (Angles("-x", "+y"), "clockwise from -x"),
+            (Angles(unit="rad"), "in radians"),
+        ):
+            yield _right(bench(owner, form, catalogue, angles=angles), f"angles {said}", None)
+    for figures, share in ((4, "0.5 %"), (3, "1 %")):
+        made = bench(owner, form, catalogue, share=share)
+        yield _right(made, f"rounded to {figures} figures, held to {share}", _rounded_to(figures))
+
+
+def _right(made: Bench, what: str, shown: Callable[[float], float] | None) -> Restraint:
+    runs = made.runs(attrs.evolve(made.right(), shown=shown))
+    findings = [(run.case.id, f) for run in runs for f in run.findings]
+    bad = tuple(f"{id}: {f.output}: {f.verdict}" for id, f in findings if f.verdict in _BAD)
+    return Restraint(made.owner.name, what, len(findings), bad)
+
+
+def unlisted_runs(owner: Family, catalogue: Catalogue) -> Iterator[Restraint]:
+    """Errors that are no known mistake, in the first form of the calculator that shows them."""
+    done: set[str] = set()
+    for form in forms(owner):
+        made = bench(owner, form, catalogue)
+        for name, answering in UNLISTED.items():
+            if name in done:
+                continue
+            runs = made.runs(attrs.evolve(made.right(), answering=answering))
+            failing = sum(f.verdict in ("fail", "refused") for run in runs for f in run.findings)
+            if not failing:
+                continue
+            done.add(name)
+            explanations, _ = made.diagnostician.diagnose(runs)
+            whole = [e for e in explanations if len(e.explained) == e.failures]
+            yield Restraint(
+                owner.name,
+                name,
+                failing,
+                (),
+                tuple(e.name for e in whole),
+                tuple(
+                    f"{e.name} ({len(e.explained)} of {e.failures})"
+                    for e in explanations
+                    if e not in whole
+                ),
+            )
+
+
+_ = fmpq, family, families, sys

@@ -1,0 +1,102 @@
+"""The bars of the diagnosis on some small families; the slow tests take the whole catalogue.
+
+Families of several kinds: angles and rows, words and refusals, no vectors at all. The plain
+calculator is put through the same steps as any other; one is also asked in its own process.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from refsolver.calculators.file import read_calculator_file
+from refsolver.catalogue.catalogue import Catalogue
+from refsolver.mistakes.known import GENERAL
+from refsolver.quantities.units import UnitSystem, read_unit
+from refsolver.runs.check import run_check
+from refsolver.runs.diagnosis import diagnose
+from refsolver.runs.evidence import bench, can_be_asked, listed_pairs, right_runs, unlisted_runs
+from refsolver.runs.natural import NaturalCalculator, forms, natural_text
+from refsolver.runs.unlisted import UNLISTED
+from refsolver.statics.registry import families, family
+
+SMALL = [
+    "friction/screw",
+    "components/plane-angle",
+    "distributed-loads/area-load",
+    "rigging/two-legs",
+]
+
+
+@pytest.fixture(scope="module")
+def whole():
+    return Catalogue()
+
+
+@pytest.mark.parametrize("name", SMALL)
+def test_every_known_mistake_that_shows_is_named_first(name, whole):
+    pairs = list(listed_pairs(family(name), whole))
+    assert len(pairs) >= 4
+    assert [p.mistake for p in pairs if not p.named] == []
+    assert [(p.mistake, p.accused) for p in pairs if p.accused] == []
+
+
+@pytest.mark.parametrize("name", SMALL)
+def test_no_right_calculator_is_failed(name, whole):
+    runs = list(right_runs(family(name), whole))
+    assert sum(run.readings for run in runs) > 50
+    assert [(run.what, run.bad) for run in runs if run.bad] == []
+
+
+@pytest.mark.parametrize("name", SMALL)
+def test_no_other_error_is_laid_to_a_known_mistake(name, whole):
+    runs = list(unlisted_runs(family(name), whole))
+    assert len(runs) >= 5
+    assert [(run.what, run.accused) for run in runs if run.accused] == []
+
+
+def test_there_are_fifteen_errors_beyond_the_list():
+    known = {m.name for m in GENERAL} | {m.name for f in families().values() for m in f.mistakes}
+    assert len(UNLISTED) >= 15
+    assert not known & set(UNLISTED)
+
+
+MODULE = """
+from pathlib import Path
+from refsolver.mistakes.known import GENERAL
+from refsolver.runs.natural import natural_function
+
+answer = natural_function(
+    {name!r}, Path(__file__).with_name("natural.toml"),
+    next(m for m in GENERAL if m.name == "sine and cosine swapped"),
+)
+"""
+
+
+def test_in_a_process_of_its_own_it_is_judged_alike(tmp_path, whole):
+    name = "friction/screw"
+    made = bench(family(name), forms(family(name))[0], whole)
+    path = tmp_path / "natural.toml"
+    path.write_text(made.file.text)
+    (tmp_path / "natural.py").write_text(MODULE.format(name=name))
+    run = run_check(read_calculator_file(path), whole, digits=15)
+    mistake = next(m for m in GENERAL if m.name == "sine and cosine swapped")
+    here = made.runs(NaturalCalculator(made.file, made.owner, mistake))
+    assert [[f.verdict for f in r.findings] for r in run.runs] == [
+        [f.verdict for f in r.findings] for r in here
+    ]
+    explanations, _ = diagnose(run)
+    assert mistake.name in (explanations[0].name, *explanations[0].also)
+
+
+def test_its_file_maps_every_given_and_all_that_can_be_mapped(tmp_path):
+    for name, owner in families().items():
+        if not can_be_asked(owner):
+            assert name == "beams/internal-forces"  # functions of position alone
+            continue
+        for form in forms(owner):
+            path = tmp_path / "natural.toml"
+            system = UnitSystem(read_unit("N"), read_unit("m"))
+            path.write_text(natural_text(owner, system, form))
+            (section,) = read_calculator_file(path).sections
+            answers = {line.view.answer for line in section.outputs}
+            assert answers == set(owner.answers), name
