@@ -58,12 +58,13 @@ def test_only_more_than_seven_rows_show_that_seven_are_read(found):
 
 
 def test_what_is_too_small_for_the_criteria_is_a_hole_with_its_size(made):
-    # 3.14 for pi makes an angle of 53 degrees 0.03 degrees less; half a per cent of it is 0.27.
-    anchor = [run for run in made.prepared if run.case.id.endswith("anchor-right-triangle")]
-    pi = next(x for x in detection(anchor, made.situations) if x.name == "pi = 3.14")
-    assert 0 < pi.most < 1
-    assert pi.revealed_by == ()
-    assert "of what the criteria allow" in pi.hole
+    # 300 N are 67.4427 lbf; rounded to hundredths that is 0.0027 less, and 0.337 is allowed.
+    newtons = [run for run in made.prepared if run.case.id.endswith("in-newtons")]
+    name = "early rounding to hundredths of lbf"
+    cut = next(x for x in detection(newtons, made.situations) if x.name == name)
+    assert 0.007 < cut.most < 0.013
+    assert cut.revealed_by == ()
+    assert "of what the criteria allow" in cut.hole
 
 
 def test_a_mistake_said_to_be_revealed_does_fail(found, made):
