@@ -79,13 +79,17 @@ class _DegreesAsRadians(CarefulArithmetic):
 
 
 class _OneArgument(CarefulArithmetic):
-    """The arctangent of the ratio: two quadrants are lost."""
+    """The arctangent of the ratio: two quadrants are lost.
+
+    The sign of the divisor is that of its last bit: who divides does not ask whether it is
+    zero within rounding.
+    """
 
     def atan2(self, y: float, x: float, name: str) -> float:
         angle = super().atan2(y, x, name)
-        if self.decisions[f"{name}: x"] >= 0:
+        if x == 0:
             return angle
-        return angle - math.pi if angle > 0 else angle + math.pi
+        return math.atan(float(y) / float(x))
 
 
 class _OtherPi(CarefulArithmetic):
