@@ -58,7 +58,7 @@ def _front(a: Arrangement) -> Iterator[str]:
     if not overall["complete"]:
         yield f"**INCOMPLETE.** {words.how_far(c['counts']['cases'])}"
     if "short" in c:
-        yield f"**Short set only.** {_safe(_short(c['short']))}"
+        yield f"**Short set only.** {safe(_short(c['short']))}"
     if overall["because"]:
         yield "Because:"
         yield _list(map(safe, overall["because"]))
@@ -200,15 +200,15 @@ def _detection(a: Arrangement) -> Iterator[str]:
             f"{len(part['holes'])} not, {len(part['not_made'])} without effect here."
         )
         if part["revealed"]:
-            rows = [(_safe(m["name"]), _safe(m["says"]), str(m["cases"])) for m in part["revealed"]]
+            rows = [(safe(m["name"]), safe(m["says"]), str(m["cases"])) for m in part["revealed"]]
             yield _table(("mistake revealed", "what is done", "cases"), rows, "  r")
         if part["holes"]:
-            rows = [(_safe(m["name"]), _safe(m["says"]), _safe(m["why"])) for m in part["holes"]]
+            rows = [(safe(m["name"]), safe(m["says"]), safe(m["why"])) for m in part["holes"]]
             yield _table(("mistake NOT revealed", "what is done", "why"), rows)
         if part["not_made"]:
             yield (
                 "Not made by any case asked, or without effect on what is judged: "
-                f"{_safe('; '.join(part['not_made']))}."
+                f"{safe('; '.join(part['not_made']))}."
             )
 
 

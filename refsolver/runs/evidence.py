@@ -79,7 +79,7 @@ class Bench:
         return self._judged[key]
 
     def _prove(
-        self, owner: Family, given: Any, views: Sequence[Any], *, digits: int, **how: bool
+        self, owner: Family, given: Any, views: Sequence[Any], *, digits: int, **how: Any
     ) -> Reference:
         key = (given, tuple(views), digits)
         if key not in self._proven:
