@@ -32,7 +32,7 @@ from refsolver.statics.shapes import (
     towards,
 )
 from refsolver.statics.systems import sum_of
-from refsolver.statics.vectors import Numbers, brought, cross_plane, minus
+from refsolver.statics.vectors import Numbers, brought
 
 __all__ = ["CentralZeros", "by_green", "central_zeros", "moments_by_integrals", "side"]
 
@@ -126,14 +126,10 @@ def _integrals(name: str, row: Any, ar: Arithmetic, pi: Number) -> Iterator[Sequ
         x, y = brought(row.corner, ar)
         b, h = ar.bring(row.width), ar.bring(row.height)
         yield by_green(_around([(x, y), (x + b, y), (x + b, y + h), (x, y + h)]), ar)
-    elif isinstance(row, Triangle):
-        corners = [brought(p, ar) for p in (row.a, row.b, row.c)]
-        turn = cross_plane(minus(corners[1], corners[0]), minus(corners[2], corners[0]))
-        sense = ar.sign(turn, f"turn of the corners of {name}")
-        yield [x * sense for x in by_green(_around(corners), ar)]
-    elif isinstance(row, Polygon):
-        found = by_green(_around([brought(corner.at, ar) for corner in row.corners]), ar)
-        sense = ar.sign(found[0], f"area inside the corners of {name}")
+    elif isinstance(row, Triangle | Polygon):
+        corners = [c.at for c in row.corners] if isinstance(row, Polygon) else [row.a, row.b, row.c]
+        found = by_green(_around([brought(at, ar) for at in corners]), ar)
+        sense = ar.sign(found[0], f"turn of the corners of {name}")
         yield [x * sense for x in found]
     elif isinstance(row, Spandrel):
         sense = QUADRANTS[row.quadrant][0] * QUADRANTS[row.quadrant][1]

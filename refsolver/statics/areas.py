@@ -108,7 +108,8 @@ def _properties(name: str, row: Any, ar: Arithmetic, rules: SimpleNamespace) -> 
     if isinstance(row, Triangle):
         corners = [brought(x, ar) for x in (row.a, row.b, row.c)]
         area, centre, own = _triangle(corners, rules)
-        return ar.size(area), centre, _of_size(area, own, ar)
+        size = area * ar.sign(area, f"turn of the corners of {name}")
+        return size, centre, tuple(size * x for x in own)
     if isinstance(row, Polygon):
         return _polygon(name, row, ar, rules)
     if isinstance(row, Sector):
@@ -133,11 +134,6 @@ def _triangle(corners: Sequence[Numbers], rules: SimpleNamespace) -> Properties:
     arms = [minus(corner, middle) for corner in corners]
     sums = [[u[i] * u[j] for u in arms] for i, j in PAIRS]
     return area, rules.triangle_centroid(a, b, c), tuple((p[0] + p[1] + p[2]) / 12 for p in sums)
-
-
-def _of_size(area: Number, own: Numbers, ar: Arithmetic) -> Numbers:
-    size = ar.size(area)
-    return tuple(size * x for x in own)
 
 
 def _polygon(name: str, row: Polygon, ar: Arithmetic, rules: SimpleNamespace) -> Properties:

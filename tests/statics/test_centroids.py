@@ -231,3 +231,15 @@ def test_every_filled_row_matters(table):
     for i in range(4):
         less = attrs.evolve(case, **{table: rows[:i] + rows[i + 1 :]})
         assert values(FAMILY, less, *PLACE) != values(FAMILY, case, *PLACE)
+
+
+@pytest.mark.parametrize("third", [fmpq(1, 3), fmpq(2, 7)])
+def test_flat_triangles_and_polygons_count_for_nothing(third):
+    """Corners on one line whose coordinates no ball holds exactly."""
+    corners = [(third * k, third * k + fmpq(1, 7)) for k in (0, 1, 3)]
+    flat = Triangle(*corners)
+    polygon = Polygon(tuple(map(Corner, corners)))
+    square = Rectangle((fmpq(0), fmpq(0)), fmpq(2), fmpq(2))
+    case = AreaGivens(rectangles=(square,), triangles=(flat,), polygons=(polygon,))
+    for owner in (FAMILY, MOMENTS):
+        assert close(values(owner, case, View("area"), *PLACE), [4, 1, 1])
