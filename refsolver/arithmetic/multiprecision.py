@@ -159,10 +159,10 @@ class MultiprecisionArithmetic:
             self.decisions[name] = 1
             return []
         replayed = self._replay.get(name)
-        system = self.context.matrix([list(row) for row in matrix])
-        column = self.context.matrix(list(right))
+        convert = self.context.convert
+        rows = [[*map(convert, row), convert(x)] for row, x in zip(matrix, right, strict=True)]
         with self.context.extraprec(_GUARD_BITS):
-            regular, solution = self._solved(system, column)
+            regular, solution = self._solved(rows)
         if replayed == 0 and regular:
             raise Contradiction(name, 0, "regular")
         if replayed == 1 and solution is None:
@@ -170,6 +170,7 @@ class MultiprecisionArithmetic:
         self.decisions[name] = int(regular) if replayed is None else replayed
         if self.decisions[name] == 0:
             raise Singular(name)
+        assert solution is not None
         return [self._seen(+x) for x in solution]
 
     def root(
@@ -220,16 +221,40 @@ class MultiprecisionArithmetic:
     def _noise(self) -> Number:
         return self._tiny * self._largest * self._largest
 
-    def _solved(self, system: Any, column: Any) -> tuple[bool, Any]:
-        """Whether the pivots show a regular matrix, and the solution (None without pivots)."""
-        try:
-            factors, swaps = self.context.LU_decomp(system)
-        except ZeroDivisionError:
-            return False, None
-        smallest = min(abs(factors[i, i]) for i in range(system.rows))
-        regular = smallest > self._tiny * max(abs(x) for x in system)
-        forward = self.context.L_solve(factors, column, swaps)
-        return bool(regular), self.context.U_solve(factors, forward)
+    def _solved(self, rows: list[list[Number]]) -> tuple[bool, list[Number] | None]:
+        """Whether the pivots show a regular matrix, and the solution (None without pivots).
+
+        Gauss elimination with partial pivoting on rows that end with their right side. Zeros
+        are passed over, which is what makes the sparse equations of many bodies affordable.
+        """
+        largest = max(abs(x) for row in rows for x in row[:-1])
+        smallest, count = None, len(rows)
+        for j in range(count):
+            i = max(range(j, count), key=lambda r: abs(rows[r][j]))
+            rows[i], rows[j] = rows[j], rows[i]
+            top = rows[j]
+            if top[j] == 0:
+                return False, None
+            smallest = abs(top[j]) if smallest is None else min(smallest, abs(top[j]))
+            entries = [(k, top[k]) for k in range(j + 1, count + 1) if top[k] != 0]
+            for row in rows[j + 1 :]:
+                if row[j] != 0:
+                    factor = row[j] / top[j]
+                    for k, x in entries:
+                        row[k] -= factor * x
+        return bool(smallest > self._tiny * largest), _back_substituted(rows)
+
+
+def _back_substituted(rows: list[list[Number]]) -> list[Number]:
+    """The solution of a triangular system, each row ending with its right side."""
+    solution: list[Number] = []
+    for j in reversed(range(len(rows))):
+        total = rows[j][-1]
+        for k, x in enumerate(reversed(solution), j + 1):
+            if rows[j][k] != 0:
+                total = total - rows[j][k] * x
+        solution.append(total / rows[j][j])
+    return solution[::-1]
 
 
 def _cos_sin_of_turns(turns: fmpq, context: Any) -> tuple[Number, Number]:

@@ -246,6 +246,7 @@ class _Proof:
         self.replay: dict[str, int] = {}
         self.zeros: tuple[str, ...] = ()
         self.stubborn: set[View] = set()
+        self.scales: dict[Dimension, arb] = {}
         self.asked_algebra = False
         self.solution = Solution({})
         self.goal = digits * 3322 // 1000 + 1
@@ -314,6 +315,12 @@ class _Proof:
         self.solution = solution
         return reference
 
+    def _scale(self, dimension: Dimension) -> arb:
+        """The scale of the case; walked for once a dimension."""
+        if dimension not in self.scales:
+            self.scales[dimension] = scale_of(self.given, dimension)
+        return self.scales[dimension]
+
     def _value(
         self, view: View, dimension: Dimension, solution: Solution, ar: Arithmetic
     ) -> Number | str | NoAnswer:
@@ -331,7 +338,7 @@ class _Proof:
         if value.is_zero() or self.replay.get(_name(view)) == 0:
             return Proven(arb(0), "zero")
         if ask in self.stubborn and value.is_finite():
-            threshold = scale_of(self.given, dimension) / arb(10) ** self.digits
+            threshold = self._scale(dimension) / arb(10) ** self.digits
             if abs(value) < threshold:
                 return Proven(value, "below scale")
         return None
@@ -418,7 +425,7 @@ class _Proof:
             return "" if found == expected else f"mpmath finds {found!s:.40}, not {expected}"
         if isinstance(value, str | NoAnswer):
             return f"mpmath finds {value}, not a number"
-        size = max([abs(outcome.ball).upper(), scale_of(self.given, dimension)], key=arb.mid)
+        size = max([abs(outcome.ball).upper(), self._scale(dimension)], key=arb.mid)
         slack = size / arb(10) ** (self.digits + _GUARD_DIGITS)
         found = exact_value(value)
         if (outcome.ball + arb(0, slack)).overlaps(arb(found)):
