@@ -14,6 +14,7 @@ import attrs
 from flint import fmpq
 
 from refsolver.arithmetic.detached import Enclosure
+from refsolver.calculators.accepted import Accepted, read_accepted
 from refsolver.calculators.criteria import Criterion, CriterionError, read_criterion
 from refsolver.calculators.partly_stated import left_open
 from refsolver.calculators.undecided import undecided
@@ -179,6 +180,7 @@ class CalculatorFile:
     refusals: Refusals
     least_cases: int
     """In how many judged cases each family, input and output must appear."""
+    accepted: tuple[Accepted, ...] = ()
 
     @property
     def folder(self) -> Path:
@@ -188,7 +190,7 @@ class CalculatorFile:
         return next(s for s in self.sections if s.family == name)
 
 
-_TOP_KEYS = ("calculator", "family", "refusals", "acceptance", *KINDS)
+_TOP_KEYS = ("calculator", "family", "refusals", "acceptance", "accepted", *KINDS)
 _FAMILY_KEYS = (
     "name", "find", "from", "input", "output", "scope", "fixed", "gaps", "read_at_source",
     "settings",
@@ -230,6 +232,8 @@ def read_calculator_file(path: Path) -> CalculatorFile:
         reader.complain("acceptance.least_cases", "a whole number of at least 1 is expected")
     name, version, owner = (reader.words(head, key) for key in ("name", "version", "owner"))
     refusals = _refusals(reader, reader.table(data.get("refusals", {}), "refusals"))
+    known = tuple(s for s in sections if s is not None)
+    accepted = read_accepted(reader, data.get("accepted", []), known)
     reader.stop_if_wrong()
     return CalculatorFile(
         path=path,
@@ -241,9 +245,10 @@ def read_calculator_file(path: Path) -> CalculatorFile:
         description=str(head.get("description", "")).strip(),
         kind=kinds[0],
         settings=reader.table(data[kinds[0]], kinds[0]),
-        sections=tuple(s for s in sections if s is not None),
+        sections=known,
         refusals=refusals,
         least_cases=least,
+        accepted=accepted,
     )
 
 

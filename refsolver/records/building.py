@@ -16,6 +16,9 @@ The sections of ``content``:
 ``counts``         verdicts, cases (those that a stopped run did not reach are ``not
                    judged``), provenance by family
 ``coverage``       what was judged how often, what was never varied or exercised
+``accepted``       deviations that the calculator file says are accepted, with the failing
+                   readings each speaks of (whether one has expired is no matter of content:
+                   the day on which the run ended decides, and that is a circumstance)
 ``overall``        result, rule, reasons
 ``selfcheck``      this installation against the published answers of the cases used
 ``families``       method, second method and caution of each family used
@@ -46,6 +49,7 @@ from refsolver.quantities.conversion import enclosed
 from refsolver.quantities.dimensions import ANGLE, NUMBER
 from refsolver.quantities.printing import proven_text
 from refsolver.quantities.units import UnitSystem
+from refsolver.records.accepting import accepted_data
 from refsolver.records.canonical import digest
 from refsolver.records.drawings import drawing_data, drawing_units
 from refsolver.records.findings import findings_data
@@ -80,6 +84,7 @@ def content_of(run: CheckRun) -> dict[str, Any]:
         "order": [case_run.case.id for case_run in run.runs],
         "counts": _counts(run),
         "coverage": _coverage(run.coverage),
+        "accepted": accepted_data(run),
         "overall": {
             "result": run.overall.result,
             "rule": run.overall.rule,

@@ -26,7 +26,7 @@ _READINGS = {
 
 
 def changes_since(previous: Mapping[str, Any] | None, content: Mapping[str, Any]) -> dict[str, Any]:
-    """Changes in criteria, scope and mapping, and whether file, program or suite differ.
+    """Changes in criteria, scope, mapping and accepted deviations, and other states of things.
 
     ``previous`` is the whole earlier record, None where there is none. The record of
     another calculator is no previous one.
@@ -52,6 +52,11 @@ def _changes(before: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[str]
             yield f"{words}: no longer: {sentence}"
         for sentence in new - old:
             yield f"{words}: new: {sentence}"
+    old, new = ({_sentence(x) for x in content.get("accepted", [])} for content in (before, now))
+    for sentence in sorted(old - new):
+        yield f"accepted deviations: no longer: {sentence}"
+    for sentence in sorted(new - old):
+        yield f"accepted deviations: new: {sentence}"
     if before["calculator"]["refusals"] != now["calculator"]["refusals"]:
         yield "what counts as a refusal is another"
     if before["overall"]["rule"] != now["overall"]["rule"]:

@@ -13,6 +13,7 @@ from typing import Any
 import attrs
 
 from refsolver.records.canonical import canonical
+from refsolver.reporting.accepted import Acceptance, acceptances
 from refsolver.reporting.words import VERDICTS, computed_by
 
 __all__ = ["Arrangement", "CaseView", "Reading", "ReportError", "arranged", "readings"]
@@ -85,6 +86,12 @@ class Arrangement:
     families: tuple[tuple[str, Mapping[str, Any]], ...]
     """The families mapped, in the order of the mapping."""
     identification: tuple[tuple[str, str], ...]
+    accepted: tuple[Acceptance, ...]
+
+    def acceptance(self, case: str, finding: Mapping[str, Any]) -> Acceptance | None:
+        """What speaks of this reading: one in force before one that has expired."""
+        found = [a for a in self.accepted if a.speaks_of(case, finding)]
+        return min(found, key=lambda a: a.expired, default=None)
 
 
 def readings(record: Mapping[str, Any]) -> Iterator[Reading]:
@@ -124,6 +131,7 @@ def arranged(record: Mapping[str, Any]) -> Arrangement:
         provenance=_provenance(content["counts"]["provenance"], families),
         families=tuple((name, content["families"][name]) for name in families),
         identification=tuple(_rows(content["calculator"]["identity"])),
+        accepted=acceptances(record),
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
-from refsolver.reporting.arrangement import arranged
+from refsolver.reporting.arrangement import Arrangement, arranged
 from refsolver.reporting.words import STOPPED
 
 if TYPE_CHECKING:
@@ -21,6 +21,7 @@ COLUMNS = (
     "deviation", "deviation_lower", "deviation_upper",
     "tolerance_below", "tolerance_above", "share", "relative", "agreeing_digits",
     "condition_number", "digits_lost", "figures_justified",
+    "accepted", "accepted_reason", "accepted_by", "accepted_until",
 )  # fmt: skip
 
 _FLOATS = ("share", "relative", "agreeing_digits", "condition_number", "digits_lost")
@@ -36,6 +37,7 @@ def frame(record: Mapping[str, Any]) -> pandas.DataFrame:
     there is none; ``figures_justified`` says how many figures the printed givens justify.
     A case that was not asked has one row with verdict ``not applicable``, its condition,
     and an empty ``line``; one that a stopped run did not reach has the verdict ``not judged``.
+    ``accepted`` is ``in force`` or ``expired`` where the calculator file accepts the failure.
     """
     import pandas
 
@@ -60,7 +62,19 @@ def _rows(record: Mapping[str, Any]) -> Iterator[dict[str, Any]]:
         elif data["state"] != "asked":
             yield {**base, "verdict": "not applicable", "why": data["condition"]}
         for finding in data.get("findings", ()):
-            yield {**base, **_of_finding(finding)}
+            yield {**base, **_of_finding(finding), **_accepted(arrangement, id, finding)}
+
+
+def _accepted(arrangement: Arrangement, id: str, finding: Mapping[str, Any]) -> dict[str, str]:
+    found = arrangement.acceptance(id, finding)
+    if found is None:
+        return {}
+    return {
+        "accepted": found.state,
+        "accepted_reason": found.entry["reason"],
+        "accepted_by": found.entry["approved_by"],
+        "accepted_until": found.entry["expires"],
+    }
 
 
 def _of_case(id: str, data: Mapping[str, Any]) -> dict[str, Any]:

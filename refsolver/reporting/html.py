@@ -20,6 +20,7 @@ from markupsafe import Markup
 from refsolver.figures.shares import Row, Share, shares_svg
 from refsolver.figures.svg import svg
 from refsolver.reporting import cells, words
+from refsolver.reporting.accepted import counted
 from refsolver.reporting.arrangement import Arrangement, arranged
 
 __all__ = ["html_text"]
@@ -38,6 +39,7 @@ def html_text(record: Mapping[str, Any]) -> str:
             words=words,
             cell=cells,
             plot=_plot(arrangement),
+            accepted_counted=counted(arrangement.accepted),
         )
     )
 

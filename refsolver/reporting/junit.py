@@ -14,16 +14,18 @@ not judged (a stopped run)      one skipped test case for the case
 ==============================  =====================================================
 
 A last suite, ``overall result``, holds one test case that fails unless the result is
-``met``: too few cases would otherwise look like success.
+``met``: too few cases would otherwise look like success. Accepted deviations are properties
+of their test case, those that speak of no failing reading of the overall result.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 from xml.etree import ElementTree
 
+from refsolver.reporting.accepted import Acceptance
 from refsolver.reporting.arrangement import Arrangement, Reading, arranged
 from refsolver.reporting.cells import deviation, reference, reported, tolerance
 from refsolver.reporting.words import STOPPED
@@ -75,7 +77,26 @@ def _family(top: ElementTree.Element, family: str, arrangement: Arrangement) -> 
             reading = Reading(id, family, finding)
             test = _test(suite, id, _name(finding), reading.verdict, _why(finding))
             test.set("time", f"{seconds.get(id, 0) / len(findings):.6f}")
+            found = arrangement.acceptance(id, finding)
+            if found is not None:
+                _properties(test, [found])
     _sum_up(suite)
+
+
+def _properties(element: ElementTree.Element, found: Sequence[Acceptance]) -> None:
+    """What is said of accepted deviations; the failure itself stays."""
+    properties = ElementTree.Element("properties")
+    for each in found:
+        facts = {
+            "accepted": each.state,
+            "accepted.reading": each.entry["sentence"],
+            "accepted.reason": each.entry["reason"],
+            "accepted.approved_by": each.entry["approved_by"],
+            "accepted.expires": each.entry["expires"],
+        }
+        for name, value in facts.items():
+            ElementTree.SubElement(properties, "property", name=name, value=_clean(str(value)))
+    element.insert(0, properties)
 
 
 def _name(finding: Mapping[str, Any]) -> str:
@@ -114,6 +135,9 @@ def _overall(top: ElementTree.Element, arrangement: Arrangement) -> None:
             test, "failure", type=overall["result"], message=_clean(because)
         )
         found.text = _clean(overall["rule"])
+    unused = [a for a in arrangement.accepted if not a.entry["readings"]]
+    if unused:
+        _properties(test, unused)
     _sum_up(suite)
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from refsolver.reporting import cells, words
+from refsolver.reporting.accepted import counted
 from refsolver.reporting.arrangement import Arrangement, CaseView, arranged
 
 __all__ = ["markdown_text", "safe"]
@@ -16,7 +17,8 @@ def markdown_text(record: Mapping[str, Any]) -> str:
     arrangement = arranged(record)
     parts = (
         _front, _identification, _scope, _mapping, _criteria, _summary, _coverage, _detection,
-        _failing, _passing, _outside, _unreached, _proven, _selfcheck, _sources, _limits, _sign,
+        _failing, _accepted, _passing, _outside, _unreached, _proven, _selfcheck, _sources,
+        _limits, _sign,
     )  # fmt: skip
     blocks = [block for part in parts for block in part(arrangement)]
     return "\n\n".join(blocks) + "\n"
@@ -63,6 +65,8 @@ def _front(a: Arrangement) -> Iterator[str]:
         yield "Because:"
         yield _list(map(safe, overall["because"]))
     yield f"Rule: {safe(overall['rule'])}"
+    if a.accepted:
+        yield f"Accepted deviations: {counted(a.accepted)}."
     yield f"{safe(a.computed[1])} {safe(c['calculator']['identity'].get('note', ''))}".rstrip()
     yield from _changes(a.record["circumstances"].get("changes", {}))
     yield "Cases excluded by name:" + ("" if a.excluded else " none.")
@@ -221,18 +225,35 @@ def _failing(a: Arrangement) -> Iterator[str]:
         yield "Diagnosis over all cases (suggestion, not a result):"
         yield _list(map(safe, diagnosis["suggestions"]))
     for case in a.failing:
-        yield from _case(case, a.content["sources"], diagnosis.get("cases", {}).get(case.id, ()))
+        yield from _case(a, case, diagnosis.get("cases", {}).get(case.id, ()))
 
 
-def _case(case: CaseView, works: Mapping[str, Any], diagnosis: Sequence[str]) -> Iterator[str]:
-    data = case.data
+def _accepted(a: Arrangement) -> Iterator[str]:
+    if not a.accepted:
+        return
+    yield "## Accepted deviations"
+    yield f"{counted(a.accepted)}. {words.ACCEPTED}"
+    for each in a.accepted:
+        entry = each.entry
+        yield f"**{each.state}**: {safe(entry['sentence'])}. Reason: {safe(entry['reason'])}."
+        yield safe(each.words) + "."
+        if entry["readings"]:
+            yield _list(
+                f"{_code(r['case'])}: {safe(r['output'])} ({r['judged']}), reported "
+                f"{safe(r['reported'])}"
+                for r in entry["readings"]
+            )
+
+
+def _case(a: Arrangement, case: CaseView, diagnosis: Sequence[str]) -> Iterator[str]:
+    data, works = case.data, a.content["sources"]
     yield f"### {safe(data['title'])}"
     yield f"{_code(case.id)} ({', '.join(case.verdicts)})"
     yield safe(data["statement"])
     yield f"Source: {safe(_source(data['source'], works))}"
     if data["failure"]:
         yield f"No usable answer: {safe(', '.join(data['failure'].values()))}"
-    yield _readings(case)
+    yield _readings(a, case)
     yield _table(
         ("place", "the calculator's words", "case", "used", "unit"),
         [
@@ -261,7 +282,7 @@ def _source(source: Mapping[str, Any], works: Mapping[str, Any]) -> str:
     return said if source["read"] == "read" else f"{said} ({source['read'].upper()})"
 
 
-def _readings(case: CaseView) -> str:
+def _readings(a: Arrangement, case: CaseView) -> str:
     heads = (
         "output", "verdict", "reported", "reference", "proven digits", "unit", "deviation",
         "tolerance", "share", "digits agreeing", "condition", "digits lost", "why",
@@ -269,13 +290,15 @@ def _readings(case: CaseView) -> str:
     rows = []
     for reading in case.readings:
         f = reading.finding
+        accepted = a.acceptance(case.id, f)
+        why = "; ".join(x for x in (f["why"], accepted.mark if accepted else "") if x)
         rows.append(
             (
                 f["output"], f"{words.VERDICTS[f['verdict']][0]} {f['verdict']}",
                 cells.reported(f), cells.reference(f),
                 f["reference"]["digits"] if f["reference"] else "", f["unit"],
                 cells.deviation(f), cells.tolerance(f), cells.share(f), cells.agreeing(f),
-                cells.condition(f), cells.lost(f), f["why"],
+                cells.condition(f), cells.lost(f), why,
             )
         )  # fmt: skip
     return _table(heads, [[safe(x) for x in row] for row in rows], "  rrr rrrrrr")

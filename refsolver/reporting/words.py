@@ -6,6 +6,7 @@ They state results and the decision rule; what follows from them is for people.
 from __future__ import annotations
 
 __all__ = [
+    "ACCEPTED",
     "BLANKS",
     "CONDITION",
     "DETECTION",
@@ -43,6 +44,13 @@ VERDICTS: dict[str, tuple[str, str]] = {
 RESULTS: dict[str, str] = {"met": "✓", "not met": "✗", "insufficient": "○"}
 
 STOPPED = "the run was stopped before this case was judged"
+
+ACCEPTED = (
+    "An accepted deviation stays a failure and the result stays what it is. The calculator file "
+    "states who accepts it, why, and the last day on which that holds; the day (UTC) on which "
+    "the run ended decides whether it has expired. Who may accept a deviation is not this "
+    "program's to judge."
+)
 
 PROVEN = (
     "Each reference value is an enclosure: two ends between which the solution of the equations "

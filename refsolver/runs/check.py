@@ -11,9 +11,10 @@ from typing import Any, Protocol
 
 import attrs
 
+from refsolver.calculators.accepted import unknown_case
 from refsolver.calculators.bounds import bounded
 from refsolver.calculators.contract import Calculator, Received
-from refsolver.calculators.file import CalculatorFile
+from refsolver.calculators.file import CalculatorFile, CalculatorFileError
 from refsolver.calculators.opening import open_calculator
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.catalogue.schema import Case
@@ -169,16 +170,21 @@ def opened_check(
     """The calculator, opened, with its questions prepared; closed in the end.
 
     With ``short`` only the questions of the short set are left.
-    Raises CalculatorFileError where the calculator cannot be opened.
+    Raises CalculatorFileError where the calculator cannot be opened, or where its file
+    accepts a deviation of a case that there is not.
     """
     started = datetime.now(UTC)
     calculator = open_calculator(file, exchange)
     try:
         held: frozenset[str] | None = getattr(calculator, "cases", None)
         doubles = calculator.takes_doubles
+        questions = list(questions_for(calculator.file, catalogue, doubles, held))
+        wrong = unknown_case(file.accepted, {*catalogue.paths, *(q.case.id for q in questions)})
+        if wrong:
+            raise CalculatorFileError(f"{file.path}: {wrong}")
         runs = [
             prepared_run(question, doubles)
-            for question in questions_for(calculator.file, catalogue, doubles, held)
+            for question in questions
             if only(question.case) and (held is None or question.case.id in held)
         ]
         says = None

@@ -25,6 +25,7 @@ from refsolver.records.changes import changes_since
 from refsolver.records.journal import JOURNAL, Journal
 from refsolver.records.locking import locked
 from refsolver.records.runs import CheckRun
+from refsolver.reporting.accepted import acceptances, counted
 from refsolver.reporting.views import REPORTS, write_reports
 from refsolver.runs.check import OpenCheck, Progress, opened_check
 from refsolver.runs.detection import detection, detection_data
@@ -64,6 +65,7 @@ class CheckResult:
             "because": content["overall"]["because"],
             "cases": content["counts"]["cases"],
             "readings": content["counts"]["readings"],
+            "accepted": counted(acceptances(self.record)),
             "record": self.record["identity"]["content"],
             "files": [str(path) for path in self.written],
         }
@@ -71,6 +73,7 @@ class CheckResult:
     def text(self) -> str:
         content = self.record["content"]
         counts = content["counts"]
+        accepted = counted(acceptances(self.record))
         lines = [
             f"{content['calculator']['name']}, version {content['calculator']['version']}: "
             f"{self.result.upper()}",
@@ -87,6 +90,7 @@ class CheckResult:
                 headers=["", "", "number"],
             ),
             "",
+            *(f"accepted deviations: {said}\n" for said in [accepted] if said),
             *(f"written: {path}" for path in self.written),
         ]
         return "\n".join(lines)
