@@ -32,7 +32,7 @@ RULE = (
 
 @attrs.frozen
 class Overall:
-    """``because`` lists every reason, in words, worst first; empty where the result is met."""
+    """``because`` lists every reason, in words, worst first (that a run was stopped before all); empty where the result is met."""
 
     result: str
     rule: str
@@ -54,12 +54,10 @@ def overall(
     failing = [
         f"{counts[verdict]} readings: {verdict}" for verdict in ("fail", "error") if counts[verdict]
     ]
-    lacking = []
-    if unjudged:
-        lacking.append(
-            f"the run was stopped: {asked - unjudged} of {asked} cases judged, {unjudged} not"
-        )
-    lacking += [
+    stopped = [
+        f"the run was stopped: {asked - unjudged} of {asked} cases judged, {unjudged} not"
+    ] * bool(unjudged)
+    lacking = [
         f"{counts[verdict]} readings: {verdict}"
         for verdict in ("no answer", "refused", "not proven")
         if counts[verdict]
@@ -78,5 +76,5 @@ def overall(
         ]
     if selfcheck_failed:
         lacking.append(f"the self-check of this installation failed for {selfcheck_failed} values")
-    result = "not met" if failing else "insufficient" if lacking else "met"
-    return Overall(result, RULE.format(least=least), (*failing, *lacking))
+    result = "not met" if failing else "insufficient" if stopped or lacking else "met"
+    return Overall(result, RULE.format(least=least), (*stopped, *failing, *lacking))
