@@ -32,7 +32,10 @@ RULE = (
 
 @attrs.frozen
 class Overall:
-    """``because`` lists every reason, in words, worst first (that a run was stopped before all); empty where the result is met."""
+    """``because`` lists every reason in words; empty where the result is met.
+
+    That the run was stopped comes first, then what fails, then what is lacking.
+    """
 
     result: str
     rule: str

@@ -7,7 +7,7 @@ import pytest
 from refsolver.calculators.contract import Received, Slot
 from refsolver.calculators.file import read_calculator_file
 from refsolver.calculators.mapping import Handed
-from refsolver.checking.coverage import Judged, coverage_of, verdict_counts
+from refsolver.checking.coverage import Coverage, Judged, coverage_of, verdict_counts
 from refsolver.checking.judging import VERDICTS, Finding
 from refsolver.checking.overall import overall
 
@@ -157,3 +157,14 @@ def test_counts_list_every_verdict_and_add_up():
     findings = [Finding("a", "a", "stored", verdict) for verdict in VERDICTS * 2]
     counted = verdict_counts(findings)
     assert counted == dict.fromkeys(VERDICTS, 2) and sum(counted.values()) == len(findings)
+
+
+def test_a_run_that_was_stopped_is_never_met():
+    passes = dict.fromkeys(VERDICTS, 0) | {"pass": 40}
+    nothing_lacks = Coverage(families=())
+    assert overall(passes, nothing_lacks, 3, 0, unjudged=0, asked=10).result == "met"
+    found = overall(passes, nothing_lacks, 3, 0, unjudged=1, asked=10)
+    assert found.result == "insufficient"
+    assert found.because == ("the run was stopped: 9 of 10 cases judged, 1 not",)
+    found = overall(passes | {"fail": 1}, nothing_lacks, 3, 0, unjudged=1, asked=10)
+    assert found.result == "not met" and found.because[0].startswith("the run was stopped")

@@ -138,6 +138,13 @@ class Bench:
             stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
         )  # fmt: skip
 
+    def verify(self, record: str) -> subprocess.CompletedProcess[str]:
+        return subprocess.run(
+            [sys.executable, "-m", "refsolver", "verify", record],
+            cwd=self.folder, env={**os.environ, "PYTHONPATH": str(ROOT)}, text=True,
+            capture_output=True, check=False,
+        )  # fmt: skip
+
     def finish(self, *options: str, out: str = "out") -> tuple[int, str]:
         process = self.start(*options, out=out)
         _, said = process.communicate(timeout=120)
@@ -290,6 +297,17 @@ def test_a_stopped_run_leaves_a_record_marked_incomplete(function: Bench, number
     assert (folder / "junit.xml").read_text().count("the run was stopped before") == asked - judged
     assert (folder / "findings.csv").read_text().count(",not judged,") >= asked - judged
 
+    intact = function.verify("out/record.json")
+    assert intact.returncode == 0, intact
+    assert f"holds; INCOMPLETE: the run was stopped with {judged} of {asked}" in intact.stdout
+    assert f"{judged} readings reproduced" in intact.stdout
+    altered = content | {"overall": content["overall"] | {"complete": True, "result": "met"}}
+    record = json.loads((folder / "record.json").read_bytes()) | {"content": altered}
+    (folder / "altered.json").write_bytes(canonical(record) + b"\n")
+    altered = function.verify("out/altered.json")
+    assert altered.returncode == 1 and "content.overall was altered" in altered.stdout
+    (folder / "altered.json").unlink()
+
     before = function.asked()
     known = set(cases_in(folder / "record.journal"))
     code, _ = function.finish("--resume")
@@ -345,7 +363,7 @@ def test_what_differs_is_said_and_nothing_is_touched(
     raw = before.decode()
     for damaged in (
         raw.replace('"number":"', '"number":"1', 1),  # an altered answer
-        "".join(line for n, line in enumerate(raw.splitlines(True)) if n != 3),  # a lost line
+        "".join(line for n, line in enumerate(raw.splitlines(True)) if n != 1),  # a lost line
         raw.replace('{"format"', '{"formats"', 1),
     ):
         journal.write_text(damaged)
