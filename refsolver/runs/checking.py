@@ -172,7 +172,8 @@ def check_and_report(
 
 def _same(check: OpenCheck, identity: dict[str, Any]) -> dict[str, Any]:
     cases = [(run.case.id, run.case.sha256) for run in check.runs]
-    return same_run(check.file, identity, suite_data(check.catalogue, check.digits), cases)
+    same = same_run(check.file, identity, suite_data(check.catalogue, check.digits), cases)
+    return same | {"whether only the short set is put": check.short is not None}
 
 
 def _journal(check: OpenCheck, folder: Path, same: dict[str, Any], resume: bool) -> Journal | None:
@@ -198,6 +199,7 @@ def _finished_before(
     cases = [(id, content["cases"][id]["sha256"]) for id in content["order"]]
     before = same_run(file, content["calculator"]["identity"], content["suite"], cases)
     before["the calculator file"] = content["calculator"]["file"]["sha256"]
+    before["whether only the short set is put"] = "short" in content
     if canonical(before) != canonical(same):
         return None
     names = (RECORD, *REPORTS)
