@@ -47,7 +47,6 @@ from refsolver.statics.fluid_drawing import surface_drawing
 from refsolver.statics.fluids import (
     CAUTION,
     DENSITY_MISTAKES,
-    SIDES,
     Fluid,
     Load,
     at_most_upright,
@@ -58,19 +57,19 @@ from refsolver.statics.fluids import (
     weight_of_density,
 )
 from refsolver.statics.naming import distinct_names
+from refsolver.statics.surface_strips import (
+    Integrated,
+    Piece,
+    Section,
+    Wall,
+    cut_of,
+    depth_at,
+    integrated,
+    strip_residuals,
+)
 from refsolver.statics.systems import sum_of
 
-__all__ = [
-    "RULES",
-    "SURFACE_ANSWERS",
-    "Moments",
-    "Piece",
-    "PlaneSurface",
-    "Section",
-    "Strips",
-    "Surface",
-    "Wall",
-]
+__all__ = ["RULES", "SURFACE_ANSWERS", "PlaneSurface", "Surface"]
 
 
 @attrs.frozen(kw_only=True)
@@ -90,40 +89,6 @@ class Surface:
         needs_gravity(self.fluids, self.gravity)
         layered(self.fluids)
         at_most_upright(self.slope, "the slope of a surface")
-
-
-@attrs.frozen
-class Section:
-    """An area: its size, its centroid below the upper edge, I about the level centroid axis."""
-
-    area: Number
-    centroid: Number
-    own: Number
-
-
-Moments = tuple[Number, Number, Number]
-"""The integrals of w, w s and w s^2 over a stretch of the slope."""
-
-
-@attrs.frozen
-class Piece:
-    """A part of the surface between two distances down the slope.
-
-    ``section`` gives what lies below a cut, by a table of shapes (None: all of it);
-    ``strips`` gives the integrals between two distances by another route, ``start`` and
-    ``end`` being passed as the very objects.
-    """
-
-    name: str
-    start: Number
-    end: Number
-    section: Callable[[Number | None, str], Section]
-    strips: Callable[[Number, Number, str], Moments]
-
-
-def depth_at(depth: Number, along: Number, sine: Number) -> Number:
-    """z = z_top + s sin(slope)."""
-    return depth + along * sine
 
 
 def mean_depth(start: Number, centroid: Number, end: Number) -> Number:
@@ -273,39 +238,15 @@ class PlaneSurface(Family):
         )  # fmt: skip
         return Solution(answers, (Sheet("Fluids", columns, tuple(rows), self.method),))
 
-    def by_strips(
-        self, given: Any, ar: Arithmetic
-    ) -> tuple[Strips, list[Number], tuple[Number, Number, Wall]]:
-        """The pressures walked down through the layers and integrated piece by piece.
-
-        Returns the force and moment, the pressures at the upper and the lower edge, and
-        (area, whole length down the slope, place of the wall).
-        """
+    def by_strips(self, given: Any, ar: Arithmetic) -> Integrated:
+        """The pressures walked down through the layers and integrated piece by piece."""
         rules = self.rule_set()
-        pieces, wall = self.pieces(given, ar, rules), Wall.of(given, ar)
+        pieces = self.pieces(given, ar, rules)
         loads = loads_of(given.fluids, given.gravity, ar, rules)
-        nothing = ar.bring(rational(0))
-        total = Strips(nothing, nothing, nothing)
-        edges = [nothing, nothing]
-        reach = pieces[-1].end
-        for side in SIDES:
-            gas = ar.bring(given.pressure) if side == "front" else nothing
-            own = [load for load in loads if load.side == side]
-            sense = 1 if side == "front" else -1
-            for number, piece in enumerate(pieces):
-                for first, last, at_zero, rise in _lines(piece, own, gas, wall, ar, rules):
-                    parts = piece.strips(first, last, f"{side} of {piece.name}")
-                    total = total.plus(at_zero * sense, rise * sense, parts, reach, ar)
-                    if number == 0 and first is piece.start:
-                        edges[0] = edges[0] + at_zero * sense
-                    if number == len(pieces) - 1 and last is piece.end:
-                        edges[1] = edges[1] + (at_zero + rise * reach) * sense
-        areas = [p.strips(p.start, p.end, f"area of {p.name}")[0] for p in pieces]
-        return total, edges, (sum_of(areas, ar), reach, wall)
+        return integrated(pieces, loads, ar.bring(given.pressure), Wall.of(given, ar), ar)
 
     def check(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Sequence[Residual]:
-        total, edges, (area, reach, wall) = self.by_strips(given, ar)
-        return _residuals(answers, total, area, edges, (reach, wall), ar)
+        return strip_residuals(answers, self.by_strips(given, ar))
 
     def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         return self.drawn(given, answers, ar)
@@ -324,38 +265,11 @@ class PlaneSurface(Family):
         )
 
 
-@attrs.frozen
-class Wall:
-    """Depth of the upper edge, and cosine and sine of the slope."""
-
-    depth: Number
-    cosine: Number
-    sine: Number
-
-    @classmethod
-    def of(cls, given: Any, ar: Arithmetic) -> Wall:
-        return cls(ar.bring(given.depth), *ar.cos_sin(given.slope))
-
-
-def _cut(
-    load: Load, piece: Piece, wall: Wall, ar: Arithmetic, rules: SimpleNamespace
-) -> Number | None:
-    """Where the level of a fluid meets a piece: its start if above, None if not reached."""
-    name = f"surface of {load.key} above the {{}} end of {piece.name}"
-    low = rules.depth_at(wall.depth, piece.end, wall.sine) - load.level
-    if ar.sign(low, name.format("lower")) <= 0:
-        return None
-    high = rules.depth_at(wall.depth, piece.start, wall.sine) - load.level
-    if ar.sign(high, name.format("upper")) >= 0:
-        return piece.start
-    return piece.end - low / (low - high) * (piece.end - piece.start)
-
-
 def _pressed(
     load: Load, piece: Piece, wall: Wall, ar: Arithmetic, rules: SimpleNamespace
 ) -> tuple[Number, ...] | None:
     """Force, moment about the upper edge, then the row of the working."""
-    cut = _cut(load, piece, wall, ar, rules)
+    cut = cut_of(load, piece, wall, rules.depth_at, ar)
     if cut is None:
         return None
     name = f"{load.key} on {piece.name}"
@@ -409,87 +323,3 @@ def _answers(
         "from bottom": reach - place,
     }
     return answers | places
-
-
-Line = tuple[Number, Number, Number, Number]
-"""A stretch of the slope on which the pressure is linear: from, to, p at s = 0, dp/ds."""
-
-
-def _lines(
-    piece: Piece,
-    loads: Sequence[Load],
-    gas: Number,
-    wall: Wall,
-    ar: Arithmetic,
-    rules: SimpleNamespace,
-) -> list[Line]:
-    """The pressure of one side on a piece, walked down through the layers."""
-    lines: list[Line] = []
-    first, at_zero, rise = piece.start, gas, gas * 0
-    at_level, last = gas, None
-    for load in loads:
-        if last is not None:
-            at_level = at_level + last.weight * (load.level - last.level)
-        last = load
-        cut = _cut(load, piece, wall, ar, rules)
-        if cut is None:
-            break
-        if cut is not piece.start:
-            lines.append((first, cut, at_zero, rise))
-        first = cut
-        at_zero = at_level + load.weight * (wall.depth - load.level)
-        rise = load.weight * wall.sine
-    return [*lines, (first, piece.end, at_zero, rise)]
-
-
-@attrs.frozen
-class Strips:
-    """Force, moment about the upper edge, and the size of the terms of the force."""
-
-    force: Number
-    moment: Number
-    size: Number
-
-    def plus(
-        self, at_zero: Number, rise: Number, parts: Moments, reach: Number, ar: Arithmetic
-    ) -> Strips:
-        zeroth, first, second = parts
-        size = ar.size(at_zero) * ar.size(zeroth) + ar.size(rise) * ar.size(zeroth) * reach
-        return Strips(
-            self.force + at_zero * zeroth + rise * first,
-            self.moment + at_zero * first + rise * second,
-            self.size + size,
-        )
-
-
-def _residuals(
-    answers: Mapping[str, Value],
-    total: Strips,
-    area: Number,
-    edges: Sequence[Number],
-    place: tuple[Number, Wall],
-    ar: Arithmetic,
-) -> list[Residual]:
-    (reach, wall), size = place, total.size
-    turning = size * reach
-    force = answers["force"]
-    parts = answers["horizontal"] * wall.sine + answers["vertical"] * wall.cosine
-    lower = force * reach - total.moment
-    residuals = [
-        Residual("force by strips", force - total.force, size),
-        Residual("parts along the normal", parts - total.force, size),
-        Residual("moment by strips", answers["moment about top"] - total.moment, turning),
-        Residual("moment about the lower edge", answers["moment about bottom"] - lower, turning),
-        Residual("mean pressure", answers["mean pressure"] * area - total.force, size),
-        Residual("pressure at top", answers["pressure at top"] - edges[0], size / area),
-        Residual("pressure at bottom", answers["pressure at bottom"] - edges[1], size / area),
-    ]
-    if not isinstance(answers["from top"], NoAnswer):
-        deep = (answers["depth"] - wall.depth) * force - total.moment * wall.sine
-        low = (reach - answers["from bottom"]) * force
-        residuals += [
-            Residual("place by strips", answers["from top"] * force - total.moment, turning),
-            Residual("place from the lower edge", low - total.moment, turning),
-            Residual("depth of the place", deep, turning),
-        ]
-    return residuals

@@ -38,6 +38,7 @@ from refsolver.statics.contract import (
     one,
     quantity,
 )
+from refsolver.statics.dam_strips import WITHIN, bearing_of, by_strips
 from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Region, Stroke
 from refsolver.statics.fluids import (
     DENSITY_MISTAKES,
@@ -129,7 +130,7 @@ def toe_beyond_the_third(mean: Number, arm: Number, base: Number) -> Number:
 _NO_HOLD = NoAnswer("no solution", "the resultant passes outside the base")
 _NO_FRICTION = NoAnswer("not defined", "no friction is stated")
 _NO_THRUST = NoAnswer("not defined", "the thrusts of both sides balance")
-_WORDS = ("within the middle third", "outside the middle third", "overturns")
+_WORDS = (WITHIN, "outside the middle third", "overturns")
 
 
 @register
@@ -237,7 +238,7 @@ class GravityDam(Family):
         return Solution(answers, (Sheet("About the toe", columns, tuple(rows), self.method),))
 
     def check(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Sequence[Residual]:
-        weight, faces, uplift, base = _second_route(given, ar)
+        weight, faces, uplift, base = by_strips(given, ar)
         down = weight[0] + faces[1] - uplift[0]
         size = weight[0] + uplift[0] + ar.size(faces[0]) + ar.size(faces[1])
         righting, upsetting = answers["righting moment"], answers["overturning moment"]
@@ -264,7 +265,7 @@ class GravityDam(Family):
         residuals.append(Residual("middle of the base", middle, base))
         toe, heel = answers["pressure at toe"], answers["pressure at heel"]
         length = ar.bring(given.length)
-        bearing, about = _put_together(answers["state"].word, toe, heel, place, base, ar)
+        bearing, about = bearing_of(answers["state"].word, toe, heel, place, base, ar)
         residuals.append(Residual("pressures under the base", bearing * length - down, size))
         residuals.append(Residual("their moment", about * length - net, turning))
         return residuals
@@ -358,64 +359,6 @@ def _base(
     word = _WORDS[0] if near_toe >= 0 and near_heel >= 0 else _WORDS[1]
     state = Choice(word, {"from the toe": place, "from the heel": behind})
     return {**dict(zip(names, (place, off, toe, heel), strict=True)), "state": state}
-
-
-def _second_route(given: Dam, ar: Arithmetic) -> tuple[Any, Any, Any, Number]:
-    """Weight, faces and uplift by corners and strips, moments about the toe.
-
-    Weight: (force, righting moment). Faces: (thrust, downward force, righting less
-    overturning moment, overturning moment of the upstream thrust). Uplift: (force,
-    overturning moment).
-    """
-    rules = SimpleNamespace(weight_of_density=weight_of_density)
-    length, height = ar.bring(given.length), ar.bring(given.height)
-    stone = weight_of_fluid(given.dam, given.gravity, ar, rules) * length
-    water = weight_of_fluid(given.fluid, given.gravity, ar, rules) * length
-    heel, crest, toe = (
-        ar.bring(x) for x in (given.upstream_run, given.crest, given.downstream_run)
-    )
-    base, zero = heel + crest + toe, ar.bring(fmpq(0))
-    corners = [(zero, zero), (toe, height), (toe + crest, height), (base, zero)]
-    area, first = zero, zero
-    for (x, y), (u, v) in zip(corners, [*corners[1:], corners[0]], strict=True):
-        k = u * y - x * v
-        area, first = area + k / 2, first + k * (x + u) / 6
-    up, low = ar.bring(given.upstream), ar.bring(given.downstream)
-    front, back = (_pressed(water, depth, run, height) for depth, run in ((up, heel), (low, toe)))
-    righting = base * front[1] - front[3] + back[3] - front[2] + back[2]
-    faces = (front[0] - back[0], front[1] + back[1], righting, front[2])
-    full = ar.bring(given.uplift) * water
-    heights = [(base, up, 1), (base / 2, (up + low) / 2, 4), (zero, low, 1)]
-    lifted = sum_of([h * n for _, h, n in heights], ar) * full * base / 6
-    turned = sum_of([x * h * n for x, h, n in heights], ar) * full * base / 6
-    return (stone * area, stone * first), faces, (lifted, turned), base
-
-
-def _pressed(
-    water: Number, depth: Number, run: Number, height: Number
-) -> tuple[Number, Number, Number, Number]:
-    """Thrust, downward force, and their moments about the foot, by Simpson's rule upward."""
-    sums = [depth * 0] * 4
-    lean = run / height
-    for y, n in ((depth * 0, 1), (depth / 2, 4), (depth, 1)):
-        pressure = water * (depth - y) * n * depth / 6
-        parts = (pressure, pressure * lean, pressure * y, pressure * lean * lean * y)
-        sums = [a + b for a, b in zip(sums, parts, strict=True)]
-    return sums[0], sums[1], sums[2], sums[3]
-
-
-def _put_together(
-    word: str, toe: Number, heel: Number, place: Number, base: Number, ar: Arithmetic
-) -> tuple[Number, Number]:
-    """Force and moment about the toe, per length, of the pressures under the base."""
-    if word == _WORDS[0]:
-        return (toe + heel) * base / 2, base * base * (toe + 2 * heel) / 6
-    if ar.sign(base / 2 - place, "resultant on the side of the toe") > 0:
-        force = toe * 3 * place / 2
-        return force + heel * base, force * place
-    behind = base - place
-    force = heel * 3 * behind / 2
-    return force + toe * base, force * place
 
 
 def _least_weight(

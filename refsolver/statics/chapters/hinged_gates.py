@@ -165,7 +165,7 @@ class HingedGate(Family):
         return (across if given.front == "above" else -across), weight * sine
 
     def check(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Sequence[Residual]:
-        total = _STRAIGHT.by_strips(given, ar)[0]
+        total = _STRAIGHT.by_strips(given, ar).total
         hinge, hold = ar.bring(given.hinge), ar.bring(given.hold)
         place = ar.bring(given.weight_at)
         across, along = self._weight(given, ar)

@@ -21,9 +21,10 @@ from refsolver.quantities.dimensions import LENGTH
 from refsolver.statics.contract import Mistake, many, quantity, text
 from refsolver.statics.fluid_samples import drawn_layers, drawn_place
 from refsolver.statics.naming import distinct_names, keys_of
-from refsolver.statics.plane_surfaces import RULES, Moments, Piece, PlaneSurface, Section, Surface
+from refsolver.statics.plane_surfaces import RULES, PlaneSurface, Surface
 from refsolver.statics.random_givens import drawn
 from refsolver.statics.registry import register
+from refsolver.statics.surface_strips import Moments, Piece, Section
 
 __all__ = ["Panel", "Panels", "StraightSidedSurface"]
 

@@ -21,10 +21,11 @@ from refsolver.quantities.dimensions import LENGTH, NUMBER
 from refsolver.statics.contract import choice, many, quantity
 from refsolver.statics.curves import checked_power
 from refsolver.statics.fluid_samples import drawn_layers, drawn_place
-from refsolver.statics.plane_surfaces import Moments, Piece, PlaneSurface, Section, Surface
+from refsolver.statics.plane_surfaces import PlaneSurface, Surface
 from refsolver.statics.polynomials import integral, through, value
 from refsolver.statics.random_givens import drawn
 from refsolver.statics.registry import register
+from refsolver.statics.surface_strips import Moments, Piece, Section
 
 __all__ = ["CurvedSidedSurface", "CurvedSides", "WidthTerm"]
 

@@ -21,9 +21,10 @@ from refsolver.arithmetic.exact import Exact, rational
 from refsolver.quantities.dimensions import LENGTH
 from refsolver.statics.contract import choice, quantity
 from refsolver.statics.fluid_samples import drawn_layers, drawn_place
-from refsolver.statics.plane_surfaces import Moments, Piece, PlaneSurface, Section, Surface
+from refsolver.statics.plane_surfaces import PlaneSurface, Surface
 from refsolver.statics.random_givens import drawn
 from refsolver.statics.registry import register
+from refsolver.statics.surface_strips import Moments, Piece, Section
 
 __all__ = ["Ellipse", "RoundSurface"]
 

@@ -243,49 +243,45 @@ class ProfileGate(Family):
         weight = weight_of_fluid(given, given.gravity, ar, self.rule_set()) * ar.bring(given.width)
         origin, hinge = brought(given.start, ar), brought(given.hinge, ar)
         residuals: list[Residual] = []
-        total, turning, size = [scaled(weight * 0, origin)], [], weight
+        forces, moments = [scaled(weight * 0, origin)], [weight * 0]
         for key, start, run, _ in _walked(given, ar):
             wet = _wetted(given, key, start, run, ar)
             pressed, moment = _by_simpson(wet, start, run, origin, ar)
-            force = scaled(weight * pressed, (run[1], -run[0]))
-            total.append(force)
-            turning.append(moment * weight)
-            size = size + sum_of([ar.size(x) for x in force], ar)
-            for letter, a, b in zip("xy", answers["forces"][key], force, strict=True):
-                residuals.append(Residual(f"{key} along {letter}", a - b, size))
-            place = answers["places"][key]
-            if not isinstance(place, NoAnswer):
-                off = cross_plane(minus(place, origin), force) - moment * weight
-                straight = cross_plane(minus(place, start), run)
-                long = sum_of([ar.size(x) for x in (*run, *start, *origin)], ar) + 1
-                residuals.append(Residual(f"place on {key}", off, size * long))
-                residuals.append(Residual(f"place in line with {key}", straight, long * long))
-        fluid = sum_of_vectors(total, 2, ar)
-        about = sum_of(turning, ar) + cross_plane(minus(origin, hinge), fluid)
-        down = _weights(given, ar)
-        heavy = [w for _, w in down]
-        arms = sum_of([ar.size(x) for x in (*origin, *hinge)], ar) + 1
-        turned = size * arms + sum_of([ar.size(x) for x in turning], ar)
+            forces.append(scaled(weight * pressed, (run[1], -run[0])))
+            moments.append(moment * weight)
+            residuals += _on_a_plate(
+                key, answers, (start, run, origin), (forces[-1], moments[-1], weight), ar
+            )
+        fluid, turning = sum_of_vectors(forces, 2, ar), sum_of(moments, ar)
+        size = weight + sum_of([ar.size(x) for force in forces for x in force], ar)
+        turned = size * (1 + sum_of([ar.size(x) for x in (*origin, *hinge)], ar))
+        turned = turned + sum_of([ar.size(x) for x in moments], ar)
+        about = turning + cross_plane(minus(origin, hinge), fluid)
         residuals.append(Residual("moment of the fluid", answers["fluid moment"] - about, turned))
         for letter, a, b in zip("xy", answers["fluid force"], fluid, strict=True):
             residuals.append(Residual(f"all plates along {letter}", a - b, size))
         if isinstance(answers["support"], NoAnswer):
             return residuals
+        return residuals + self._as_a_body(given, answers, (fluid, turning, size, turned), ar)
+
+    def _as_a_body(
+        self, given: Any, answers: Mapping[str, Value], pressed: tuple[Any, ...], ar: Arithmetic
+    ) -> list[Residual]:
+        """Both sums of forces, and moments about the start of the first plate."""
+        fluid, turning, size, turned = pressed
+        origin, at = brought(given.start, ar), brought(given.support_at, ar)
         push = scaled(answers["support"], unit_vector(given.support, ar))
-        acting = sum_of_vectors([fluid, push, answers["hinge"], *heavy], 2, ar)
-        size = size + sum_of([ar.size(x) for x in (*push, *answers["hinge"])], ar)
-        for letter, x in zip("xy", acting, strict=True):
-            residuals.append(Residual(f"forces along {letter}", x, size))
-        at = brought(given.support_at, ar)
-        rest = [
-            cross_plane(minus(at, origin), push),
-            cross_plane(minus(hinge, origin), answers["hinge"]),
-            *(cross_plane(minus(place, origin), w) for place, w in down),
-        ]
-        whole = sum_of([*turning, *rest], ar)
+        down, hinge = _weights(given, ar), brought(given.hinge, ar)
+        acting = [(at, push), (hinge, answers["hinge"]), *down]
+        sums = sum_of_vectors([fluid, *(force for _, force in acting)], 2, ar)
+        rest = [cross_plane(minus(place, origin), force) for place, force in acting]
+        size = size + sum_of([ar.size(x) for _, force in acting for x in force], ar)
         turned = turned + sum_of([ar.size(x) for x in rest], ar)
-        residuals.append(Residual("moments about the start", whole, turned))
-        return residuals
+        return [
+            *(Residual(f"forces along {letter}", x, size)
+              for letter, x in zip("xy", sums, strict=True)),
+            Residual("moments about the start", turning + sum_of(rest, ar), turned),
+        ]  # fmt: skip
 
     def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         parts: list[Primitive] = []
@@ -358,6 +354,30 @@ def _wetted(
     if begins < 0:
         return _Wet(share, one, one * 0, second)
     return _Wet(one * 0, share, first, one * 0)
+
+
+def _on_a_plate(
+    key: str,
+    answers: Mapping[str, Value],
+    place: tuple[Numbers, Numbers, Numbers],
+    pressed: tuple[Numbers, Number, Number],
+    ar: Arithmetic,
+) -> list[Residual]:
+    """Force and place on one plate against its integrals about the origin."""
+    (start, run, origin), (force, moment, weight) = place, pressed
+    size = weight + sum_of([ar.size(x) for x in force], ar)
+    found = [
+        Residual(f"{key} along {letter}", a - b, size)
+        for letter, a, b in zip("xy", answers["forces"][key], force, strict=True)
+    ]
+    acts = answers["places"][key]
+    if not isinstance(acts, NoAnswer):
+        long = sum_of([ar.size(x) for x in (*run, *start, *origin)], ar) + 1
+        off = cross_plane(minus(acts, origin), force) - moment
+        found.append(Residual(f"place on {key}", off, size * long))
+        straight = cross_plane(minus(acts, start), run)
+        found.append(Residual(f"place in line with {key}", straight, long * long))
+    return found
 
 
 def _weights(given: PlateGate, ar: Arithmetic) -> list[tuple[Numbers, Numbers]]:
