@@ -172,10 +172,10 @@ class FloatingPrism(Family):
         "steadying pull": Answer(
             ScalarKind(FORCE),
             "least downward pull at the middle of the bottom that keeps it from capsizing",
-            ("not defined",),
+            ("not defined", "no solution"),
         ),
         "draught when pulled": Answer(
-            ScalarKind(LENGTH), "under that least pull", ("not defined",)
+            ScalarKind(LENGTH), "under that least pull", ("not defined", "no solution")
         ),
     }
     rules = {
@@ -294,10 +294,15 @@ class FloatingPrism(Family):
         weight = sum_of(weights, ar)
         alone = weight / per_draught
         square = 2 * (sum_of(moments, ar) / per_draught - plan.second_moment / plan.area)
-        if ar.sign(square - alone * alone, "capsizes without a pull") <= 0:
-            return {names[0]: weight * 0, names[1]: alone}
-        draught = ar.sqrt(square)
-        return {names[0]: per_draught * draught - weight, names[1]: draught}
+        pull, draught = weight * 0, alone
+        if ar.sign(square - alone * alone, "capsizes without a pull") > 0:
+            draught = ar.sqrt(square)
+            pull = per_draught * draught - weight
+        if given.depth is not None and (
+            ar.sign(ar.bring(given.depth) - draught, "sides above the surface when pulled") < 0
+        ):
+            return dict.fromkeys(names, _SINKS)
+        return {names[0]: pull, names[1]: draught}
 
     def check(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Sequence[Residual]:
         fluid = ar.bring(given.specific_weight)
