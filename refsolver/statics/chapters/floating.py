@@ -18,7 +18,13 @@ from flint import fmpq
 
 from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Exact, rational
-from refsolver.quantities.dimensions import FORCE, LENGTH, SPECIFIC_WEIGHT
+from refsolver.quantities.dimensions import (
+    AREA,
+    FORCE,
+    LENGTH,
+    SECOND_MOMENT,
+    SPECIFIC_WEIGHT,
+)
 from refsolver.quantities.kinds import (
     Choice,
     ChoiceKind,
@@ -244,7 +250,13 @@ class FloatingPrism(Family):
         answers |= upright | pulled
         numbers = {k: v for k, v in answers.items() if k in _UPRIGHT[:5]}
         shown = {k: v for k, v in numbers.items() if not isinstance(v, NoAnswer)}
-        sheets = [number_sheet("Weight", {"W": total, "gamma A d at d = 1": per_draught})]
+        sheets = [
+            number_sheet("Area at the waterline", {"A": plan.area}, "", AREA),
+            number_sheet(
+                "Second moment of that area", {"I": plan.second_moment}, "", SECOND_MOMENT
+            ),
+            number_sheet("Weight", {"W": total}),
+        ]
         if shown:
             sheets.append(number_sheet("Above the bottom", shown, self.method, LENGTH))
         return Solution(answers, tuple(sheets))
