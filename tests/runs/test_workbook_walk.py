@@ -17,6 +17,7 @@ import pytest
 from refsolver.calculators.file import CalculatorFileError
 from refsolver.calculators.workbook.office import find_office
 from refsolver.cli import main
+from refsolver.runs.diagnosis import diagnosis_data
 
 ROWS = range(6, 14)
 STORED = [(110.0, 20.0), (64.5, 100.0), (38.25, 310.0)]
@@ -271,6 +272,50 @@ def test_a_sum_one_row_short_is_found_by_filled_rows(checked):
     }
     assert failing and all(found.case(name).made for name in failing)
     assert {"filled-1", "filled-2"} <= failing
+
+
+PER_ROW = """
+[[family.output]]
+answer = "components"
+key = "*"
+take = "component"
+along = "+x"
+unit = "lbf"
+place = "Arm!D6:D13"
+says = "to the right"
+criterion = { relative = "0.01 %", absolute = "0.01 lbf", reason = "read to a hundredth" }
+"""
+DIRECTION = 'criterion = { absolute = "0.01 deg", reason = "read to a hundredth" }\n'
+
+
+def test_answers_row_by_row_are_read_where_their_rows_were_put(checked):
+    """Rows in reverse, and with blanks between: each force's component stands in its own row."""
+    found = checked(replace={DIRECTION: DIRECTION + PER_ROW})
+    assert found.result == "met", found.run.overall.because
+    for name in ("permuted", "gaps"):
+        run = found.case(name)
+        rows = run.placement["forces"]
+        read = {line.view.key: line.place for line in run.outputs if line.view.key is not None}
+        assert read == {f"force {n + 1}": f"Arm!D{6 + row}" for n, row in enumerate(rows)}
+        assert rows != tuple(range(len(rows)))
+
+
+def test_a_row_that_reads_its_neighbour_is_found(checked):
+    """The sum is right all the same where two rows are exchanged: only their answers tell."""
+    changes = {"D6": "=B7*SIN(RADIANS(C7))", "D7": "=B6*SIN(RADIANS(C6))"}
+    found = checked(changes, replace={DIRECTION: DIRECTION + PER_ROW})
+    failing = {f.output for r in found.run.runs for f in r.findings if f.verdict == "fail"}
+    assert failing == {
+        f"components [force {n}] component along +x" for n in (1, 2, 7, 8)
+    }  # in reverse the seventh and eighth stand there
+
+
+def test_another_unit_row_by_row_is_explained_though_rows_were_put_elsewhere(checked):
+    per_row = PER_ROW.replace('unit = "lbf"', 'unit = "N"', 1).replace('"0.01 lbf"', '"0.01 N"')
+    found = checked(replace={DIRECTION: DIRECTION + per_row})
+    assert found.result == "not met"
+    told = diagnosis_data(found.run)["suggestions"]
+    assert len(told) == 1 and "is in lbf" in told[0] and "Unexplained" not in told[0]
 
 
 def test_a_wrong_quadrant_is_found_where_the_resultant_points_down(checked):
