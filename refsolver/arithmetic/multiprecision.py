@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Callable, Mapping, Sequence
+from functools import lru_cache
 from typing import Any
 
 import mpmath
@@ -36,6 +37,14 @@ def exact_value(x: Any) -> fmpq:
     return fmpq(signed << exponent) if exponent >= 0 else fmpq(signed, 1 << -exponent)
 
 
+@lru_cache(maxsize=64)
+def _context(bits: int) -> Any:
+    """A context of that precision, apart from mpmath's global one; making one takes long."""
+    context = mpmath.mp.clone()
+    context.prec = bits
+    return context
+
+
 class MultiprecisionArithmetic:
     """Floating point of ``bits`` bits in an mpmath context of its own.
 
@@ -60,8 +69,7 @@ class MultiprecisionArithmetic:
         replay: Mapping[str, int] | None = None,
         tolerance_bits: int | None = None,
     ) -> None:
-        self.context = mpmath.mp.clone()
-        self.context.prec = bits
+        self.context = _context(bits)
         self.decisions: dict[str, int] = {}
         self._replay = replay or {}
         tolerance = bits // 2 if tolerance_bits is None else tolerance_bits

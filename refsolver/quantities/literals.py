@@ -18,6 +18,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Sequence
+from functools import lru_cache
 
 import attrs
 from flint import fmpq, fmpz
@@ -92,6 +93,7 @@ def half_unit(literal: Literal) -> fmpq | None:
     return None if literal.printed is None else literal.printed.step / 2
 
 
+@lru_cache(maxsize=8192)
 def read_literal(text: str) -> Literal:
     """Read one quantity.
 
