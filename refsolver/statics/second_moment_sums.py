@@ -91,13 +91,16 @@ def about(
     return {**values, "polar": values["I_x"] + values["I_y"]}
 
 
-def gyration(moment: Number, area: Number, name: str, ar: Arithmetic) -> Value:
-    """sqrt(I / A); refused where holes leave I and A with different signs."""
-    sign = ar.sign(moment * area, f"{name} times the area")
+def gyration(moment: Number, area: Number, name: str, of: str, ar: Arithmetic) -> Value:
+    """sqrt(I / A); refused where holes leave I and A with different signs.
+
+    ``of`` is the word for what I is divided by: "area", "mass".
+    """
+    sign = ar.sign(moment * area, f"{name} times the {of}")
     if sign == 0:
         return ar.bring(fmpq(0))
     if sign < 0:
-        return NoAnswer("not defined", f"{name} and the area have different signs")
+        return NoAnswer("not defined", f"{name} and the {of} have different signs")
     return ar.sqrt(moment / area)
 
 
@@ -106,6 +109,6 @@ def gyrations(
 ) -> dict[str, Value]:
     """k_x, k_y and polar k of moments as :func:`about` gives them."""
     return {
-        f"{where}{k}": gyration(moments[name], area, f"{where}{name}", ar)
+        f"{where}{k}": gyration(moments[name], area, f"{where}{name}", "area", ar)
         for k, name in (("k_x", "I_x"), ("k_y", "I_y"), ("polar k", "polar"))
     }
