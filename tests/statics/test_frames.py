@@ -361,7 +361,7 @@ def test_every_leaf_has_a_path():
 
 def test_every_refusal_and_every_word_has_a_case():
     refused, said = set(), set()
-    for case in Catalogue().cases((OWNER.name,)):
+    for case in (c for c in Catalogue().cases((OWNER.name,)) if c.family == OWNER.name):
         asks = [*asks_of(OWNER, case.given), *(item.view for item in case.published)]
         found = prove(OWNER, case.given, asks, second_opinion=False, residuals=False).outcomes
         for view, outcome in found.items():

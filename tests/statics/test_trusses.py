@@ -377,7 +377,7 @@ def test_a_proven_sense_has_its_margin():
 @FAMILIES
 def test_every_refusal_and_every_word_has_a_case(owner):
     refused, said = set(), set()
-    for case in Catalogue().cases((owner.name,)):
+    for case in (c for c in Catalogue().cases((owner.name,)) if c.family == owner.name):
         asks = [*asks_of(owner, case.given), *(item.view for item in case.published)]
         found = prove(owner, case.given, asks, second_opinion=False, residuals=False).outcomes
         for view, outcome in found.items():
