@@ -24,6 +24,8 @@ CHAPTERS = (
     "concurrent-forces",
     "distributed-loads",
     "force-systems",
+    "friction",
+    "lifting-machines",
     "moments",
     "particle-equilibrium",
 )

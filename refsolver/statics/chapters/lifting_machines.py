@@ -379,6 +379,36 @@ class LawOfMachine(Family):
             "the effort without load is left out of the slope",
             rules={"law_slope": _slope_through_origin},
         ),
+        Mistake(
+            "effort without load left out",
+            "the effort is the slope times the load, without C",
+            answers=lambda given, answers, ar: (
+                None
+                if isinstance(answers["slope"], NoAnswer)
+                else {**answers, "effort": answers["effort"] - answers["offset"]}
+            ),
+        ),
+        Mistake(
+            "advantage for efficiency",
+            "load over effort is reported as the efficiency",
+            answers=lambda given, answers, ar: (
+                None
+                if isinstance(answers["efficiency"], NoAnswer)
+                else {
+                    **answers,
+                    "efficiency": answers["efficiency"] * ar.bring(given.velocity_ratio),
+                }
+            ),
+        ),
+        Mistake(
+            "ideal effort for the effort lost",
+            "what a machine without friction would take is reported as lost",
+            answers=lambda given, answers, ar: (
+                None
+                if isinstance(answers["slope"], NoAnswer)
+                else {**answers, "effort lost": answers["effort"] - answers["effort lost"]}
+            ),
+        ),
     )
     method = "m = (P2 - P1)/(W2 - W1), C = P1 - m W1, P = m W + C, MA = W/P, eff = MA/V"
     second_method = "the three points (W1, P1), (W2, P2), (W, P) lie on one line; work balance"
