@@ -295,6 +295,23 @@ def test_a_ladder_needs_the_least_push_that_equilibrium_allows():
     beside.hold(CASES / 2)
 
 
+def test_two_trials_by_a_root_in_two_unknowns():
+    for case in generated("two-trials", 300):
+        trials = [
+            (number(case.first), radians(case.first_incline)),
+            (number(case.second), radians(case.second_incline)),
+        ]
+        mu, weight = answers("two-trials", case, "coefficient", "weight")
+
+        def off(x, trials=trials):
+            return [p - x[1] * (math.sin(a) + x[0] * math.cos(a)) for p, a in trials]
+
+        found = optimize.root(off, [0.3, 500.0], method="hybr", tol=1e-13)
+        assert np.abs(found.fun).max() < 1e-9 * weight
+        near(mu, found.x[0], 1.0, 1e-6)
+        near(weight, found.x[1], weight, 1e-6)
+
+
 # --- wedges and screws ----------------------------------------------------------------------
 
 
