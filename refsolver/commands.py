@@ -166,24 +166,24 @@ def _checked(
                 if form == "text" and result.complete:
                     click.echo(result.text())
         except KeyboardInterrupt:
-            _say_stopped(results, "no record was written for it", exchange)
+            _say_stopped(results, "its record and reports were not finished", exchange is None)
             return None
-    if not results[-1].complete:
-        _say_stopped(results[:-1], results[-1].stopped(), exchange)
+    if results and not results[-1].complete:
+        _say_stopped(results[:-1], results[-1].stopped(), results[-1].resumable)
         return None
     if len(results) < len(files):
-        _say_stopped(results, "", exchange)
+        _say_stopped(results, "", True)
         return None
     return results
 
 
-def _say_stopped(results: list[CheckResult], how_far: str, exchange: Path | None) -> None:
+def _say_stopped(results: list[CheckResult], how_far: str, resumable: bool) -> None:
     """Says how far a stopped run came and how to go on."""
     import shlex
 
     words = [word for word in sys.argv[1:] if word != "--resume"]
-    again = shlex.join(["refsolver", *words, *([] if exchange else ["--resume"])])
-    parts = [f"{len(results)} calculators checked" if results else "", how_far]
+    again = shlex.join(["refsolver", *words, *(["--resume"] if resumable else [])])
+    parts = [f"{len(results)} of the calculators checked" if results else "", how_far]
     said = "; ".join(part for part in parts if part)
     click.echo(f"refsolver: stopped: {said}; go on with: {again}", err=True)
 

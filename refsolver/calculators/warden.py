@@ -139,7 +139,11 @@ def _main(mark: str, folder: str) -> None:
         end_marked(mark)
         time.sleep(0.1)
     for path in Path(folder).glob(f"*-{mark[:-1]}-*"):
-        shutil.rmtree(path, ignore_errors=True)
+        if path.is_dir() and not path.is_symlink():
+            shutil.rmtree(path, ignore_errors=True)
+        else:
+            with contextlib.suppress(OSError):
+                path.unlink()
 
 
 if __name__ == "__main__":

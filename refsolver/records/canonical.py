@@ -73,6 +73,8 @@ def write_text(path: Path, text: str | bytes) -> None:
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(data)
+            file.flush()
+            os.fsync(handle)
         umask = os.umask(0)
         os.umask(umask)
         Path(temporary).chmod(0o666 & ~umask)

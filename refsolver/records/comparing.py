@@ -88,9 +88,16 @@ def compared(old: Mapping[str, Any], new: Mapping[str, Any]) -> Compared:
         within=tuple(c for kind, c in changes if kind == "within"),
         added=tuple(sorted(set(after["cases"]) - set(before["cases"]))),
         gone=tuple(sorted(set(before["cases"]) - set(after["cases"]))),
-        stated=tuple(changes_since(old, after)["items"]),
+        stated=(*_incomplete(before, after), *changes_since(old, after)["items"]),
         speed=_speed(old, new),
     )
+
+
+def _incomplete(before: Mapping[str, Any], after: Mapping[str, Any]) -> Iterator[str]:
+    for which, content in (("old", before), ("new", after)):
+        if not content["overall"].get("complete", True):
+            left = content["counts"]["cases"].get("not judged", 0)
+            yield f"the {which} record is incomplete: {left} cases were not judged"
 
 
 def _changes(before: Mapping[str, Any], after: Mapping[str, Any]) -> Iterator[tuple[str, Change]]:

@@ -16,6 +16,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import time
 from collections.abc import Iterator, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
@@ -33,6 +34,8 @@ JOURNAL = "record.journal"
 
 _FORMAT = "refsolver journal, version 1"
 _SHOWN = 60
+_ON_DISK = 1.0
+"""Seconds after which the disk itself must have what was written, for the power may fail."""
 
 
 class JournalError(RecordError):
@@ -52,6 +55,7 @@ class Journal:
     _chain: str
     _file: int
     _empty: bool = True
+    _on_disk: float = 0.0
 
     @classmethod
     def begin(cls, path: Path, same: Mapping[str, Any], started: datetime) -> Journal:
@@ -99,6 +103,10 @@ class Journal:
         left = memoryview(f'{text[:-1]},"chain":"{self._chain}"}}\n'.encode("ascii"))
         while left:
             left = left[os.write(self._file, left) :]
+        now = time.monotonic()
+        if now - self._on_disk > _ON_DISK:
+            os.fsync(self._file)
+            self._on_disk = now
 
     def close(self) -> None:
         """Lets go of the file, and removes it where it holds no answer; harmless when done."""

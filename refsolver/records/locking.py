@@ -72,7 +72,7 @@ def _lock_file(folder: Path) -> int:
     while True:
         file = os.open(path, os.O_RDWR | os.O_CREAT, 0o666)
         try:
-            if not _taken(file):
+            if not _locked_by_us(file, folder):
                 raise FolderInUse(
                     f"{folder}: another check is writing there ({_holder(path)}); wait until it "
                     "has ended, or give another folder with --out"
@@ -85,6 +85,16 @@ def _lock_file(folder: Path) -> int:
             os.close(file)
             raise
         os.close(file)
+
+
+def _locked_by_us(file: int, folder: Path) -> bool:
+    try:
+        return _taken(file)
+    except OSError as error:
+        raise FolderInUse(
+            f"{folder}: its file system keeps no locks ({error.strerror}), so that two checks "
+            "writing there could not be kept apart; give a folder on another disk with --out"
+        ) from None
 
 
 def _words() -> str:

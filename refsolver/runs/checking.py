@@ -47,6 +47,8 @@ class CheckResult:
     record: dict[str, Any]
     folder: Path
     written: tuple[Path, ...]
+    resumable: bool = True
+    """Whether a run that was stopped can be gone on with, or is simply run again."""
 
     @property
     def result(self) -> str:
@@ -156,8 +158,9 @@ def check_and_report(
         with locked(folder), contextlib.ExitStack() as stack:
             identity = check.calculator.identity()
             same = _same(check, identity)
-            if resume and (found := _finished_before(folder, file, same)) is not None:
-                return found
+            _tidy(folder)
+            if resume and (record := _finished_before(folder, file, same)) is not None:
+                return CheckResult(record, folder, _views(record, folder, pdf))
             stopping.hold()
             journal = _journal(check, folder, same, resume)
             if journal is not None:
@@ -165,7 +168,12 @@ def check_and_report(
             check.put(journal, stopping, progress)
             if stopping.asked and not any(run.judged for run in check.runs):
                 raise KeyboardInterrupt
-            identity = check.calculator.identity()
+            before, identity = identity, check.calculator.identity()
+            if journal is not None and canonical(before) != canonical(identity):
+                raise CalculatorFileError(
+                    f"{path}: the calculator itself was changed while it was checked, so that "
+                    "nobody can say which of them answered; run the check again"
+                )
             check.calculator.close()
             return _written(check.finished(identity), folder, pdf, journal)
 
@@ -186,9 +194,20 @@ def _journal(check: OpenCheck, folder: Path, same: dict[str, Any], resume: bool)
     return Journal.begin(path, same, check.started)
 
 
+def _tidy(folder: Path) -> None:
+    """Removes what a run that was killed while it wrote has left: nobody else writes here."""
+    for name in (RECORD, KEPT, *REPORTS):
+        for left in folder.glob(f".{name}.*"):
+            left.unlink(missing_ok=True)
+
+
+def _views(record: dict[str, Any], folder: Path, pdf: bool) -> tuple[Path, ...]:
+    return (folder / RECORD, *write_reports(record, folder, pdf=pdf))
+
+
 def _finished_before(
     folder: Path, file: CalculatorFile, same: dict[str, Any]
-) -> CheckResult | None:
+) -> dict[str, Any] | None:
     """The complete record of this very check, where one lies in the folder and no journal."""
     record = _read(folder / RECORD)
     if record is None or (folder / JOURNAL).exists():
@@ -202,8 +221,7 @@ def _finished_before(
     before["whether only the short set is put"] = "short" in content
     if canonical(before) != canonical(same):
         return None
-    names = (RECORD, *REPORTS)
-    return CheckResult(record, folder, tuple(folder / n for n in names if (folder / n).exists()))
+    return record
 
 
 def _written(run: CheckRun, folder: Path, pdf: bool, journal: Journal | None) -> CheckResult:
@@ -219,24 +237,34 @@ def _written(run: CheckRun, folder: Path, pdf: bool, journal: Journal | None) ->
         "diagnosis": diagnosis_data(run, situations),
         "detection": detection_data(detection(run.runs, situations)),
     }
-    changes = changes_since(_previous(folder), content)
-    record = sealed(content, circumstances_of(run) | {"changes": changes})
-    path = folder / RECORD
-    before = _read(path)
+    circumstances = circumstances_of(run)
+    before = _read(folder / RECORD)
+    changes = _changes(before, folder, content, circumstances["started"])
+    record = sealed(content, circumstances | {"changes": changes})
     if not run.complete and before is not None and before["content"]["overall"]["complete"]:
-        write_text(folder / KEPT, path.read_bytes())
-    write_record(record, path)
-    written = (path, *write_reports(record, folder, pdf=pdf))
+        write_text(folder / KEPT, (folder / RECORD).read_bytes())
+    write_record(record, folder / RECORD)
+    written = _views(record, folder, pdf)
     if run.complete:
         (folder / KEPT).unlink(missing_ok=True)
         if journal is not None:
             journal.remove()
-    return CheckResult(record, folder, written)
+    return CheckResult(record, folder, written, resumable=journal is not None)
 
 
-def _previous(folder: Path) -> dict[str, Any] | None:
-    """The last complete record of the folder, else an incomplete one."""
-    return _read(folder / KEPT) or _read(folder / RECORD)
+def _changes(
+    before: dict[str, Any] | None, folder: Path, content: dict[str, Any], started: str
+) -> dict[str, Any]:
+    """What changed since the previous record: the last complete one, else an incomplete one.
+
+    What an earlier part of this very run wrote is not previous; what it said still holds.
+    """
+    if before is not None and not before["content"]["overall"]["complete"]:
+        circumstances: dict[str, Any] = before["circumstances"]
+        if circumstances["started"] == started:
+            return dict(circumstances["changes"])
+        before = _read(folder / KEPT) or before
+    return changes_since(before, content)
 
 
 def _read(path: Path) -> dict[str, Any] | None:

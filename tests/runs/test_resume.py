@@ -17,6 +17,7 @@ import subprocess
 import sys
 import time
 import uuid
+from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
@@ -128,10 +129,12 @@ class Bench:
             self.file.write_text(TOML.replace("HOW", how).replace("DECIMALS", decimals))
             (folder / "kite.py").write_text(COMPUTE)
 
-    def start(self, *options: str, out: str = "out") -> subprocess.Popen[str]:
+    def start(
+        self, *options: str, out: str = "out", files: Sequence[str] = ()
+    ) -> subprocess.Popen[str]:
         # the mark passes to every process that comes of this one
         env = {**os.environ, "PYTHONPATH": str(ROOT), "MARK": self.mark}
-        arguments = ["check", self.file.name, "--out", out, *options]
+        arguments = ["check", *(files or [self.file.name]), "--out", out, *options]
         return subprocess.Popen(
             [sys.executable, "-c", DRIVER, self.cases, *arguments],
             cwd=self.folder, env=env, text=True, start_new_session=True,
@@ -258,8 +261,10 @@ def cases_in(journal: Path) -> list[str]:
     return re.findall(r'^{"case":"([^"]+)"', journal.read_text(), flags=re.M)
 
 
-def wait_for_cases(bench: Bench, count: int, process: subprocess.Popen[str]) -> None:
-    journal = bench.folder / "out" / "record.journal"
+def wait_for_cases(
+    bench: Bench, count: int, process: subprocess.Popen[str], out: str = "out"
+) -> None:
+    journal = bench.folder / out / "record.journal"
     for _ in range(600):
         try:
             if len(cases_in(journal)) >= count:
@@ -316,6 +321,8 @@ def test_a_stopped_run_leaves_a_record_marked_incomplete(function: Bench, number
     assert len(before) >= len(known)
     (again,) = function.record()["circumstances"]["continued"]
     assert again["answered"] == len(known)
+    # its own earlier part is no previous record
+    assert function.record()["circumstances"]["changes"]["previous"] == ""
 
 
 def run(monkeypatch: pytest.MonkeyPatch, folder: Path, *arguments: str) -> int:
@@ -478,3 +485,43 @@ def test_a_sheet_is_not_resumed(
     assert run(monkeypatch, tmp_path, "check", "kite.toml", "--out", "out", "--resume") == 2
     assert "nothing to resume" in capsys.readouterr().err
     assert not (tmp_path / "out").exists()
+
+
+def test_of_several_calculators_the_finished_ones_are_not_asked_again(function: Bench) -> None:
+    folder = function.folder
+    for name in ("first", "second"):
+        text = function.file.read_text().replace("kite:total", f"{name}:total")
+        (folder / f"{name}.toml").write_text(text)
+        (folder / f"{name}.py").write_text(COMPUTE.replace("asked.txt", f"{name}.txt"))
+    both = ["first.toml", "second.toml"]
+    process = function.start(files=both)
+    wait_for_cases(function, 1, process, "out/second")
+    process.terminate()
+    _, said = process.communicate(timeout=60)
+    assert process.returncode == 1
+    assert said.startswith("refsolver: stopped: 1 of the calculators checked; ")
+    assert said.endswith("refsolver check first.toml second.toml --out out --resume\n")
+    assert not (folder / "out" / "side-by-side.md").exists()
+    asked = (folder / "first.txt").read_text()
+
+    process = function.start("--resume", files=both)
+    assert process.communicate(timeout=60)[1] == "" and process.returncode == 1
+    assert (folder / "first.txt").read_text() == asked
+    assert (folder / "out" / "side-by-side.md").exists()
+    contents = [
+        json.loads((folder / "out" / name / "record.json").read_bytes())["content"]
+        for name in ("first", "second")
+    ]
+    assert [content["overall"]["complete"] for content in contents] == [True, True]
+    assert contents[0]["counts"] == contents[1]["counts"]
+
+
+def test_a_calculator_that_is_changed_while_it_is_checked(function: Bench) -> None:
+    process = function.start()
+    wait_for_cases(function, 1, process)
+    with (function.folder / "kite.py").open("a") as module:
+        module.write("# another version\n")
+    _, said = process.communicate(timeout=60)
+    assert process.returncode == 2
+    assert "was changed while it was checked" in said and said.count("\n") == 1
+    assert not (function.folder / "out" / "record.json").exists()
