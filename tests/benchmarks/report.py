@@ -1,0 +1,87 @@
+"""Writes ``reports/benchmarks.md`` from the results of one run of the benchmarks.
+
+    python -m pytest tests/benchmarks --benchmark-only --benchmark-json=results.json
+    python tests/benchmarks/report.py results.json
+
+Ratios within a group count; times are those of the machine named.
+"""
+
+from __future__ import annotations
+
+import json
+import platform
+import sys
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+from tabulate import tabulate
+
+REPORT = Path(__file__).parents[2] / "reports" / "benchmarks.md"
+
+
+def report(data: Mapping[str, Any]) -> str:
+    return "\n\n".join(_parts(data)) + "\n"
+
+
+def _parts(data: Mapping[str, Any]) -> Iterator[str]:
+    cpu = data["machine_info"].get("cpu", {})
+    yield "# Benchmarks"
+    yield (
+        "One run of `tests/benchmarks`; the medians. Read the ratios, which are to the first row "
+        "of each table: times belong to one machine on one day and scatter. This file is not "
+        "checked for being current; `tests/benchmarks/report.py` writes it."
+    )
+    yield tabulate(
+        [
+            ["date", data["datetime"][:10]],
+            [
+                "processor",
+                f"{cpu.get('brand_raw', platform.processor())}, {cpu.get('count')} cores",
+            ],
+            ["Python", data["machine_info"]["python_version"]],
+            ["system", f"{data['machine_info']['system']} {data['machine_info']['release']}"],
+        ],
+        headers=["", ""],
+        disable_numparse=True,
+        tablefmt="pipe",
+    )
+    groups: dict[str, list[Mapping[str, Any]]] = {}
+    for one in data["benchmarks"]:
+        groups.setdefault(one["group"], []).append(one)
+    for name, found in groups.items():
+        yield f"## {name[0].upper()}{name[1:]}"
+        yield _table(found)
+
+
+def _seconds(one: Mapping[str, Any]) -> float:
+    return float(one["stats"]["median"]) * float(one["extra_info"].get("scale", 1))
+
+
+def _table(found: list[Mapping[str, Any]]) -> str:
+    base = _seconds(found[0])
+    extra = sorted({key for one in found for key in one["extra_info"] if key != "scale"})
+    rows = [
+        [
+            one["name"].removeprefix("test_").replace("_", " "),
+            _time(_seconds(one)),
+            f"{_seconds(one) / base:.3g}",
+            *(one["extra_info"].get(key, "") for key in extra),
+        ]
+        for one in found
+    ]
+    return tabulate(
+        rows, headers=["", "median", "ratio", *extra], disable_numparse=True, tablefmt="pipe",
+        colalign=("left", *["right"] * (2 + len(extra))),
+    )  # fmt: skip
+
+
+def _time(seconds: float) -> str:
+    units = (("s", 1.0), ("ms", 1e-3), ("us", 1e-6))
+    unit, size = next((u for u in units if seconds >= u[1]), units[-1])
+    return f"{seconds / size:.3g} {unit}"
+
+
+if __name__ == "__main__":
+    REPORT.write_text(report(json.loads(Path(sys.argv[1]).read_text())), encoding="utf-8")
+    print(f"written: {REPORT}")
