@@ -239,6 +239,7 @@ def drawn(
         parts = drawn_supports(span, rise, (given.first, given.second))
         return Drawing(tuple(parts), "two supports; no cable satisfies what is stated")
     points = [(span * s, curve.height(2 * s - 1)) for s in shares(60)]
+    points[0], points[-1] = (0.0, 0.0), (span, rise)
     parts = drawn_cable(points, answers["reactions"])
     for key, station in zip(keys_of(given.stations, "station"), given.stations, strict=True):
         parts.append(Mark((ar.bring(station.at), answers["heights"][key]), key))

@@ -188,20 +188,22 @@ class WorkOfForces(Family):
         return [*residuals, Residual("sum of the works", left, size)]
 
     def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
+        vectors = [(vector(f.force, ar), vector(f.displacement, ar)) for f in given.forces]
+        space = 3 if any(x[2] != 0 for pair in vectors for x in pair) else 2
         parts: list[Primitive] = []
-        start: Numbers = (0.0, 0.0, 0.0)
-        for key, item in zip(keys_of(given.forces, "force"), given.forces, strict=True):
-            end = added(start, vector(item.displacement, ar))
+        start: Numbers = (0.0,) * space
+        for key, (force, moved) in zip(keys_of(given.forces, "force"), vectors, strict=True):
+            end = added(start, moved[:space])
             parts += [
                 Stroke(start, end, "", "construction"),
                 Mark(end, ""),
-                Arrow(start, vector(item.force, ar), key),
+                Arrow(start, force[:space], key),
             ]
             start = end
         if not parts:
             parts.append(Mark(start, "couples only"))
         caption = "each force at the start of the displacement of its point, one after another"
-        return Drawing(tuple(parts), caption, 3)
+        return Drawing(tuple(parts), caption, space)
 
     def generate(self, kappa: tuple[float, float], rng: random.Random) -> ForcesAndDisplacements:
         """A force nearly across its displacement, so that about 1/kappa of it works."""
