@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from refsolver.quantities.dimensions import Dimension
+from refsolver.quantities.kinds import AlternativesKind, Kind, TableKind
 from refsolver.quantities.views import takes
 from refsolver.statics.contract import Given
 from refsolver.statics.givens import fields
@@ -38,12 +39,23 @@ def blank_case(name: str) -> str:
         "# One [[published]] for each printed answer, exactly as printed. Answers:",
     ]
     for answer, spec in owner.answers.items():
-        kind = getattr(spec.kind, "of", spec.kind)
-        possible = ", ".join(takes(kind)) if not isinstance(kind, dict) else "part"
-        lines.append(f"#   {answer}: {spec.says} (take: {possible})")
+        lines.append(f"#   {answer}: {spec.says} ({_asked(spec.kind)})")
     first = next(iter(owner.answers))
-    lines += ["[[published]]", f'answer = "{first}"', 'value = "<62.0 lbf>"']
+    lines += ["[[published]]", f'answer = "{first}"']
+    if isinstance(owner.answers[first].kind, AlternativesKind):
+        lines += ["pick = 1", 'part = "<part>"']
+    lines.append('value = "<62.0 lbf>"')
     return "\n".join(lines) + "\n"
+
+
+def _asked(kind: Kind) -> str:
+    """What can be asked of an answer, in the keys of a case file."""
+    if isinstance(kind, AlternativesKind):
+        parts = "; ".join(f"part {part}, {_asked(inner)}" for part, inner in kind.of.items())
+        return f"pick: the number of the solution; {parts}"
+    if isinstance(kind, TableKind):
+        return _asked(kind.of)
+    return f"take: {', '.join(takes(kind))}"
 
 
 def _table(key: str, cls: type) -> Iterator[str]:

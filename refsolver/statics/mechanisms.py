@@ -128,7 +128,10 @@ class TorsionSpring:
 @attrs.frozen(kw_only=True)
 class Mechanism:
     points: tuple[MovingPoint, ...] = many(
-        MovingPoint, "the points where something acts, fixed ones too", minimum=0, default=()
+        MovingPoint,
+        "the points where something acts, each at place + cosine * cos t + sine * sin t",
+        minimum=0,
+        default=(),
     )
     forces: tuple[PointForce, ...] = many(
         PointForce, "the known forces, weights too", minimum=0, default=()

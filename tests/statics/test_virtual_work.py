@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from refsolver.arithmetic.derivative import DerivativeArithmetic
 from refsolver.arithmetic.enclosure import EnclosureArithmetic
 from refsolver.arithmetic.exact import Slope, Turn
+from refsolver.catalogue.blank import blank_case
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.leaves import ByRun, Components
 from refsolver.quantities.views import View
@@ -290,3 +291,10 @@ def test_a_pull_across_the_way_does_no_work_and_is_proven_to():
     case = attrs.evolve(given, forces=(across,))
     outcomes = prove(owner, case, asks_of(owner, case)).outcomes
     assert {outcome.how for outcome in outcomes.values()} == {"zero"}
+
+
+def test_a_blank_case_says_how_one_of_several_solutions_is_asked_for():
+    blank = blank_case("virtual-work/equilibrium-positions")
+    assert "pick: the number of the solution; part angle, take: value, size" in blank
+    assert "part stability, take: word" in blank
+    assert blank.endswith('answer = "positions"\npick = 1\npart = "<part>"\nvalue = "<62.0 lbf>"\n')
