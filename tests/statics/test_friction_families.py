@@ -24,15 +24,15 @@ from refsolver.statics.chapters.friction_band_brakes import BandBrake
 from refsolver.statics.chapters.friction_bearings import RubbingSurface
 from refsolver.statics.chapters.friction_face_size import FaceToSize
 from refsolver.statics.chapters.friction_ladders import Ladder
-from refsolver.statics.chapters.friction_pairs import OverAPulley
+from refsolver.statics.chapters.friction_pulleys import OverAPulley
 from refsolver.statics.chapters.friction_sheaves import PinnedSheave
 from refsolver.statics.chapters.friction_shoe_brakes import ShoeBrake
-from refsolver.statics.chapters.friction_tipping import StandingBlock
 from refsolver.statics.chapters.friction_wedges import Wedge
 from refsolver.statics.givens import walk
 from refsolver.statics.prover import Proven, prove
 from refsolver.statics.registry import families, family
 from refsolver.statics.sensitivity import sensitivities
+from refsolver.statics.standing_block import StandingBlock
 
 OWNERS = [owner for name, owner in families().items() if name.startswith("friction/")]
 TINY = fmpq(1, 10**20)
