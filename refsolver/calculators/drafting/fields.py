@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import lru_cache
 
 import attrs
 
@@ -60,8 +61,14 @@ class Field:
     @property
     def words(self) -> str:
         """Everything that names it: the label and its defined name."""
-        name = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", self.name.rpartition("!")[2])
-        return f"{self.says} {name}".strip()
+        return _words(self.says, self.name)
+
+
+@lru_cache(maxsize=4096)
+def _words(says: str, name: str) -> str:
+    """A label and a defined name, one written ``LikeThis`` taken apart."""
+    apart = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", name.rpartition("!")[2])
+    return f"{says} {apart}".strip()
 
 
 @attrs.frozen

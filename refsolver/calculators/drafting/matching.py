@@ -7,20 +7,19 @@ is not clearly ahead is unsure and gets marked.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 
 import attrs
 
 from refsolver.calculators.drafting.fields import Field, Fields
+from refsolver.calculators.drafting.scoring import score
 from refsolver.calculators.drafting.slots import (
     Slot,
     input_slots,
     output_slots,
     required_givens,
 )
-from refsolver.calculators.drafting.words import axis_in, hinted_dimension, kinds_of, tokens
-from refsolver.quantities.dimensions import ANGLE, NUMBER
+from refsolver.calculators.drafting.words import tokens
 from refsolver.statics.contract import Family
 
 __all__ = ["ASSUMED", "Fit", "Match", "fit", "ranked"]
@@ -34,20 +33,8 @@ _CLEAR = 0.75
 
 _CERTAIN = 4.0
 
-_SAID_ONLY = {
-    "run": {"run", "rise", "slope"},
-    "slope": {"slope", "gradient"},
-    "cosine": {"cosine", "cos"},
-    "size": {"size", "absolute", "greatest"},
-    "intercept": {"intercept", "cut", "crosse", "line", "distance"},
-    "foot": {"foot", "perpendicular"},
-    "pierces": {"pierce"},
-    "axis angle": {"x", "y", "z", "alpha", "beta", "gamma"},
-    "azimuth": {"azimuth", "bearing", "plan"},
-    "elevation": {"elevation", "above", "inclination"},
-    "distance": {"distance"},
-}
-"""Ways of taking a number that a label must speak of to be proposed."""
+_MOST_CONTEXT = 1.0
+"""What a match lends to others of the same given or answer."""
 
 
 @attrs.frozen
@@ -132,41 +119,67 @@ def _left(fields: Sequence[Field], matches: Sequence[Match]) -> tuple[Field, ...
     return tuple(field for field in fields if field.cells not in used)
 
 
+@attrs.frozen
+class _Offer:
+    """A place that a number may stand in, and how well it fits by itself."""
+
+    field: Field
+    slot: Slot
+    score: float
+    why: str
+
+
 def _matched(fields: Sequence[Field], slots: Sequence[Slot], *, outputs: bool) -> tuple[Match, ...]:
-    base = {
-        (f.cells, s.key): found
-        for f in fields
-        for n, s in enumerate(slots)
-        if (found := _score(f, s, outputs)) is not None and found[0] - n / 1000 > 0
-    }
-    left = list(fields)
+    """Places for numbers, the best first; each match may lend weight to the next."""
+    offers = [
+        _Offer(field, slot, found[0] - number / 1000, found[1])
+        for field in fields
+        for number, slot in enumerate(slots)
+        if (found := score(field, slot, outputs)) is not None
+    ]
+    offers = sorted(
+        (offer for offer in offers if offer.score + _MOST_CONTEXT >= _LEAST), key=lambda o: -o.score
+    )
     chosen: list[Match] = []
-    while left:
-        offers = [
-            (found[0] + _context(field, slot, chosen) - number / 1000, field, slot, found[1])
-            for field in left
-            for number, slot in enumerate(slots)
-            if (found := base.get((field.cells, slot.key))) is not None
-            and not _taken(field, slot, chosen, outputs)
-        ]
-        if not offers:
-            break
-        best = max(offers, key=lambda offer: offer[0])
-        if best[0] < _LEAST:
+    while True:
+        offers, best = _best(offers, chosen, outputs)
+        if best is None or best[0] < _LEAST:
             break
         near = [
-            offer
-            for offer in offers
-            if offer[1] is best[1]
-            and offer[0] > best[0] - _CLEAR
-            and _meaning(offer[2]) != _meaning(best[2])
+            other
+            for other in offers
+            if other.field is best[1].field
+            and _meaning(other.slot) != _meaning(best[1].slot)
+            and other.score + _context(other.slot, chosen) > best[0] - _CLEAR
+            and not _taken(other.field, other.slot, chosen, outputs)
         ]
         sure = best[0] >= _CERTAIN and not near
-        others = tuple(dict.fromkeys(_named(o[2]) for o in near))
-        chosen.append(Match(best[1], best[2], best[0], best[3], sure, others))
-        left.remove(best[1])
+        others = tuple(dict.fromkeys(_named(other.slot) for other in near))
+        chosen.append(Match(best[1].field, best[1].slot, best[0], best[1].why, sure, others))
+        offers = [offer for offer in offers if offer.field is not best[1].field]
     order = {field.cells: place for place, field in enumerate(fields)}
     return tuple(sorted(chosen, key=lambda match: order[match.field.cells]))
+
+
+def _best(
+    offers: Sequence[_Offer], chosen: Sequence[Match], outputs: bool
+) -> tuple[list[_Offer], tuple[float, _Offer] | None]:
+    """The best offer with the weight that earlier matches lend it, and the offers still open.
+
+    ``offers`` come with the highest first, so that few are looked at.
+    """
+    best: tuple[float, _Offer] | None = None
+    gone: set[int] = set()
+    for place, offer in enumerate(offers):
+        if best is not None and offer.score + _MOST_CONTEXT <= best[0]:
+            break
+        if _taken(offer.field, offer.slot, chosen, outputs):
+            gone.add(place)
+            continue
+        total = offer.score + _context(offer.slot, chosen)
+        if best is None or total > best[0]:
+            best = (total, offer)
+    return [offer for place, offer in enumerate(offers) if place not in gone], best
 
 
 def _meaning(slot: Slot) -> tuple[str, str, str]:
@@ -201,78 +214,8 @@ def _table_of(slot: Slot) -> str:
     return slot.of.partition("[*]")[0]
 
 
-def _context(field: Field, slot: Slot, chosen: Sequence[Match]) -> float:
+def _context(slot: Slot, chosen: Sequence[Match]) -> float:
     """A number of the same given or answer, or of the same table, was found before."""
     if any(match.slot.of == slot.of for match in chosen):
-        return 1.0
+        return _MOST_CONTEXT
     return 0.5 if any(slot.row and _table_of(m.slot) == _table_of(slot) for m in chosen) else 0.0
-
-
-def _score(field: Field, slot: Slot, outputs: bool) -> tuple[float, str] | None:
-    """How well a place fits a number, and on what that rests; None where it cannot."""
-    words = tokens(field.words)
-    by_dimension = _by_dimension(field, slot, words)
-    by_rows = _by_rows(field, slot, outputs)
-    by_axis = _by_axis(field, slot)
-    wanted = _SAID_ONLY.get(slot.take)
-    if by_dimension is None or by_rows is None or by_axis is None:
-        return None
-    if wanted is not None and not words & wanted:
-        return None
-    if slot.take == "elevation" and slot.along != "+z":
-        return None
-    score, why = by_dimension[0] + by_rows + by_axis, [by_dimension[1]]
-    named = words & slot.named
-    said = (words & slot.said) - named
-    kinds = kinds_of(words) & kinds_of(slot.named)
-    if named:
-        score += 3 + 0.75 * (len(named) - 1)
-        why.append(f"the word {' and '.join(sorted(named))}")
-    if said:
-        score += min(1.5, 0.75 * len(said))
-        why.append(f"also {' and '.join(sorted(said))}")
-    if kinds and not named:
-        score += 1.5
-        why.append(f"a word for {' and '.join(sorted(kinds))}")
-    if slot.dimension == ANGLE and "angle" in kinds_of(words):
-        score += 1.0
-        why.append("a word for an angle")
-    if slot.take == "magnitude" and re.search(r"SQRT\(|\^0\.5|\^\(1/2\)", field.formula.upper()):
-        score += 1.0
-        why.append("its formula takes a square root")
-    if outputs and not field.final:
-        score -= 0.25
-    return score, "; ".join(filter(None, why))
-
-
-def _by_dimension(field: Field, slot: Slot, words: frozenset[str]) -> tuple[float, str] | None:
-    if slot.dimension is None:
-        fits = not field.unit.known and (slot.shape != "integer" or not field.is_text)
-        return (0.5 if slot.shape == "integer" or field.is_text else -1.0, "") if fits else None
-    if field.is_text:
-        return None
-    if field.unit.known:
-        meaning = field.unit.meanings.get(slot.dimension)
-        if meaning is None:
-            return None
-        return (3.0 if meaning[1] else 2.0), f'the unit "{field.unit.text.strip("()[]")}"'
-    hint = ANGLE if field.as_angle else hinted_dimension(words)
-    if hint == slot.dimension:
-        why = "formulas take it as an angle" if field.as_angle else f"it sounds like {hint.name}"
-        return 1.5, why
-    if slot.dimension == NUMBER:
-        return (0.5 if hint is None else -1.0), ""
-    return (-0.25 if hint is None and slot.dimension != ANGLE else -2.0), ""
-
-
-def _by_rows(field: Field, slot: Slot, outputs: bool) -> float | None:
-    if field.rows > 1:
-        return 1.0 if slot.row else None
-    return -1.0 if slot.row else 0.0
-
-
-def _by_axis(field: Field, slot: Slot) -> float | None:
-    found = None if field.as_angle and slot.dimension != ANGLE else axis_in(field.words)
-    if slot.along and slot.take != "elevation":
-        return 2.0 if found is not None and found[0][1] == slot.along[1] else None
-    return -1.5 if found is not None and slot.take == "magnitude" else 0.0

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
+from functools import lru_cache
 
 import attrs
 
@@ -61,6 +62,13 @@ def unit_of_text(text: str, where: str, *, alone: bool = True) -> SaidUnit | Non
     plain = text.strip().strip("()[]").strip()
     if not plain or len(plain) > 20 or (not alone and plain in _SYMBOLS):
         return None
+    meanings = _meanings(plain, alone)
+    return SaidUnit(text.strip(), where, meanings) if meanings else None
+
+
+@lru_cache(maxsize=4096)
+def _meanings(plain: str, alone: bool) -> dict[Dimension, tuple[Unit, bool]]:
+    """What a text can mean as a unit; empty where it is none."""
     spelt = _WORDS.get(plain.lower(), plain.rstrip("."))
     meanings: dict[Dimension, tuple[Unit, bool]] = {}
     for as_force in (False, True):
@@ -73,11 +81,9 @@ def unit_of_text(text: str, where: str, *, alone: bool = True) -> SaidUnit | Non
             if unit != NO_UNIT and (alone or unit.dimension in _USUAL):
                 meanings.setdefault(unit.dimension, (unit, sure or _same_word(plain, form)))
             break
-    if not meanings:
-        return None
     if len(meanings) > 1:  # lb, kg, t: a mass, or the weight of one
-        meanings = {d: (u, sure and d == MASS) for d, (u, sure) in meanings.items()}
-    return SaidUnit(text.strip(), where, meanings)
+        return {d: (u, sure and d == MASS) for d, (u, sure) in meanings.items()}
+    return meanings
 
 
 def _same_word(plain: str, form: str) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 
 import attrs
 
@@ -38,6 +39,7 @@ _KINDS = {
 _DIMENSIONS = {"angle": ANGLE, "moment": MOMENT, "force": FORCE, "length": LENGTH}
 
 
+@lru_cache(maxsize=4096)
 def tokens(text: str) -> frozenset[str]:
     """The words of a text that carry meaning, in the singular and in lower case."""
     found = re.findall(r"[a-zµμ]+", text.lower().replace("_", " "))
@@ -48,11 +50,13 @@ def _singular(word: str) -> str:
     return word[:-1] if len(word) > 3 and word.endswith("s") and not word.endswith("ss") else word
 
 
+@lru_cache(maxsize=4096)
 def kinds_of(words: frozenset[str]) -> frozenset[str]:
     """The kinds of quantity that the words speak of."""
     return frozenset(kind for kind, members in _KINDS.items() if words & members)
 
 
+@lru_cache(maxsize=4096)
 def hinted_dimension(words: frozenset[str]) -> Dimension | None:
     """The dimension that a label's words suggest where no unit is stated; longer words first."""
     for least in (2, 1):
@@ -72,6 +76,7 @@ _AXES = (
 )
 
 
+@lru_cache(maxsize=4096)
 def axis_in(label: str) -> tuple[str, str] | None:
     """The axis that a label names, and the word it rests on."""
     for axis, pattern in _AXES:

@@ -76,6 +76,7 @@ def draft_workbook(workbook: Path, target: Path, names: Sequence[str] = ()) -> D
     file = os.path.relpath(workbook.resolve(), target.resolve().parent)
     text = [
         *head_lines(workbook.stem),
+        *_noticed(sheets),
         "[workbook]",
         *line("file", quoted(Path(file).as_posix())),
         "",
@@ -119,6 +120,19 @@ def head_lines(name: str) -> list[str]:
         *line("owner", guess(), "who answers for it"),
         "",
     ]
+
+
+def _noticed(sheets: Worksheets) -> list[str]:
+    """What a reader should know of the workbook before mapping it."""
+    contents = sheets.contents
+    text: list[str] = []
+    if contents.macros is not None:
+        text += comment("It holds macros; they are never run.")
+    if contents.hidden_sheets:
+        text += comment(f"Hidden sheets: {', '.join(contents.hidden_sheets)}.")
+    if contents.external_links:
+        text += comment(f"Its formulas read other files: {', '.join(contents.external_links)}.")
+    return text
 
 
 def _refusals(fits: Sequence[Fit]) -> list[str]:

@@ -148,6 +148,16 @@ def test_an_opendocument_workbook_gives_the_same_draft(build, as_ods):
     assert other.replace(".ods", ".xlsx") == one
 
 
+def test_hidden_sheets_and_macros_are_said(build):
+    path = build("pulls")
+    book = openpyxl.load_workbook(path)
+    book.create_sheet("Factors").sheet_state = "hidden"
+    book.save(path)
+    add_macros(path)
+    text = drafted(path)[0].text
+    assert "# Hidden sheets: Factors." in text and "macros; they are never run" in text
+
+
 def test_a_draft_is_never_written_over_a_file(build):
     path = build("pulls")
     target = path.with_suffix(".toml")
@@ -184,6 +194,10 @@ def without_formulas(path):
 
 def macros_alone(path):
     without_formulas(path)
+    add_macros(path)
+
+
+def add_macros(path):
     with zipfile.ZipFile(path) as package:
         parts = {name: package.read(name) for name in package.namelist()}
     parts["xl/vbaProject.bin"] = b"made up"
