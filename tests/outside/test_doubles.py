@@ -1,4 +1,5 @@
-"""Plain double precision (math, numpy.linalg) beside the proof, a thousand cases a family.
+"""Plain double precision (math, numpy.linalg) beside the proof, a thousand cases a family
+(fewer of what has dozens of answers a case).
 
 Generated cases of condition number up to 1e4: a straightforward computation in IEEE 754
 doubles, following the proven decisions, must land within what that condition number
@@ -24,12 +25,15 @@ CHAPTERS = (
     "concurrent-forces",
     "distributed-loads",
     "force-systems",
+    "frames",
     "friction",
     "lifting-machines",
     "moments",
     "particle-equilibrium",
+    "trusses",
 )
 CASES = 1000
+FEWER = {"frames": 300, "trusses": 200}
 KAPPA = 1e4
 ROUNDINGS = 1000 * 2.0**-53
 
@@ -51,8 +55,8 @@ def plain_views(owner, given):
 )
 def test_doubles_land_where_conditioning_lets_them(name):
     owner = families()[name]
-    compared = 0
-    for seed in range(CASES):
+    compared, cases = 0, FEWER.get(name.partition("/")[0], CASES)
+    for seed in range(cases):
         given = owner.generate((1.0, KAPPA), random.Random(f"{name} {seed}"))
         views = plain_views(owner, given)
         reference = prove(owner, given, views, digits=18, second_opinion=False, residuals=False)
@@ -73,4 +77,4 @@ def test_doubles_land_where_conditioning_lets_them(name):
                 apart, size = abs(turns - round(turns)), 1.0
             assert apart <= ROUNDINGS * KAPPA * size, (seed, view.describe(), value, true)
             compared += 1
-    assert compared >= CASES
+    assert compared >= cases
