@@ -13,6 +13,7 @@ from refsolver.arithmetic.contract import Arithmetic
 from refsolver.arithmetic.exact import Turn
 from refsolver.quantities.leaves import ByAngle, Components, Polar
 from refsolver.statics.drawing import Arrow, Mark, Primitive, Stroke
+from refsolver.statics.mechanism_energy import positions
 from refsolver.statics.mechanisms import (
     BarCouple,
     Cord,
@@ -23,7 +24,6 @@ from refsolver.statics.mechanisms import (
     TorsionSpring,
     keys_of_parts,
     links_of,
-    positions,
 )
 from refsolver.statics.random_givens import decimal
 from refsolver.statics.vectors import vector

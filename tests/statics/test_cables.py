@@ -17,8 +17,8 @@ from refsolver.arithmetic.derivative import DerivativeArithmetic
 from refsolver.arithmetic.enclosure import EnclosureArithmetic
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.leaves import ByRun
+from refsolver.statics.cable_polygons import CableLoad, LoadedCable
 from refsolver.statics.cables import Station
-from refsolver.statics.chapters.cable_point_loads import CableLoad, LoadedCable
 from refsolver.statics.chapters.catenaries import HangingCable
 from refsolver.statics.chapters.catenary_spans import CutCable
 from refsolver.statics.chapters.loaded_strings import HungWeight, KnownSegment, LoadedString

@@ -38,17 +38,16 @@ from refsolver.statics.contract import (
 )
 from refsolver.statics.drawing import Drawing, Primitive
 from refsolver.statics.mechanism_drawing import drawn_mechanism, mechanism_with_rows, two_bars
-from refsolver.statics.mechanisms import (
-    CAUTION,
+from refsolver.statics.mechanism_energy import (
     MISTAKES,
     RULES,
-    Mechanism,
     Slopes,
     energy_slopes,
     positions,
     virtual_work,
     without_separation,
 )
+from refsolver.statics.mechanisms import CAUTION, Mechanism
 from refsolver.statics.random_givens import decimal
 from refsolver.statics.registry import register
 

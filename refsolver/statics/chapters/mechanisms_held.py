@@ -24,17 +24,15 @@ from refsolver.statics.contract import Answer, Family, Residual, Solution, angle
 from refsolver.statics.contract import direction as direction_given
 from refsolver.statics.drawing import Arrow, Drawing
 from refsolver.statics.mechanism_drawing import drawn_mechanism, mechanism_with_rows, two_bars
-from refsolver.statics.mechanisms import (
-    CAUTION,
+from refsolver.statics.mechanism_energy import (
     MISTAKES,
     RULES,
-    Mechanism,
     energy_slopes,
-    keys_of_parts,
     positions,
     virtual_work,
     without_separation,
 )
+from refsolver.statics.mechanisms import CAUTION, Mechanism, keys_of_parts
 from refsolver.statics.random_givens import decimal, log_uniform
 from refsolver.statics.registry import register
 from refsolver.statics.vectors import brought, dot, length, minus, scaled, unit_vector
