@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 import sys
 from collections.abc import Callable
 from datetime import date, timedelta
@@ -15,6 +16,7 @@ from xml.etree import ElementTree
 import pytest
 
 import refsolver.runs.checking as checking
+from refsolver.calculators.file import read_calculator_file
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.cli import main
 from refsolver.records.canonical import canonical, sealed
@@ -268,3 +270,12 @@ def test_a_wrong_entry_is_a_sentence(
     code, words_said = check(text)
     assert code == 2 and said in words_said and "Traceback" not in words_said, words_said
     assert not (tmp_path / "out").exists()
+
+
+def test_the_entry_in_the_readme_can_be_used(tmp_path: Path) -> None:
+    text = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    (shown,) = (b for b in re.findall(r"```toml\n(.*?)```", text, re.S) if "[[accepted]]" in b)
+    (tmp_path / "mast.toml").write_text(TOML + shown)
+    (found,) = read_calculator_file(tmp_path / "mast.toml").accepted
+    assert found.case in Catalogue().paths
+    assert (found.answer, found.expires) == ("resultant magnitude", date(2027, 3, 31))
