@@ -28,7 +28,7 @@ from refsolver.statics.shapes import (
 )
 from refsolver.statics.vectors import Numbers, added, brought, cross_plane
 
-__all__ = ["Extents", "extents_of"]
+__all__ = ["Extents", "arc_outermost", "extents_of", "outermost_of"]
 
 
 @attrs.frozen
@@ -51,8 +51,11 @@ def extents_of(given: AreaGivens, ar: Arithmetic) -> Extents | None:
     for name, row, sign in named_parts(given):
         if sign > 0:
             points += [(f"{name}, {n}", p) for n, p in enumerate(_outermost(name, row, ar), 1)]
-    if not points:
-        return None
+    return outermost_of(points, ar) if points else None
+
+
+def outermost_of(points: Sequence[tuple[str, Numbers]], ar: Arithmetic) -> Extents:
+    """The extents of named points."""
     found = []
     for axis, word in ((0, "right"), (1, "above")):
         low = high = points[0][1][axis]
@@ -89,24 +92,29 @@ def _round(name: str, row: Any, ar: Arithmetic) -> Iterator[Numbers]:
         yield from ((x, y), (y, x), (-y, -x))
     elif isinstance(row, Sector):
         yield (0, 0)
-        ends = [ar.cos_sin(row.start), _end(row, ar)]
-        yield from ends
-        for number, side in enumerate(SIDES):
-            if _holds(name, row, ends, number, ar):
-                yield side
+        yield from arc_outermost(name, row, ar)
     else:
         x, y = QUADRANTS[row.quadrant]
         yield from ((0, 0), (x, y))
 
 
-def _end(row: Sector, ar: Arithmetic) -> Numbers:
+def arc_outermost(name: str, row: Any, ar: Arithmetic) -> Iterator[Numbers]:
+    """The ends of a unit arc with a start and an opening, and the sides of its circle it holds."""
+    ends = [ar.cos_sin(row.start), _end(row, ar)]
+    yield from ends
+    for number, side in enumerate(SIDES):
+        if _holds(name, row, ends, number, ar):
+            yield side
+
+
+def _end(row: Any, ar: Arithmetic) -> Numbers:
     if isinstance(row.start, Turn) and isinstance(row.opening, Turn):
         return ar.cos_sin(Turn(row.start.turns + row.opening.turns))
     (c, s), (p, q) = ar.cos_sin(row.start), ar.cos_sin(row.opening)
     return (c * p - s * q, s * p + c * q)
 
 
-def _holds(name: str, row: Sector, ends: Sequence[Numbers], number: int, ar: Arithmetic) -> bool:
+def _holds(name: str, row: Any, ends: Sequence[Numbers], number: int, ar: Arithmetic) -> bool:
     """Whether the direction of a side (0 left, 1 right, 2 down, 3 up) lies in the opening."""
     if isinstance(row.start, Turn) and isinstance(row.opening, Turn):
         turned = (fmpq(2, 4), fmpq(0), fmpq(3, 4), fmpq(1, 4))[number] - row.start.turns

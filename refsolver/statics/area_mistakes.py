@@ -26,12 +26,10 @@ def holes_filled(given: AreaGivens) -> AreaGivens | None:
     rows = tables(given)
     if not any(row.kind == "hole" for table in rows.values() for row in table):
         return None
-    return AreaGivens(
-        **{
-            name: tuple(attrs.evolve(x, kind="solid") for x in table)
-            for name, table in rows.items()
-        }
-    )
+    filled = {
+        name: tuple(attrs.evolve(x, kind="solid") for x in table) for name, table in rows.items()
+    }
+    return attrs.evolve(given, **filled)
 
 
 def radii_doubled(given: AreaGivens) -> AreaGivens | None:
@@ -45,7 +43,7 @@ def radii_doubled(given: AreaGivens) -> AreaGivens | None:
         )
         for name, table in tables(given).items()
     }
-    return None if changed == tables(given) else AreaGivens(**changed)
+    return None if changed == tables(given) else attrs.evolve(given, **changed)
 
 
 def middle_of_longest(a: Numbers, b: Numbers, c: Numbers) -> Numbers:

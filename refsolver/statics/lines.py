@@ -17,7 +17,9 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Angle, Exact
 from refsolver.quantities.dimensions import LENGTH
 from refsolver.quantities.kinds import Value
+from refsolver.statics.area_figures import arc_points
 from refsolver.statics.contract import Mistake, angle, choice, many, point, quantity, text
+from refsolver.statics.drawing import Point
 from refsolver.statics.shapes import QUADRANTS, checked_opening, half_of, middle_of
 from refsolver.statics.systems import sum_of
 from refsolver.statics.vectors import Numbers, added, brought, length, minus
@@ -32,6 +34,7 @@ __all__ = [
     "Piece",
     "Segment",
     "integrals_along",
+    "line_points",
     "named_pieces",
     "pieces_of",
 ]
@@ -213,3 +216,18 @@ NOT_WEIGHTED = Mistake(
     "the mean of the pieces' centroids is taken, not weighted by their lengths",
     answers=lengths_left_out,
 )
+
+
+def line_points(row: Any, ar: Arithmetic) -> tuple[Point, ...]:
+    """Points along a piece in the double arithmetic."""
+    if isinstance(row, Segment):
+        return (brought(row.start, ar), brought(row.end, ar))
+    if isinstance(row, ArcPiece):
+        r = ar.bring(row.radius)
+        turns = ar.radians(row.start), ar.radians(row.opening)
+        return arc_points(brought(row.centre, ar), (r, r), *turns)
+    w, h, signs = ar.bring(row.width), ar.bring(row.height), QUADRANTS[row.quadrant]
+    shares = [i / 24 for i in range(25)]
+    steps = [(w * t, h * t * t) if row.axis == "y" else (h * t * t, w * t) for t in shares]
+    vertex = brought(row.vertex, ar)
+    return tuple(added(vertex, (u * signs[0], v * signs[1])) for u, v in steps)

@@ -18,7 +18,6 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Exact, Turn
 from refsolver.quantities.dimensions import AREA, LENGTH
 from refsolver.quantities.kinds import PointKind, ScalarKind, TableKind, Value
-from refsolver.statics.area_figures import arc_points
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -39,6 +38,7 @@ from refsolver.statics.lines import (
     Segment,
     first_moment,
     integrals_along,
+    line_points,
     named_pieces,
     pieces_of,
 )
@@ -52,7 +52,6 @@ from refsolver.statics.random_givens import (
 from refsolver.statics.registry import register
 from refsolver.statics.shapes import QUADRANTS
 from refsolver.statics.systems import sum_of
-from refsolver.statics.vectors import added, brought
 
 
 def sector_for_arc(radius: Number, sine: Number, half: Number) -> Number:
@@ -143,7 +142,7 @@ class CompositeLine(Family):
 
     def figure(self, given: LineGivens, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         parts: list[Primitive] = [
-            Curve(_points(row, ar), name) for name, row in named_pieces(given)
+            Curve(line_points(row, ar), name) for name, row in named_pieces(given)
         ]
         parts.append(Mark((0.0, 0.0), "O", "axis"))
         parts.append(Mark(answers["centroid"], "centroid", "answer"))
@@ -197,17 +196,3 @@ def _moved(given: LineGivens, by: tuple[fmpq, ...]) -> LineGivens:
         tuple(attrs.evolve(a, centre=shifted(a.centre)) for a in given.arcs),
         tuple(attrs.evolve(p, vertex=shifted(p.vertex)) for p in given.parabolas),
     )
-
-
-def _points(row: Any, ar: Arithmetic) -> tuple[tuple[float, ...], ...]:
-    if isinstance(row, Segment):
-        return (brought(row.start, ar), brought(row.end, ar))
-    if isinstance(row, ArcPiece):
-        r = ar.bring(row.radius)
-        turns = ar.radians(row.start), ar.radians(row.opening)
-        return arc_points(brought(row.centre, ar), (r, r), *turns)
-    w, h, signs = ar.bring(row.width), ar.bring(row.height), QUADRANTS[row.quadrant]
-    shares = [i / 24 for i in range(25)]
-    steps = [(w * t, h * t * t) if row.axis == "y" else (h * t * t, w * t) for t in shares]
-    vertex = brought(row.vertex, ar)
-    return tuple(added(vertex, (u * signs[0], v * signs[1])) for u, v in steps)
