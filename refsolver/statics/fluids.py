@@ -23,10 +23,13 @@ from refsolver.statics.contract import Mistake, choice, quantity, text
 from refsolver.statics.naming import keys_of
 
 __all__ = [
+    "AFLOAT",
     "CAUTION",
     "DENSITY_MISTAKES",
     "Fluid",
     "Load",
+    "SIDES",
+    "WeighedFluid",
     "at_most_upright",
     "gravity_given",
     "loads_of",
@@ -40,6 +43,12 @@ CAUTION = (
     "Still fluid at its stated level only: waves, surge, flow, ice, impact, seismic load and "
     "seepage are left out. Gates, dams, tanks and vessels are designed and approved by licensed "
     "engineers under the applicable code."
+)
+
+AFLOAT = (
+    "Weights, densities and loading as stated, in still fluid. The stability of vessels and "
+    "pontoons, loaded, damaged or in waves, and lifting under water are for a competent naval "
+    "architect or engineer and the rules that apply."
 )
 
 SIDES = ("front", "back")
@@ -72,6 +81,15 @@ class Fluid:
         SIDES, "which side of the wall it presses; on each side listed downward", default="front"
     )
     name: str = text("what it is called")
+
+    def __attrs_post_init__(self) -> None:
+        weight_stated_once(self, "a fluid")
+
+
+@attrs.frozen
+class WeighedFluid:
+    specific_weight: Exact | None = specific_weight_given()
+    density: Exact | None = density_given()
 
     def __attrs_post_init__(self) -> None:
         weight_stated_once(self, "a fluid")

@@ -25,7 +25,6 @@ from refsolver.quantities.dimensions import (
     PRESSURE,
 )
 from refsolver.quantities.kinds import Choice, ChoiceKind, NoAnswer, ScalarKind, Value
-from refsolver.statics.chapters.hydrostatic_pressure import WeighedFluid
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -42,6 +41,7 @@ from refsolver.statics.dam_strips import WITHIN, bearing_of, by_strips
 from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Region, Stroke
 from refsolver.statics.fluids import (
     DENSITY_MISTAKES,
+    WeighedFluid,
     gravity_given,
     needs_gravity,
     weight_of_density,

@@ -33,7 +33,6 @@ from refsolver.quantities.kinds import (
     TableKind,
     Value,
 )
-from refsolver.statics.chapters.buoyancy import CAUTION
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
@@ -46,6 +45,7 @@ from refsolver.statics.contract import (
     text,
 )
 from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Region, Stroke
+from refsolver.statics.fluids import AFLOAT
 from refsolver.statics.naming import distinct_names, keys_of
 from refsolver.statics.random_givens import decimal, drawn, figures_for, log_uniform
 from refsolver.statics.registry import register
@@ -223,7 +223,7 @@ class FloatingPrism(Family):
         "righting moment per angle as the moment of the wedges that dip and rise, gamma int x^2 "
         "dA, less W (KG - KB); each limit put back into the moments"
     )
-    caution = CAUTION
+    caution = AFLOAT
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         plan = _plan(given, ar, rules)

@@ -30,7 +30,7 @@ from refsolver.quantities.kinds import (
     TableKind,
     Value,
 )
-from refsolver.statics.chapters.buoyancy import CAUTION, unknown_given
+from refsolver.statics.chapters.buoyancy import unknown_given
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
@@ -43,6 +43,7 @@ from refsolver.statics.contract import (
     text,
 )
 from refsolver.statics.drawing import Drawing, Mark, Primitive, Region, Stroke
+from refsolver.statics.fluids import AFLOAT
 from refsolver.statics.naming import distinct_names, keys_of
 from refsolver.statics.random_givens import decimal, drawn, figures_for, log_uniform
 from refsolver.statics.registry import register
@@ -109,7 +110,7 @@ class FloatingShare(Family):
     )
     method = "weight = weight of the fluid displaced: rho_b V = rho_f V_sub"
     second_method = "what floats above weighs as much as the fluid lacks below, rho_b / rho_f"
-    caution = CAUTION
+    caution = AFLOAT
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         if given.submerged is None:

@@ -20,7 +20,6 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import LENGTH, NUMBER
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
-from refsolver.statics.chapters.buoyancy import CAUTION
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
@@ -32,6 +31,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Drawing, Primitive, Region, Stroke
+from refsolver.statics.fluids import AFLOAT
 from refsolver.statics.random_givens import decimal, drawn, figures_for, log_uniform
 from refsolver.statics.registry import register
 
@@ -131,7 +131,7 @@ class FloatingSolid(Family):
         "the volume submerged by Simpson's rule over level slices, exact for these solids; of a "
         "cylinder by sector less triangle from the width at the surface"
     )
-    caution = CAUTION
+    caution = AFLOAT
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         density = ar.bring(given.relative_density)

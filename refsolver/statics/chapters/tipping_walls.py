@@ -23,7 +23,6 @@ from refsolver.quantities.dimensions import (
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.chapters.dams import CAUTION
-from refsolver.statics.chapters.hydrostatic_pressure import WeighedFluid
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -36,6 +35,7 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Drawing, Mark, Primitive, Region, Stroke
 from refsolver.statics.fluids import (
     DENSITY_MISTAKES,
+    WeighedFluid,
     gravity_given,
     needs_gravity,
     weight_of_density,
