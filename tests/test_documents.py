@@ -18,11 +18,14 @@ import openpyxl
 import pytest
 import yaml
 
+from refsolver.calculators.file import read_calculator_file
 from refsolver.commands import commands
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+(FIVE_MINUTES,) = re.findall(r"(?ms)^## Your own calculator in five minutes\n.*?(?=^## )", README)
 
 SETS_UP = ("python3 -m venv", "pip install")
 RUNS_THE_TESTS = "-m pytest"
@@ -89,7 +92,7 @@ def shell(folder):
 
 def settled(draft):
     """The draft as the README says to settle it: guesses kept, the rest written in."""
-    _, answers, *_ = blocks(README, "toml")
+    _, answers = blocks(FIVE_MINUTES, "toml")
     lines = draft.replace('"decide: ', '"').splitlines()
     for answer in answers.splitlines():
         key = answer.split(" = ")[0]
@@ -121,7 +124,7 @@ def walked(folder, shell):
 
 
 def test_the_draft_is_the_one_shown(walked):
-    shown, *_ = blocks(README, "toml")
+    shown, _ = blocks(FIVE_MINUTES, "toml")
     assert shown in walked["draft"] + "\n"
     assert walked["refused"].returncode == 2 and "is not decided" in walked["refused"].stderr
 
@@ -133,6 +136,14 @@ def test_the_five_minutes_end_in_met(walked, folder):
     assert ": MET" in check
     names = {path.name for path in (folder / "pulls-check").iterdir()}
     assert {"report.html", "record.json", "report.md", "findings.csv", "junit.xml"} <= names
+
+
+def test_other_parts_of_a_calculator_file_are_read_in_the_one_of_the_readme(walked, folder):
+    others = [b for b in blocks(README, "toml") if b not in blocks(FIVE_MINUTES, "toml")]
+    for block in others:
+        path = folder / "more.toml"
+        path.write_text((folder / "pulls.toml").read_text() + block)
+        assert read_calculator_file(path)
 
 
 def test_blanks_for_other_kinds_are_written(walked, folder):
