@@ -19,11 +19,17 @@ _SYMBOL: dict[str, Any] = {
 
 
 def drawn_support(support: Any, spot: Numbers, ar: Arithmetic, label: str = "") -> Primitive:
-    """The symbol of a support (anything with a kind and a direction), turned in the plane."""
+    """The symbol of a support (anything with a kind and a direction), turned in the plane.
+
+    A surface pushes along its direction, away from the ground; a link or cable leads along
+    its direction to the ground.
+    """
     angle = 90.0
     if support.direction is not None and len(spot) == 2:
         u = unit_vector(support.direction, ar)
         angle = math.degrees(math.atan2(u[1], u[0]))
+        if support.kind in ("link", "cable"):
+            angle += 180
     return Pin(spot, _SYMBOL.get(support.kind, "pin"), angle, label)
 
 

@@ -11,7 +11,6 @@ that on its first body. A link or cable is positive in tension, a contact when i
 
 from __future__ import annotations
 
-import math
 import random
 from collections.abc import Mapping, Sequence
 from types import SimpleNamespace
@@ -31,7 +30,6 @@ from refsolver.quantities.kinds import (
     Value,
     VectorKind,
 )
-from refsolver.statics.body_drawing import drawn_line_load, drawn_support
 from refsolver.statics.body_loads import triangle_acts_at
 from refsolver.statics.contract import (
     Answer,
@@ -43,13 +41,13 @@ from refsolver.statics.contract import (
     Sheet,
     Solution,
 )
-from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Stroke, Turning
+from refsolver.statics.drawing import Drawing
 from refsolver.statics.equilibrium import Equilibrium, equilibrium
 from refsolver.statics.frame_bodies import bodies_close
+from refsolver.statics.frame_drawing import drawn_frame
 from refsolver.statics.frame_samples import frame_of_difficulty, frame_with_rows
 from refsolver.statics.frames import (
     FRAME_RULES,
-    STRAIGHT,
     Frame,
     cables_of,
     changes_shape,
@@ -73,11 +71,8 @@ from refsolver.statics.supports import (
 from refsolver.statics.vectors import (
     Numbers,
     added,
-    brought,
     length,
     scaled,
-    unit_vector,
-    vector,
 )
 
 __all__ = ["CAUTION", "PlaneFrame"]
@@ -289,19 +284,7 @@ class PlaneFrame(Family):
         return bodies_close(given, answers, ar)
 
     def figure(self, given: Frame, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
-        parts: list[Primitive] = []
-        for body in given.bodies:
-            parts += _drawn_body(given, body.name, ar)
-        parts += _drawn_connections(given, ar)
-        parts += _drawn_supports(given, answers, ar)
-        parts += _drawn_loads(given, ar)
-        names = ", ".join(body.name for body in given.bodies)
-        caption = (
-            f"{len(given.bodies)} bodies ({names}), each drawn as lines between the points where "
-            f"something acts on it, {len(given.connections)} connections, to scale, with loads "
-            "and reactions"
-        )
-        return Drawing(tuple(parts), caption)
+        return drawn_frame(given, answers, ar)
 
     def generate(self, kappa: tuple[float, float], rng: random.Random) -> Frame:
         return frame_of_difficulty(kappa, rng)
@@ -391,80 +374,3 @@ def _working(
         "of a connection: on its first body",
     )
     return tuple(sheet for sheet in (applied, forces) if sheet.rows)
-
-
-# --- figure -------------------------------------------------------------------------------
-
-
-def _points_of(given: Frame, body: str, ar: Arithmetic) -> list[Numbers]:
-    """Where something acts on a body, each point once."""
-    spots = []
-    for item in given.connections:
-        if item.first == body:
-            spots.append(brought(item.at, ar))
-        if item.second == body:
-            spots.append(brought(item.at if item.far is None else item.far, ar))
-    placed: list[Any] = [*given.supports, *given.forces, *given.cable_parts]
-    spots += [brought(item.at, ar) for item in placed if item.body == body]
-    if len(set(spots)) < 2:  # a load may lie off the body, so it only helps out
-        for line in given.line_loads:
-            if line.body == body:
-                spots += [brought(line.start, ar), brought(line.end, ar)]
-    return list(dict.fromkeys(spots))
-
-
-def _drawn_body(given: Frame, body: str, ar: Arithmetic) -> list[Primitive]:
-    """Lines to the nearest point already joined, so that a straight bar comes out straight."""
-    parts: list[Primitive] = []
-    spots = _points_of(given, body, ar)
-    joined, left = spots[:1], spots[1:]
-    while left:
-        start, end = min(((a, b) for a in joined for b in left), key=lambda pair: math.dist(*pair))
-        parts.append(Stroke(start, end, body if not parts else ""))
-        joined.append(end)
-        left.remove(end)
-    return parts
-
-
-def _drawn_connections(given: Frame, ar: Arithmetic) -> list[Primitive]:
-    parts: list[Primitive] = []
-    for item, key in zip(given.connections, connection_keys(given), strict=True):
-        at = brought(item.at, ar)
-        if item.kind in STRAIGHT:
-            assert item.far is not None
-            parts.append(Stroke(at, brought(item.far, ar), key, "construction"))
-        else:
-            parts.append(Mark(at, key))
-    return parts
-
-
-def _drawn_supports(given: Frame, answers: Mapping[str, Value], ar: Arithmetic) -> list[Primitive]:
-    parts: list[Primitive] = []
-    for item, key in zip(given.supports, keys_of(given.supports, "support"), strict=True):
-        at = brought(item.at, ar)
-        parts.append(drawn_support(item, at, ar))
-        force = answers["reactions"].get(key)
-        if force is not None and not isinstance(force, NoAnswer):
-            parts.append(Arrow(at, force, key, "answer"))
-        couple = answers["couples"].get(key)
-        if couple is not None and not isinstance(couple, NoAnswer):
-            parts.append(Turning(at, couple, key, "answer"))
-    return parts
-
-
-def _drawn_loads(given: Frame, ar: Arithmetic) -> list[Primitive]:
-    parts: list[Primitive] = []
-    for item, key in zip(given.forces, keys_of(given.forces, "force"), strict=True):
-        parts.append(Arrow(brought(item.at, ar), vector(item.force, ar), key))
-    keys = keys_of(given.line_loads, "line load")
-    for line, key in zip(given.line_loads, keys, strict=True):
-        parts += drawn_line_load(line.plain(), key, ar)
-    for turn, key in zip(given.couples, keys_of(given.couples, "couple"), strict=True):
-        spot = (_points_of(given, turn.body, ar) or [(0.0, 0.0)])[0]
-        parts.append(Turning(spot, ar.bring(turn.moment), key))
-    known = known_tensions(given)
-    for part in given.cable_parts:
-        if part.cable in known:
-            pull = scaled(ar.bring(known[part.cable]), unit_vector(part.direction, ar))
-            parts.append(Arrow(brought(part.at, ar), pull, part.cable))
-    return parts
