@@ -220,10 +220,29 @@ class TangentArithmetic:
         found = self._ar.root(
             lambda x: function(Tangent(x)).value, lambda x: slope(Tangent(x)).value, bracket, name
         )
-        moved = function(Tangent(found))
-        if not _depends(moved):
-            return Tangent(found)
-        return Tangent(found, -moved.rate / slope(Tangent(found)).value)
+        return _root_moved(found, function, slope)
+
+    def roots(
+        self,
+        function: Callable[[Number], Number],
+        slope: Callable[[Number], Number],
+        bracket: tuple[Exact, Exact],
+        name: str,
+    ) -> list[Tangent]:
+        """As in the contract, each differentiated like a single root."""
+        found = self._ar.roots(
+            lambda x: function(Tangent(x)).value, lambda x: slope(Tangent(x)).value, bracket, name
+        )
+        return [_root_moved(x, function, slope) for x in found]
+
+
+def _root_moved(
+    found: Number, function: Callable[[Number], Number], slope: Callable[[Number], Number]
+) -> Tangent:
+    moved = function(Tangent(found))
+    if not _depends(moved):
+        return Tangent(found)
+    return Tangent(found, -moved.rate / slope(Tangent(found)).value)
 
 
 def _lifted(x: Any) -> Tangent:

@@ -20,6 +20,7 @@ from refsolver.arithmetic.enclosure import EnclosureArithmetic
 from refsolver.arithmetic.exact import rational
 from refsolver.arithmetic.multiprecision import MultiprecisionArithmetic
 from refsolver.arithmetic.strict import StrictArithmetic
+from refsolver.arithmetic.substituted import TangentArithmetic
 
 BALLS = [EnclosureArithmetic, StrictArithmetic, AlgebraicArithmetic]
 ALL = [*BALLS, DoubleArithmetic, lambda: MultiprecisionArithmetic(200)]
@@ -160,6 +161,20 @@ def test_mpmath_contradicts_a_wrong_number_of_roots():
     wrong = MultiprecisionArithmetic(100, {"sine: root 1": 1, "sine: root 2": -1})
     with pytest.raises(Contradiction):
         sines(wrong, (-10,), (10,))
+
+
+def test_tangents_of_all_roots():
+    """As below, in the arithmetic of inverse questions; a root that stands still has no rate."""
+    leaf = fmpq(2)
+    ar = TangentArithmetic(EnclosureArithmetic(), leaf, arb(2))
+    p = ar.bring(leaf)
+    bracket = (rational(1), rational(6))
+    found = ar.roots(lambda x: ar.sin(p * x), lambda x: p * ar.cos(p * x), bracket, "s")
+    assert len(found) == 3
+    for x in found:
+        assert x.rate.overlaps(-x.value / 2)
+    (still,) = ar.roots(ar.sin, ar.cos, bracket, "still")
+    assert still.rate == 0
 
 
 def test_sensitivities_of_all_roots():
