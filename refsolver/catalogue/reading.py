@@ -128,6 +128,7 @@ def read_case(path: Path, id: str, works: Mapping[str, Work]) -> Case:
         _published(reader, item, number, owner, givens)
         for number, item in enumerate(_tables(reader, data, "published"), 1)
     )
+    topics, features = (_words_of(reader, data, key) for key in ("topics", "features"))
     reader.stop_if_wrong()
     return Case(
         id=id,
@@ -143,15 +144,23 @@ def read_case(path: Path, id: str, works: Mapping[str, Work]) -> Case:
         given=given,
         literals=givens.literals,
         published=tuple(p for p in published if p is not None),
-        topics=tuple(str(t) for t in data.get("topics", ())),
+        topics=topics,
         note=str(data.get("note", "")),
-        features=tuple(str(t) for t in data.get("features", ())),
+        features=features,
     )
 
 
 def _view_of_known(table: Mapping[str, Any], owner: Family, givens: GivensReader) -> View:
     words = givens.mass_words_are_force
     return read_view(table, owner, givens.system, mass_words_are_force=words)
+
+
+def _words_of(reader: TomlReader, data: Mapping[str, Any], key: str) -> tuple[str, ...]:
+    words = data.get(key, [])
+    if isinstance(words, list) and all(isinstance(word, str) for word in words):
+        return tuple(words)
+    reader.complain(key, "an array of texts is expected")
+    return ()
 
 
 def _tables(reader: TomlReader, data: Mapping[str, Any], key: str) -> list[Any]:
@@ -202,7 +211,7 @@ def _published(
         reader.complain(key, str(error))
         return None
     if "refused" in table:
-        if table["refused"] not in REFUSALS:
+        if str(table["refused"]) not in REFUSALS:
             reader.complain(f"{key}.refused", f"is one of: {', '.join(REFUSALS)}")
         return Published(view, key, refused=str(table["refused"]))
     kind = owner.answers[view.answer].kind

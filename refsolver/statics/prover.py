@@ -236,6 +236,9 @@ def prove(
 
 _NO_NUMBER = (str, NoAnswer)
 
+_BEYOND = (ArithmeticError, ValueError, RecursionError, MemoryError)
+"""What givens far out of proportion end in: a power of 1e20, a root that is negative."""
+
 
 class _Proof:
     def __init__(
@@ -257,7 +260,10 @@ class _Proof:
         try:
             while True:
                 ctx.prec = bits
-                reference = self._attempt(bits)
+                try:
+                    reference = self._attempt(bits)
+                except _BEYOND as problem:
+                    return self._given_up(bits, problem)
                 if reference is not None:
                     break
                 bits = bits * 3 // 2
@@ -272,6 +278,12 @@ class _Proof:
             return reference
         finally:
             ctx.prec = saved
+
+    def _given_up(self, bits: int, problem: BaseException) -> Reference:
+        """Nothing proven, where the givens are beyond what the solve can be carried out for."""
+        why = f"the solve cannot be carried out ({type(problem).__name__}: {problem})"
+        outcomes: dict[View, Outcome] = {ask: NotProven(why) for ask, _, _ in self.asks}
+        return Reference(self.digits, bits, outcomes, {}, self.zeros, ())
 
     def _attempt(self, bits: int) -> Reference | None:
         """One run with balls; None asks for more precision."""
@@ -399,8 +411,9 @@ class _Proof:
                 why = self._disagreement(reference.outcomes[ask], value, dimension)
                 if why:
                     _refuse(reference, f"{view.describe()}: {why}", "second_opinion")
-        except (ArithmeticError, ValueError) as problem:
-            _refuse(reference, f"mpmath: {problem}", "second_opinion")
+        except _BEYOND as problem:
+            said = str(problem) or type(problem).__name__
+            _refuse(reference, f"mpmath: {said}", "second_opinion")
 
     def _be_strict(self, reference: Reference) -> None:
         from refsolver.arithmetic.strict import StrictArithmetic
