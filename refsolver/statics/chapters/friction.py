@@ -80,6 +80,7 @@ _WORDS = (
     "lifts off",
 )
 _JAMS = NoAnswer("no solution", "in this direction no force, however large, does it")
+_LIFTS = NoAnswer("no solution", "the force lifts the block off before it slips")
 _OFF = NoAnswer("not defined", "the force lifts the block off the plane")
 _UNKNOWN = NoAnswer("not defined", "it slides, and no coefficient of kinetic friction is stated")
 
@@ -175,14 +176,15 @@ class BlockOnPlane(Family):
         normal = rules.normal_force(weight, cosine, force * s)
         drive = rules.driving_force(weight, sine, force * c)
         one = ar.bring(fmpq(1))
+        # At impending slip N = W cos(a + b) / grip: a force leaning back of upright lifts.
+        presses = ar.sign(cosine * c - sine * s, "force short of upright") > 0
         answers: dict[str, Value] = dict.fromkeys(self.answers, _OFF)
         answers["angle of repose"] = ar.atan2(mu, one, "angle of repose")
         for name, m in (("force to move up", mu), ("force to hold", -mu)):
             grip = c + m * s
             acts = ar.sign(grip, f"{name}: grip of the direction") > 0
-            answers[name] = (
-                rules.impending_force(weight, sine + m * cosine, grip) if acts else _JAMS
-            )
+            moved = rules.impending_force(weight, sine + m * cosine, grip) if acts else _JAMS
+            answers[name] = moved if not acts or presses else _LIFTS
         forces = {"normal": normal, "drive up the plane": drive}
         if ar.sign(normal, "normal force") < 0:
             answers["state"] = Choice("lifts off", {"normal": normal})
