@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 
 from refsolver.arithmetic.exact import Slope, Turn
 from refsolver.quantities.dimensions import NUMBER
-from refsolver.quantities.kinds import ScalarKind
+from refsolver.quantities.kinds import NoAnswer, ScalarKind
 from refsolver.quantities.views import View
 from refsolver.statics.chapters.friction_band_brakes import BandBrake
 from refsolver.statics.chapters.friction_bearings import RubbingSurface
@@ -28,8 +28,8 @@ from refsolver.statics.chapters.friction_pulleys import OverAPulley
 from refsolver.statics.chapters.friction_sheaves import PinnedSheave
 from refsolver.statics.chapters.friction_shoe_brakes import ShoeBrake
 from refsolver.statics.chapters.friction_wedges import Wedge
-from refsolver.statics.givens import walk
-from refsolver.statics.prover import Proven, prove
+from refsolver.statics.givens import fields, walk
+from refsolver.statics.prover import NotProven, Proven, prove
 from refsolver.statics.registry import families, family
 from refsolver.statics.sensitivity import sensitivities
 from refsolver.statics.standing_block import StandingBlock
@@ -87,6 +87,57 @@ def test_answers_scale_by_their_dimensions(owner, seed, force, length):
         factor = force**dimension.force * length**dimension.length
         middle = found.enclosure.middle * factor
         assert abs(middle - other.enclosure.middle) <= TINY * (abs(middle) + factor), view
+
+
+NUMBERS = {
+    "any": (0, 1, -1, fmpq(1, 2), fmpq(-1, 2), fmpq(7, 3), 100),
+    "not negative": (0, 1, fmpq(1, 2), fmpq(1, 4), fmpq(7, 3), 100),
+    "positive": (1, fmpq(1, 2), fmpq(1, 4), fmpq(7, 3), 3, 100),
+}
+
+
+def odd_value(kind, rng):
+    """Zeros, right angles, turns the wrong way: what a careful user would not state."""
+    if kind.shape == "quantity":
+        return fmpq(rng.choice(NUMBERS[kind.sign]))
+    if kind.shape == "angle":
+        turn = Turn(fmpq(rng.randint(-24, 24), 24))
+        return rng.choice((turn, Slope(fmpq(rng.randint(-4, 4)), fmpq(rng.choice((-3, 4))))))
+    if kind.shape == "choice":
+        return rng.choice(kind.choices)
+    return max(kind.minimum, rng.randint(0, 3))
+
+
+def odd_case(owner, rng):
+    """Odd givens that the family accepts."""
+    while True:
+        stated = {
+            name: odd_value(kind, rng)
+            for name, kind in fields(owner.givens).items()
+            if rng.random() < 0.7 or name in needed(owner)
+        }
+        try:
+            return owner.givens(**stated)
+        except ValueError:
+            continue
+
+
+def needed(owner):
+    return {a.name for a in attrs.fields(owner.givens) if a.default is attrs.NOTHING}
+
+
+@pytest.mark.parametrize("owner", OWNERS, ids=lambda f: f.name)
+def test_odd_givens_are_answered_or_refused(owner):
+    rng = random.Random(owner.name)
+    for _ in range(40):
+        case = odd_case(owner, rng)
+        reference = prove(owner, case, [View(name) for name in owner.answers], strict=True)
+        assert reference.residuals == "close", case
+        assert reference.second_opinion == "agrees", case
+        for view, outcome in reference.outcomes.items():
+            assert not isinstance(outcome, NotProven), (case, view)
+            if isinstance(outcome, NoAnswer):
+                assert outcome.reason in owner.answers[view.answer].refusals, (case, view)
 
 
 CANNOT = {

@@ -95,6 +95,7 @@ def block_tangent(cosine: Number, sine: Number) -> Number:
 _TURNINGS = ("pulled end slack", "pulled end tight")
 _STATES = ("locks itself", "on the point of locking itself", "needs an effort")
 _JAMS = NoAnswer("not defined", "a block grips by itself: friction angle and half angle exceed 90")
+_NO_CONTACT = NoAnswer("not defined", "the band or a block touches the drum along no angle")
 _NO_GRIP = NoAnswer("no solution", "without grip there is no braking torque")
 _LOCKS = NoAnswer("no solution", "it grips by itself: no effort is in balance with it")
 
@@ -103,8 +104,13 @@ def _ratio(given: BandBrake, ar: Arithmetic, rules: SimpleNamespace) -> Number |
     """Tight over slack: exp(mu lap), or ((1 + mu t) / (1 - mu t))^n of n blocks."""
     mu = ar.bring(given.friction)
     if given.lap is not None:
+        if ar.sign(ar.radians(given.lap), "angle of contact") <= 0:
+            return _NO_CONTACT
         return ar.exp(mu * rules.lap_in_radians(given.lap, ar))
-    grip = mu * rules.block_tangent(*ar.cos_sin(given.block_angle))  # type: ignore[arg-type]
+    cosine, sine = ar.cos_sin(given.block_angle)  # type: ignore[arg-type]
+    if ar.sign(sine, "sine of a block's angle") <= 0:
+        return _NO_CONTACT
+    grip = mu * rules.block_tangent(cosine, sine)
     if ar.sign(1 - grip, "grip of a block short of jamming") <= 0:
         return _JAMS
     step, ratio = (1 + grip) / (1 - grip), ar.bring(fmpq(1))

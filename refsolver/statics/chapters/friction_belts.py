@@ -63,6 +63,16 @@ def lap_in_radians(lap: Angle, ar: Arithmetic) -> Number:
     return ar.radians(lap)
 
 
+def _lies(given: Belt, ar: Arithmetic) -> bool:
+    """Whether the belt lies on something: no negative lap, no groove without opening."""
+    if ar.sign(ar.radians(given.lap), "angle of contact") < 0:
+        return False
+    if given.groove is None:
+        return True
+    cosine, _ = ar.cos_sin(given.groove)
+    return ar.sign(1 - cosine, "opening of the groove") > 0
+
+
 def _exponent(given: Belt, ar: Arithmetic, rules: SimpleNamespace) -> Number:
     friction = ar.bring(given.friction)
     if given.groove is not None:
@@ -81,6 +91,7 @@ def _tensions(given: Belt, ratio: Number, ar: Arithmetic) -> tuple[Number, Numbe
 
 
 _NO_GRIP = NoAnswer("no solution", "without grip both tensions are equal and have no difference")
+_NO_CONTACT = NoAnswer("not defined", "the lap is negative, or the groove has no opening")
 _NO_RADIUS = NoAnswer("not defined", "no radius is stated")
 
 
@@ -90,10 +101,14 @@ class BeltTensions(Family):
     title = "Tensions of a belt, band or rope on the point of slipping"
     givens = Belt
     answers = {
-        "ratio": Answer(ScalarKind(NUMBER), "tight over slack tension"),
-        "tight": Answer(ScalarKind(FORCE), "tension of the tight side", ("no solution",)),
-        "slack": Answer(ScalarKind(FORCE), "tension of the slack side", ("no solution",)),
-        "difference": Answer(ScalarKind(FORCE), "tight less slack", ("no solution",)),
+        "ratio": Answer(ScalarKind(NUMBER), "tight over slack tension", ("not defined",)),
+        "tight": Answer(
+            ScalarKind(FORCE), "tension of the tight side", ("no solution", "not defined")
+        ),
+        "slack": Answer(
+            ScalarKind(FORCE), "tension of the slack side", ("no solution", "not defined")
+        ),
+        "difference": Answer(ScalarKind(FORCE), "tight less slack", ("no solution", "not defined")),
         "torque": Answer(
             ScalarKind(MOMENT), "on the drum, (tight - slack) r", ("no solution", "not defined")
         ),
@@ -128,6 +143,8 @@ class BeltTensions(Family):
     caution = CAUTION
 
     def solve(self, given: Belt, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
+        if not _lies(given, ar):
+            return Solution(dict.fromkeys(self.answers, _NO_CONTACT))
         exponent = _exponent(given, ar, rules)
         ratio = ar.exp(exponent)
         answers: dict[str, Value] = {**dict.fromkeys(self.answers, _NO_GRIP), "ratio": ratio}
@@ -148,6 +165,8 @@ class BeltTensions(Family):
     def check(
         self, given: Belt, answers: Mapping[str, Value], ar: Arithmetic
     ) -> Sequence[Residual]:
+        if isinstance(answers["ratio"], NoAnswer):
+            return []
         half = _exponent(given, ar, self.rule_set()) / 2
         off = ar.log(answers["ratio"]) - 2 * half
         residuals = [Residual("logarithm of the ratio", off, 1 + ar.size(half))]

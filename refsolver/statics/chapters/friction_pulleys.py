@@ -69,6 +69,7 @@ _PULLEY_STATES = (
 )
 _ALONE = NoAnswer("no solution", "the first block stays by itself: no second weight is needed")
 _ANY = NoAnswer("no solution", "the second block stays by itself however heavy it is")
+_IDLE = NoAnswer("no solution", "the second block does not pull at the cord however heavy it is")
 _NO_SECOND = NoAnswer("not defined", "no second weight is stated")
 
 
@@ -127,9 +128,11 @@ class BlocksOverAPulley(Family):
         unit = _sliding(one, given.second_incline, given.second_friction, ar, rules)
         needed = ar.sign(first[0], "pull of the first block beyond its friction")
         free = ar.sign(unit[0], "pull of the second block beyond its friction")
+        holds = ar.sign(unit[1], "pull of the second block with its friction")
+        none = _ALONE if needed <= 0 else None if holds > 0 else _IDLE
         answers: dict[str, Value] = {
-            "least second weight": first[0] / unit[1] if needed > 0 else _ALONE,
-            "cord, first going down": first[0] if needed > 0 else _ALONE,
+            "least second weight": first[0] / unit[1] if none is None else none,
+            "cord, first going down": first[0] if none is None else none,
             "greatest second weight": first[1] / unit[0] if free > 0 else _ANY,
             "cord, first going up": first[1] if free > 0 else _ANY,
             "state": _NO_SECOND,

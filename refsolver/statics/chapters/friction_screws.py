@@ -101,6 +101,7 @@ def _thread(given: Screw, ar: Arithmetic, rules: SimpleNamespace) -> tuple[Numbe
 
 _STATES = ("runs back", "on the point of running back", "holds itself")
 _JAMS = NoAnswer("no solution", "helix and friction angle reach 90 degrees: no torque raises it")
+_NO_THREAD = NoAnswer("not defined", "flanks at 180 degrees to each other are no thread")
 _NO_SPEED = NoAnswer("not defined", "no speed is stated")
 _NO_LEVER = NoAnswer("not defined", "no lever is stated")
 
@@ -111,9 +112,13 @@ class ScrewTorque(Family):
     title = "Torque of a screw against friction"
     givens = Screw
     answers = {
-        "raising torque": Answer(ScalarKind(MOMENT), "to raise the load", ("no solution",)),
+        "raising torque": Answer(
+            ScalarKind(MOMENT), "to raise the load", ("no solution", "not defined")
+        ),
         "lowering torque": Answer(
-            ScalarKind(MOMENT), "to lower the load; negative holds it back from running down"
+            ScalarKind(MOMENT),
+            "to lower the load; negative holds it back from running down",
+            ("not defined",),
         ),
         "raising effort": Answer(
             ScalarKind(FORCE), "at the lever, to raise", ("no solution", "not defined")
@@ -122,11 +127,13 @@ class ScrewTorque(Family):
         "raising power": Answer(
             ScalarKind(POWER), "at the speed, to raise", ("no solution", "not defined")
         ),
-        "efficiency": Answer(ScalarKind(NUMBER), "of raising, as a fraction", ("no solution",)),
+        "efficiency": Answer(
+            ScalarKind(NUMBER), "of raising, as a fraction", ("no solution", "not defined")
+        ),
         "torque ratio": Answer(
             ScalarKind(NUMBER), "raising over lowering torque", ("no solution", "not defined")
         ),
-        "state": Answer(ChoiceKind(_STATES), "with no torque applied"),
+        "state": Answer(ChoiceKind(_STATES), "with no torque applied", ("not defined",)),
     }
     rules = {
         "lead": lead,
@@ -171,6 +178,10 @@ class ScrewTorque(Family):
     caution = CAUTION
 
     def solve(self, given: Screw, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
+        if given.thread_angle is not None:
+            cosine, _ = ar.cos_sin(given.thread_angle)
+            if ar.sign(1 + cosine, "depth of the thread") <= 0:
+                return Solution(dict.fromkeys(self.answers, _NO_THREAD))
         slope, friction = _thread(given, ar, rules)
         load, radius = ar.bring(given.load), ar.bring(given.mean_diameter) / 2
         collar = rules.collar_torque(
@@ -210,6 +221,8 @@ class ScrewTorque(Family):
     def check(
         self, given: Screw, answers: Mapping[str, Value], ar: Arithmetic
     ) -> Sequence[Residual]:
+        if isinstance(answers["lowering torque"], NoAnswer):
+            return []
         slope, friction = _thread(given, ar, self.rule_set())
         load, radius = ar.bring(given.load), ar.bring(given.mean_diameter) / 2
         collar = load * ar.bring(given.collar_friction) * ar.bring(given.collar_radius)
@@ -238,7 +251,9 @@ class ScrewTorque(Family):
         return residuals
 
     def figure(self, given: Screw, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
-        slope, _ = _thread(given, ar, self.rule_set())
+        slope = lead(ar.bring(given.pitch), given.starts) / (
+            math.pi * ar.bring(given.mean_diameter)
+        )
         load = ar.bring(given.load)
         corner = (1.0, float(slope))
         parts = (

@@ -82,9 +82,13 @@ def _coefficient(given: ShoeBrake, ar: Arithmetic, rules: SimpleNamespace) -> Nu
     if given.contact is None:
         return mu
     cosine, sine = ar.cos_sin(given.contact)
-    if ar.sign(sine, "sine of the contact") <= 0:
+    contact = ar.radians(given.contact)
+    if (
+        ar.sign(contact, "angle of contact") <= 0
+        or ar.sign(ar.pi() - contact, "angle of contact short of half a turn") <= 0
+    ):
         return _FLAT
-    return rules.wide_shoe(mu, ar.sqrt((1 - cosine) / 2), sine, ar.radians(given.contact))
+    return rules.wide_shoe(mu, ar.sqrt((1 - cosine) / 2), sine, contact)
 
 
 @register
