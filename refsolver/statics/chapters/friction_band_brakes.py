@@ -108,7 +108,10 @@ def _ratio(given: BandBrake, ar: Arithmetic, rules: SimpleNamespace) -> Number |
             return _NO_CONTACT
         return ar.exp(mu * rules.lap_in_radians(given.lap, ar))
     cosine, sine = ar.cos_sin(given.block_angle)  # type: ignore[arg-type]
-    if ar.sign(sine, "sine of a block's angle") <= 0:
+    if (
+        ar.sign(sine, "sine of a block's angle") <= 0
+        or ar.sign(1 + cosine, "angle of a block short of half a turn") <= 0
+    ):
         return _NO_CONTACT
     grip = mu * rules.block_tangent(cosine, sine)
     if ar.sign(1 - grip, "grip of a block short of jamming") <= 0:

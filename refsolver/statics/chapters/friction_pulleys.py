@@ -69,6 +69,7 @@ _PULLEY_STATES = (
 )
 _ALONE = NoAnswer("no solution", "the first block stays by itself: no second weight is needed")
 _ANY = NoAnswer("no solution", "the second block stays by itself however heavy it is")
+_SLACK = NoAnswer("no solution", "the first block goes to the pulley by itself: the cord is slack")
 _IDLE = NoAnswer("no solution", "the second block does not pull at the cord however heavy it is")
 _NO_SECOND = NoAnswer("not defined", "no second weight is stated")
 
@@ -130,11 +131,13 @@ class BlocksOverAPulley(Family):
         free = ar.sign(unit[0], "pull of the second block beyond its friction")
         holds = ar.sign(unit[1], "pull of the second block with its friction")
         none = _ALONE if needed <= 0 else None if holds > 0 else _IDLE
+        stays = ar.sign(first[1], "pull of the first block with its friction") > 0
+        most = _SLACK if not stays else None if free > 0 else _ANY
         answers: dict[str, Value] = {
             "least second weight": first[0] / unit[1] if none is None else none,
             "cord, first going down": first[0] if none is None else none,
-            "greatest second weight": first[1] / unit[0] if free > 0 else _ANY,
-            "cord, first going up": first[1] if free > 0 else _ANY,
+            "greatest second weight": first[1] / unit[0] if most is None else most,
+            "cord, first going up": first[1] if most is None else most,
             "state": _NO_SECOND,
         }
         if given.second is not None:
