@@ -66,15 +66,22 @@ class Enclosure:
         )
 
 
+_LARGEST_EXPONENT = 10_000_000
+
+
 def _exact(x: arb) -> fmpq:
     mantissa, exponent = x.man_exp()
+    if abs(exponent) > _LARGEST_EXPONENT:
+        raise ValueError("the number has more digits than can be written down")
     if exponent >= 0:
         return fmpq(mantissa * (1 << int(exponent)))
     return fmpq(mantissa, 1 << int(-exponent))
 
 
 def enclosure_of(ball: arb) -> Enclosure:
-    """The exact end points of a finite ball; ValueError for an unbounded one.
+    """The exact end points of a finite ball.
+
+    Raises ValueError for an unbounded one, and for one out of all proportion.
 
     Midpoint and radius are read as exact dyadics, so nothing is lost whatever the
     precision in force.

@@ -155,7 +155,12 @@ class Reference:
 
 
 def _detached(cell: Any) -> Any:
-    return enclosure_of(cell) if isinstance(cell, arb) and cell.is_finite() else cell
+    if not isinstance(cell, arb):
+        return cell
+    try:
+        return enclosure_of(cell)
+    except ValueError:
+        return "no number that can be written down"
 
 
 def scale_of(given: Any, dimension: Dimension) -> arb:
