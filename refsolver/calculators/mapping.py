@@ -26,7 +26,7 @@ from refsolver.arithmetic.enclosure import EnclosureArithmetic, evaluate
 from refsolver.arithmetic.exact import Exact, Turn, negated
 from refsolver.calculators.contract import Slot
 from refsolver.calculators.file import CalculatorFileError, Condition, FamilySection, InputLine
-from refsolver.calculators.partly_stated import left_open, not_stated
+from refsolver.calculators.partly_stated import PARTED, left_open, not_stated
 from refsolver.catalogue.schema import Case
 from refsolver.quantities.conversion import in_unit
 from refsolver.quantities.dimensions import ANGLE
@@ -198,6 +198,8 @@ def hand_over(
 
 def _check_rest(lines: Sequence[InputLine], leaf: Any) -> None:
     """What the lines do not state of a leaf must be what the calculator takes for granted."""
+    if lines[0].field.shape not in PARTED:
+        return
     problem = left_open(lines)
     if problem:
         raise CalculatorFileError(f"{lines[0].given}: {problem}")

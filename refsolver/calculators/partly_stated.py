@@ -19,10 +19,11 @@ from refsolver.statics.vectors import brought, unit_vector, vector
 if TYPE_CHECKING:
     from refsolver.calculators.file import InputLine
 
-__all__ = ["assumed", "left_open", "not_stated"]
+__all__ = ["PARTED", "assumed", "left_open", "not_stated"]
 
 _BY_AXIS = ("component", "coordinate", "run")
-_SHAPES = ("vector", "direction", "point")
+PARTED = ("vector", "direction", "point")
+"""Leaves that are handed over in parts."""
 
 
 def left_open(lines: Sequence[InputLine]) -> str:
@@ -52,10 +53,12 @@ def not_stated(lines: Sequence[InputLine], leaf: Any) -> str:
     negative).
     """
     field = lines[0].field
-    if field.shape not in _SHAPES:
+    if field.shape not in PARTED:
+        return ""
+    rest = _rest(lines)
+    if not rest:
         return ""
     ar = EnclosureArithmetic()
-    rest = _rest(lines)
     try:
         for index, wanted, word in rest:
             sign = ar.sign(_parts(leaf, ar)[index], f"{lines[0].given} along {'xyz'[index]}")
@@ -69,7 +72,7 @@ def not_stated(lines: Sequence[InputLine], leaf: Any) -> str:
 
 def assumed(lines: Sequence[InputLine]) -> Iterator[str]:
     """Sentences for a report: what the calculator takes for granted of one given."""
-    if lines[0].field.shape not in _SHAPES:
+    if lines[0].field.shape not in PARTED:
         return
     for _, wanted, word in _rest(lines):
         state = "zero" if wanted == 0 else "positive or zero"
