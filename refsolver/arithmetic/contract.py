@@ -79,7 +79,8 @@ class Arithmetic(Protocol):
 
     proves: bool
     """Whether its values are proofs, which may then come from whole fractions worked out
-    elsewhere; the others (a second opinion, a plain calculator, sensitivities) compute anew."""
+    elsewhere; the others (a second opinion, a plain calculator, sensitivities, the strict
+    one, which looks at how numbers are used) compute anew."""
 
     def apart(self) -> Arithmetic:
         """The same arithmetic with decisions of its own, none logged so far, none replayed.

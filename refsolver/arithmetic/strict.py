@@ -160,7 +160,7 @@ class StrictArithmetic:
     """
 
     takes_rationals = True
-    proves = True
+    proves = False
 
     def __init__(self, replay: Mapping[str, int] | None = None) -> None:
         self._balls = EnclosureArithmetic(replay)

@@ -423,6 +423,8 @@ class _Proof:
     def _be_strict(self, reference: Reference) -> None:
         from refsolver.arithmetic.strict import StrictArithmetic
 
+        # It takes no exact result from elsewhere, so it may need more bits for the same signs.
+        ctx.prec = 2 * reference.bits
         ar = StrictArithmetic(reference.decisions)
         try:
             solution = self.family.solve(self.given, ar, self.rules)

@@ -272,3 +272,16 @@ def test_what_is_determined_satisfies_every_equation(columns, fx, fy, m):
     elif not found.redundants:
         assert set(found.values) == {u.key for u in unknowns(ar)}
         assert all(x.contains(0) for x in left_over([Body("b")], unknowns, loads, found, ar))
+
+
+def test_the_strict_arithmetic_sees_a_float_among_the_unknowns_and_the_loads():
+    """Nothing is worked out for it elsewhere, so that it meets every number itself."""
+    from refsolver.arithmetic.strict import StrictArithmetic
+
+    def spoiled(a):
+        return [pull_on("R", tuple(x * 0.5 for x in numbers(a, 0, -8)))]
+
+    with pytest.raises(TypeError):
+        equilibrium(JOINTS, 2, triangle_truss, spoiled, StrictArithmetic())
+    found = equilibrium(JOINTS, 2, triangle_truss, eight_down, StrictArithmetic())
+    assert found.values["PQ"].ball.overlaps(arb(1) / 2)
