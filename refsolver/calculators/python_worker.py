@@ -198,9 +198,14 @@ def _called(function: Function, fields: dict[str, Any]) -> Answer:
         answer = {"result": encoded(function(fields))}
     except BaseException as error:  # sys.exit() in a calculator is an answer too
         answer = _exception(error)
-    if os.getpid() != PROCESS:  # the function forked, and its other half came back too
-        os._exit(0)
+    _end_unless_worker()
     return answer
+
+
+def _end_unless_worker() -> None:
+    """Where the function forked, its other half came back too; it has nothing to answer."""
+    if os.getpid() != PROCESS:
+        os._exit(0)
 
 
 def _called_with_arrays(function: Function, calls: Sequence[dict[str, Any]]) -> list[Answer]:
@@ -211,12 +216,14 @@ def _called_with_arrays(function: Function, calls: Sequence[dict[str, Any]]) -> 
         if not isinstance(returned, Mapping):
             raise CannotHandOver("with arrays a function returns a dict of arrays")
         split = {str(name): _split(name, item, len(calls)) for name, item in returned.items()}
-        return [
+        answers = [
             {"result": encoded({name: items[i] for name, items in split.items()})}
             for i in range(len(calls))
         ]
     except BaseException as error:
-        return [_exception(error)] * len(calls)
+        answers = [_exception(error)] * len(calls)
+    _end_unless_worker()
+    return answers
 
 
 def _columns(calls: Sequence[dict[str, Any]]) -> dict[str, Any]:

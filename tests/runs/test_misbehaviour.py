@@ -100,6 +100,7 @@ PROGRAMS = {
         "signal.SIG_BLOCK, {signal.SIGTERM, signal.SIGINT})\ntime.sleep(600)",
         "error", "timeout",
     ),
+    "stops in its tracks": ("os.kill(os.getpid(), signal.SIGSTOP)", "error", "timeout"),
     "leaves a process of its own": (LEAVES + "print(answer)", "pass", ""),
     "leaves a process of its own and hangs": (LEAVES + "time.sleep(600)", "error", "timeout"),
     "floods stdout": (

@@ -2,7 +2,7 @@
 
 The bar: a run that was killed, at whatever moment, ends with the record of one that was not
 disturbed, asks no case twice, and leaves no process behind. Moments and signals are drawn
-from a seed. Set REFSOLVER_KILLS to draw more of them.
+from a seed. REFSOLVER_KILLS=10 makes ten of them for each kind of calculator.
 """
 
 from __future__ import annotations
@@ -24,6 +24,8 @@ import pytest
 
 import refsolver.demo
 import refsolver.runs.checking as checking
+from refsolver.calculators.workbook.engine import EngineAbsent
+from refsolver.calculators.workbook.office import find_office
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.cli import main
 from refsolver.records.canonical import canonical
@@ -224,6 +226,7 @@ def same_content(bench: Bench) -> None:
 
 
 @LINUX
+@pytest.mark.slow
 def test_a_killed_run_ends_with_the_record_of_an_undisturbed_one(bench: Bench) -> None:
     begun = time.monotonic()
     code, _ = bench.finish(out="undisturbed")
@@ -525,3 +528,24 @@ def test_a_calculator_that_is_changed_while_it_is_checked(function: Bench) -> No
     assert process.returncode == 2
     assert "was changed while it was checked" in said and said.count("\n") == 1
     assert not (function.folder / "out" / "record.json").exists()
+
+
+@LINUX
+@pytest.mark.office
+def test_a_killed_run_leaves_no_office_behind(tmp_path: Path, catalogue: Catalogue) -> None:
+    try:
+        find_office()
+    except EngineAbsent as absent:
+        pytest.skip(str(absent))
+    bench = Bench(tmp_path, "workbook", catalogue)
+    text = bench.file.read_text(encoding="utf-8")
+    bench.file.write_text(text.replace("[workbook]\n", '[workbook]\nengine = "office"\n', 1))
+    process = bench.start()
+    for _ in range(600):
+        if any("soffice.bin" in command for command in bench.left_behind()):
+            break
+        assert process.poll() is None, process.communicate()
+        time.sleep(0.1)
+    process.kill()
+    process.communicate()
+    bench.none_left_behind()
