@@ -10,7 +10,6 @@ In ``argv`` the word ``{python}`` stands for the interpreter that runs this prog
 from __future__ import annotations
 
 import hashlib
-import json
 import platform
 import sys
 from collections.abc import Iterator, Mapping, Sequence
@@ -21,8 +20,9 @@ from typing import Any
 import attrs
 
 from refsolver.calculators.contract import Asked, Failure, Received
-from refsolver.calculators.fields import at_field, nested, why_missing
+from refsolver.calculators.fields import nested
 from refsolver.calculators.file import CalculatorFile, CalculatorFileError, FamilySection
+from refsolver.calculators.json_values import values_from_json
 from refsolver.calculators.program import (
     Format,
     Prepared,
@@ -190,7 +190,7 @@ class CommandCalculator:
         """The raw value at each place, read from a text the program printed."""
         readers = self._readers[question.family]
         if not readers:
-            return _from_json(question, text)
+            return values_from_json(question, text)
         return {place: _read(readers, place, text) for place in question.places}
 
     def trial(self, question: Asked) -> dict[str, Any]:
@@ -280,26 +280,3 @@ def _read(readers: Mapping[str, Reader], place: str, text: str) -> dict[str, Any
         return {"text": f"{found.text} {unit}".strip()}
     except UnreadableOutput as problem:
         return {"error": str(problem)}
-
-
-def _from_json(question: Asked, text: str) -> dict[str, dict[str, Any]]:
-    try:
-        data = json.loads(text, parse_float=str, parse_int=str, parse_constant=str)
-    except (ValueError, RecursionError) as error:
-        return {place: {"error": f"the output is not JSON: {error}"} for place in question.places}
-    return {place: _value_at(data, place) for place in question.places}
-
-
-def _value_at(data: Any, place: str) -> dict[str, Any]:
-    if place == ".":
-        return _json_value(data)
-    why = why_missing(data, place)
-    return {"blank": True, "why": why} if why else _json_value(at_field(data, place))
-
-
-def _json_value(value: Any) -> dict[str, Any]:
-    if value is None:
-        return {"blank": True}
-    if isinstance(value, str):
-        return {"text": value}
-    return {"error": f"a {type(value).__name__} instead of a number"}

@@ -35,10 +35,17 @@ def _sheet(file: CalculatorFile) -> Calculator:
     return SheetCalculator(file)
 
 
+def _http(file: CalculatorFile) -> Calculator:
+    from refsolver.calculators.by_http import HttpCalculator
+
+    return HttpCalculator(file)
+
+
 _KINDS: dict[str, Callable[[CalculatorFile], Calculator]] = {
     "python": _python,
     "command": _command,
     "workbook": _workbook,
+    "http": _http,
     "sheet": _sheet,
 }
 
