@@ -26,7 +26,7 @@ from refsolver.runs.detection import detection
 from refsolver.runs.one_case import asked_of, judged_run, prepared_run
 from refsolver.runs.questions import questions_for
 from refsolver.runs.selfcheck import check_case
-from refsolver.runs.short_set import short_set
+from refsolver.runs.short_set import short_set, with_counts
 from refsolver.runs.situations import Situations
 from refsolver.runs.stopping import Stopping
 
@@ -200,12 +200,13 @@ def _shortened(
 ) -> tuple[list[CaseRun], dict[str, Any]]:
     """The prepared cases of the short set, and what to say of it."""
     chosen = short_set(detection(prepared, Situations(file)))
+    chosen = with_counts(chosen, prepared, file.least_cases)
     asked = [run.case.id for run in prepared if run.asked]
-    return [run for run in prepared if run.case.id in chosen.cases], {
+    return [run for run in prepared if run.case.id in chosen.all], {
         "says": chosen.words(),
-        "cases": len(chosen.cases),
+        "cases": len(chosen.all),
         "of": len(asked),
-        "left_out": [id for id in asked if id not in chosen.cases],
+        "left_out": [id for id in asked if id not in chosen.all],
     }
 
 

@@ -27,8 +27,9 @@ from refsolver.runs.situations import Predicted, Situation, Situations, number
 
 __all__ = ["Diagnostician", "Explanation", "JudgedRun", "diagnose", "diagnosis_data"]
 
-_SPECIFIC = 0.05
-"""A match must be nearer to the reported number than this share of its deviation."""
+_SPECIFIC, _SPECIFIC_WHOLE = 0.05, 0.002
+"""A match must be nearer to the reported number than this share of its deviation; the second
+where all digits of a double were reported, which leaves room for another g or pi only."""
 
 _NOISE = 1e-9
 """Relative slack for the rounding errors of a replay in double precision."""
@@ -38,11 +39,14 @@ _ALIKE = 1e-6
 
 _DECLINED = "["
 
+_LEAST = 2
+"""Readings a hypothesis must explain: among some hundred one fits a single number by chance."""
+
 _LISTED = 3
 """Indistinguishable hypotheses that a sentence lists."""
 
-_SCREEN = 40
-"""Failing cases on which a hypothesis must first explain something."""
+_SCREEN, _SCREEN_MAPPING = 40, 10
+"""Failing cases on which a mistake, and another mapping, must first explain something."""
 
 
 @attrs.frozen
@@ -105,7 +109,9 @@ class _Reading:
         noise = _NOISE * max(abs(self.number), abs(predicted))
         if self.deviation is None:
             return self.apart(predicted) <= self.half_step + _ALIKE * abs(self.number) + noise
-        specific = max(_SPECIFIC * self.deviation, min(self.half_step, self.deviation / 4))
+        whole = self.half_step <= _NOISE * abs(self.number)
+        share = _SPECIFIC_WHOLE if whole else _SPECIFIC
+        specific = max(share * self.deviation, min(self.half_step, self.deviation / 4))
         allowed = min(max(self.band, self.half_step), specific)
         return self.apart(predicted) <= allowed + noise
 
@@ -311,9 +317,10 @@ def _weighed(
 ) -> frozenset[tuple[str, int]]:
     """The failing readings it explains; none where it is contradicted or explains too few."""
     explained: set[tuple[str, int]] = set()
+    screen = _SCREEN_MAPPING if hypothesis.is_mapping else _SCREEN
     order = sorted(judged, key=lambda each: not each.failed)
     for place, each in enumerate(order):
-        if not explained and (place >= _SCREEN or not each.failed):
+        if not explained and (place >= screen or not each.failed):
             return frozenset()
         predicted = predict(hypothesis, each.situation)
         if predicted is None:
@@ -326,7 +333,7 @@ def _weighed(
                 explained.add(reading.key)
             elif not reading.failed and reading.contradicts(value):
                 return frozenset()
-    enough = len(explained) >= min(2, failures) and 4 * len(explained) >= failures
+    enough = len(explained) >= _LEAST and 4 * len(explained) >= failures
     return frozenset(explained) if enough else frozenset()
 
 

@@ -9,239 +9,39 @@ but its fields, as any calculator does, and answers by its fields.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 import attrs
-from flint import fmpq
 
 from refsolver.arithmetic.detached import exact_double
 from refsolver.calculators.by_python import raw_value
 from refsolver.calculators.contract import Asked, Received
 from refsolver.calculators.fields import at_field, nested
-from refsolver.calculators.file import CalculatorFile, OutputLine, leaf_dimension
+from refsolver.calculators.file import CalculatorFile, OutputLine
 from refsolver.calculators.mapping import places_of
 from refsolver.calculators.python_worker import ReturnedNumber
 from refsolver.mistakes.known import KnownMistake, replayed
 from refsolver.mistakes.replay import Replayed, answers_of, replay
-from refsolver.quantities.dimensions import ANGLE, NUMBER, Dimension
-from refsolver.quantities.kinds import (
-    REFUSALS,
-    ChoiceKind,
-    DirectionKind,
-    FunctionKind,
-    Kind,
-    LineKind,
-    PointKind,
-    TableKind,
-    VectorKind,
-)
-from refsolver.quantities.leaves import Axis, ByAngle, ByAzimuth, ByRun, Components, Polar
-from refsolver.quantities.units import UnitSystem, read_angle, read_unit
-from refsolver.quantities.views import View, checked, dimension_of, inner_kind
+from refsolver.quantities.dimensions import ANGLE
+from refsolver.quantities.leaves import ByAngle, ByAzimuth, ByRun, Components, Polar
+from refsolver.quantities.units import read_angle, read_unit
+from refsolver.quantities.views import View, dimension_of
+from refsolver.runs.natural_file import DECLINED, Angles
 from refsolver.statics.contract import Family, Given
 from refsolver.statics.givens import fields
 
 __all__ = [
-    "Angles",
     "Answering",
     "NaturalCalculator",
-    "forms",
     "given_from",
     "natural_answers",
     "natural_function",
-    "natural_text",
 ]
-
-_ANGLE_FLOOR = {"deg": "0.05 deg", "rad": "0.0009 rad"}
-_AXES = ("+x", "+y", "+z")
-_DECLINED = "none: "
-"""Before the reason of a refusal: "redundant" is also a word for how a body is held."""
-
-
-@attrs.frozen
-class Angles:
-    """How the calculator counts plane angles, given and answered, and in which unit."""
-
-    start: Axis = "+x"
-    toward: Axis = "+y"
-    unit: str = "deg"
-
 
 Answering = Callable[[Family, Any, Sequence[View]], Replayed | None]
 """How the calculator solves: the family, its givens, the views wanted."""
-
-
-# ---- the calculator file
-
-
-def forms(owner: Family) -> tuple[str, ...]:
-    """The ways in which its vectors and directions can be handed over; one where it has none."""
-    shapes = {field.shape for _, field in _leaves(owner.givens)}
-    return ("angles", "components", "runs") if shapes & {"vector", "direction"} else ("plain",)
-
-
-def natural_text(
-    owner: Family,
-    system: UnitSystem,
-    form: str,
-    *,
-    share: str = "0.5 %",
-    function: str = "natural:answer",
-    angles: Angles | None = None,
-) -> str:
-    """The calculator file of the plain calculator, ``share`` its relative criterion.
-
-    The absolute floor is a millionth of the coherent unit (a thousandth of that where lengths
-    are in metres; an angle: a twentieth of a degree), so that 6e-14 for a zero passes.
-    ``function`` is what answers.
-    """
-    texts = ", ".join(f'"{_DECLINED}{reason}"' for reason in REFUSALS)
-    parts = [
-        f'[calculator]\nname = "Plain calculator of {owner.name}, {form}"\nversion = "1"\n'
-        f'owner = "constructed"\n\n[python]\nfunction = "{function}"\n\n'
-        f'[refusals]\ntexts = [{texts}]\n\n[[family]]\nname = "{owner.name}"\n'
-    ]
-    counted = angles or Angles()
-    parts += [_input(*line, system, counted) for line in _input_lines(owner.givens, form, counted)]
-    parts += [
-        _output(view, place, owner, system, share, counted)
-        for name in owner.answers
-        for view, place in _output_views(name, owner.answers[name].kind, counted)
-    ]
-    return "\n".join(parts)
-
-
-def _leaves(cls: type, before: str = "") -> Iterator[tuple[str, Given]]:
-    """Every leaf a givens class can have, by its path pattern."""
-    for name, field in fields(cls).items():
-        if field.shape == "many":
-            assert field.of is not None
-            yield from _leaves(field.of, f"{before}{name}[*].")
-        elif field.shape == "one":
-            assert field.of is not None
-            yield from _leaves(field.of, f"{before}{name}.")
-        else:
-            yield f"{before}{name}{'[*]' if field.shape == 'quantities' else ''}", field
-
-
-def _input_lines(
-    cls: type, form: str, angles: Angles
-) -> Iterator[tuple[str, Given, str, str, str]]:
-    """Path pattern, given, take, the keys that complete it, and the name of the field."""
-    for pattern, field in _leaves(cls):
-        if field.shape == "point":
-            for axis in _AXES[: field.space]:
-                yield pattern, field, "coordinate", f'along = "{axis}"\n', f".{axis[1]}"
-        elif field.shape in ("vector", "direction"):
-            yield from ((pattern, field, *line) for line in _directed(field, form, angles))
-        else:
-            take = "word" if field.shape in ("choice", "text") else "value"
-            yield pattern, field, take, "", ""
-
-
-def _directed(field: Given, form: str, angles: Angles) -> Iterator[tuple[str, str, str]]:
-    axes = _AXES[: field.space]
-    if field.shape == "vector" and form != "components":
-        yield "magnitude", "", ".size"
-    if form == "angles" and field.space == 2:
-        keys = f'from = "{angles.start}"\ntoward = "{angles.toward}"\nrange = "0..360"\n'
-        yield "angle", keys, ".angle"
-    elif form == "angles":
-        yield "azimuth", 'from = "+x"\ntoward = "+y"\n', ".azimuth"
-        yield "elevation", 'along = "+z"\n', ".elevation"
-    else:
-        take = "component" if form == "components" else "run"
-        for axis in axes:
-            yield take, f'along = "{axis}"\n', f".{axis[1]}"
-
-
-def _unit(dimension: Dimension, system: UnitSystem, angles: Angles) -> str:
-    if dimension == NUMBER:
-        return ""
-    name = angles.unit if dimension == ANGLE else system.unit(dimension).name
-    return f'unit = "{name}"\n'
-
-
-def _input(
-    pattern: str,
-    field: Given,
-    take: str,
-    keys: str,
-    suffix: str,
-    system: UnitSystem,
-    angles: Angles,
-) -> str:
-    unit = "" if take == "word" else _unit(leaf_dimension(field, take), system, angles)
-    words = pattern.replace("[*]", "").replace(".", ", ") + suffix.replace(".", ", ")
-    return (
-        f'[[family.input]]\ngiven = "{pattern}"\ntake = "{take}"\n{keys}{unit}'
-        f'place = "{pattern}{suffix}"\nsays = "{words}"\n'
-    )
-
-
-def _output_views(
-    name: str, kind: Kind, angles: Angles, place: str = ""
-) -> Iterator[tuple[View, str]]:
-    place = place or name.replace(" ", "_").replace(",", "")
-    if isinstance(kind, TableKind):
-        for view, inner in _output_views(name, kind.of, angles, f"{place}[*]"):
-            yield attrs.evolve(view, key="*"), inner
-        return
-    space = getattr(kind, "space", 2)
-    axes = _AXES[:space]
-    if isinstance(kind, VectorKind):
-        yield View(name, "magnitude"), f"{place}.size"
-        if space == 2:
-            yield _angle(name, angles), f"{place}.angle"
-        takes = "component"
-    elif isinstance(kind, DirectionKind):
-        if space == 2:
-            yield _angle(name, angles), f"{place}.angle"
-            return
-        takes = "axis angle"
-    elif isinstance(kind, PointKind):
-        takes = "coordinate"
-    elif isinstance(kind, LineKind):
-        takes = "intercept" if space == 2 else "foot"
-    else:
-        # A function of position needs a place along it, which no case but its own knows.
-        if not isinstance(kind, FunctionKind):
-            yield View(name), place
-        return
-    for axis in axes:
-        yield View(name, takes, along=axis), f"{place}.{axis[1]}"
-
-
-def _angle(name: str, angles: Angles) -> View:
-    return View(name, "angle", start=angles.start, toward=angles.toward, range="-180..180")
-
-
-def _output(
-    view: View, place: str, owner: Family, system: UnitSystem, share: str, angles: Angles
-) -> str:
-    kind = owner.answers[view.answer].kind
-    view = checked(view, kind)
-    lines = [f'[[family.output]]\nanswer = "{view.answer}"\ntake = "{view.take}"']
-    keys = {"key": view.key, "along": view.along, "from": view.start, "toward": view.toward,
-            "range": view.range}  # fmt: skip
-    lines += [f'{key} = "{value}"' for key, value in keys.items() if value is not None]
-    if not isinstance(inner_kind(view, kind), ChoiceKind):
-        dimension = dimension_of(view, kind)
-        unit = _unit(dimension, system, angles)
-        name = unit.partition('"')[2].partition('"')[0]
-        small = "1e-6" if system.length.factor < fmpq(1, 2) else "1e-9"
-        floor = _ANGLE_FLOOR[angles.unit] if dimension == ANGLE else f"{small} {name}".strip()
-        lines.append(
-            f'{unit}criterion = {{ relative = "{share}", absolute = "{floor}", '
-            'reason = "half a per cent: what hand computation is held to" }'
-        )
-    lines.append(f'place = "{place}"\nsays = "{view.answer}, {view.take}"\n')
-    return "\n".join(lines)
-
-
-# ---- the calculator
 
 
 def given_from(owner: Family, data: Mapping[str, Any], angles: Angles) -> Any:
@@ -337,7 +137,7 @@ def natural_answers(
 
 def _shown(value: float | str | None, factor: float) -> float | str | None:
     if isinstance(value, str):
-        return _DECLINED + value[1:-1] if value.startswith("[") else value
+        return DECLINED + value[1:-1] if value.startswith("[") else value
     if value is None:
         return None
     return float(value) * factor

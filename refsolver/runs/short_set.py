@@ -11,13 +11,15 @@ it is proven to be a smallest one.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 
 import attrs
 
+from refsolver.records.runs import CaseRun
 from refsolver.runs.detection import Detection
 
-__all__ = ["ShortSet", "covering", "short_set"]
+__all__ = ["ShortSet", "covering", "short_set", "with_counts"]
 
 _PAIRS = 400
 """Cases up to which pairs are tried for exchange."""
@@ -30,6 +32,12 @@ class ShortSet:
     cases: tuple[str, ...]
     mistakes: int
     least: int
+    added: tuple[str, ...] = ()
+    """Cases beyond those, put so that the counts of the rule for ``met`` can be reached."""
+
+    @property
+    def all(self) -> frozenset[str]:
+        return frozenset((*self.cases, *self.added))
 
     @property
     def smallest(self) -> bool:
@@ -42,10 +50,16 @@ class ShortSet:
             if self.smallest
             else f"no set of fewer than {self.least} would do, and none of them can be left out"
         )
-        return (
+        said = (
             f"{len(self.cases)} cases reveal each of the {self.mistakes} mistakes that all "
             f"cases reveal; {bound}"
         )
+        if self.added:
+            said += (
+                f"; {len(self.added)} more were added so that outputs are judged and inputs "
+                "varied as often as the rule for the result asks"
+            )
+        return said
 
 
 def short_set(found: Sequence[Detection]) -> ShortSet:
@@ -56,6 +70,41 @@ def short_set(found: Sequence[Detection]) -> ShortSet:
             revealed.setdefault(id, set()).add(mistake)
     wanted = [each for each in found if each.revealed_by]
     return ShortSet(covering(revealed), len(wanted), _apart(wanted))
+
+
+def with_counts(chosen: ShortSet, runs: Sequence[CaseRun], least: int) -> ShortSet:
+    """The set with what is needed for the counts: outputs in ``least`` cases, inputs twice varied.
+
+    As far as there are such cases; greedily, the case first that helps most.
+    """
+    asked = {run.case.id: _counted(run) for run in runs if run.asked}
+    added: list[str] = []
+    while True:
+        have = [asked[id] for id in (*chosen.cases, *added)]
+        judged = Counter(line for lines, _ in have for line in lines)
+        values: dict[str, set[str]] = {}
+        for _, slots in have:
+            for place, value in slots:
+                values.setdefault(place, set()).add(value)
+        gains = {
+            id: sum(judged[line] < least for line in lines)
+            + sum(place in values and values[place] != {value} and len(values[place]) < 2
+                  for place, value in slots)
+            for id, (lines, slots) in asked.items()
+            if id not in chosen.cases and id not in added
+        }  # fmt: skip
+        best = max(gains, key=lambda id: gains[id], default="")
+        if not best or gains[best] == 0:
+            return attrs.evolve(chosen, added=tuple(added))
+        added.append(best)
+
+
+def _counted(run: CaseRun) -> tuple[frozenset[str], frozenset[tuple[str, str]]]:
+    """The output lines that count towards coverage, and the values of the inputs."""
+    assert run.handed is not None
+    lines = frozenset(f"{run.case.family} {x.line or x.id}" for x in run.outputs if run.counts)
+    slots = frozenset((s.place, s.value) for s in run.handed.slots if s.given and s.number)
+    return lines, slots
 
 
 def covering(shown: Mapping[str, set[int]]) -> tuple[str, ...]:

@@ -17,7 +17,8 @@ from refsolver.quantities.units import UnitSystem, read_unit
 from refsolver.runs.check import run_check
 from refsolver.runs.detection import detection, detection_data
 from refsolver.runs.evidence import Bench
-from refsolver.runs.natural import NaturalCalculator, natural_text
+from refsolver.runs.natural import NaturalCalculator
+from refsolver.runs.natural_file import natural_text
 from refsolver.runs.one_case import prepared_run
 from refsolver.runs.questions import questions_for
 from refsolver.runs.short_set import covering, short_set
@@ -105,6 +106,7 @@ def test_a_short_run_says_that_it_was_one(made, catalogue, tmp_path):
     run = run_check(read_calculator_file(tmp_path / "natural.toml"), catalogue, short=True)
     assert run.short is not None
     assert len(run.runs) == run.short["cases"] < run.short["of"]
+    assert run.overall.result == "met", run.overall.because
     left = set(run.short["left_out"])
     assert left.isdisjoint(r.case.id for r in run.runs)
     assert len(left) == run.short["of"] - run.short["cases"]

@@ -15,7 +15,8 @@ from refsolver.quantities.units import UnitSystem, read_unit
 from refsolver.runs.check import run_check
 from refsolver.runs.diagnosis import diagnose
 from refsolver.runs.evidence import bench, can_be_asked, listed_pairs, right_runs, unlisted_runs
-from refsolver.runs.natural import NaturalCalculator, forms, natural_text
+from refsolver.runs.natural import NaturalCalculator
+from refsolver.runs.natural_file import forms, natural_text
 from refsolver.runs.unlisted import UNLISTED
 from refsolver.statics.registry import families, family
 
