@@ -42,6 +42,9 @@ _DECLINED = "["
 _LEAST = 2
 """Readings a hypothesis must explain: among some hundred one fits a single number by chance."""
 
+_TELLING = 6
+"""Figures that a single number must have to be enough by itself, and be met in all of them."""
+
 _LISTED = 3
 """Indistinguishable hypotheses that a sentence lists."""
 
@@ -114,6 +117,18 @@ class _Reading:
         specific = max(share * self.deviation, min(self.half_step, self.deviation / 4))
         allowed = min(max(self.band, self.half_step), specific)
         return self.apart(predicted) <= allowed + noise
+
+    def told_by(self, predicted: float | str) -> bool:
+        """Whether this reading alone bears the hypothesis out.
+
+        It has all digits of a double and is no round number, and the hypothesis gives it so.
+        """
+        if self.word or isinstance(predicted, str) or self.deviation is None:
+            return False
+        figures = f"{abs(self.number):.9e}".partition("e")[0].replace(".", "").rstrip("0")
+        if self.half_step > _NOISE * abs(self.number) or len(figures) < _TELLING:
+            return False
+        return self.apart(predicted) <= _NOISE * max(abs(self.number), abs(predicted))
 
     def contradicts(self, predicted: float | str) -> bool:
         """Whether a passing reading would have been another one."""
@@ -317,6 +332,7 @@ def _weighed(
 ) -> frozenset[tuple[str, int]]:
     """The failing readings it explains; none where it is contradicted or explains too few."""
     explained: set[tuple[str, int]] = set()
+    least = _LEAST
     screen = _SCREEN_MAPPING if hypothesis.is_mapping else _SCREEN
     order = sorted(judged, key=lambda each: not each.failed)
     for place, each in enumerate(order):
@@ -331,9 +347,11 @@ def _weighed(
                 continue
             if reading.failed and reading.matches(value):
                 explained.add(reading.key)
+                if failures == 1 and reading.told_by(value):
+                    least = 1
             elif not reading.failed and reading.contradicts(value):
                 return frozenset()
-    enough = len(explained) >= _LEAST and 4 * len(explained) >= failures
+    enough = len(explained) >= least and 4 * len(explained) >= failures
     return frozenset(explained) if enough else frozenset()
 
 

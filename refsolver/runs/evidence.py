@@ -388,7 +388,8 @@ def main(arguments: list[str]) -> int:
     found = []
     for name in names:
         found.append(measured(family(name), catalogue))
-        print(*found[-1].row(), *details(found[-1]), sep="\n  ", flush=True)
+        said = ", ".join(f"{head} {x}" for head, x in zip(_HEADS, found[-1].row(), strict=True))
+        print(said, *details(found[-1]), sep="\n  ", flush=True)
     text = evidence_text(found)
     if arguments:
         print(text)

@@ -21,7 +21,7 @@ from refsolver.quantities.views import View, inner_kind, natural_views, takes
 from refsolver.statics.contract import Family
 from refsolver.statics.registry import families, family
 
-__all__ = ["MistakeRow", "mistakes_table", "mistakes_text"]
+__all__ = ["MistakeRow", "mistakes_table", "mistakes_text", "views_of"]
 
 
 @attrs.define
@@ -91,7 +91,7 @@ def mistakes_text(rows: Sequence[MistakeRow]) -> str:
 def _replay_all(
     owner: Family, case: Case, pairs: Sequence[tuple[KnownMistake, MistakeRow]], share: float
 ) -> None:
-    views = _views(owner, case)
+    views = views_of(owner, case)
     right = replay(owner, case.given, views)
     if not right:
         return
@@ -106,7 +106,7 @@ def _replay_all(
             row.revealed_by.append(case.id)
 
 
-def _views(owner: Family, case: Case) -> list[View]:
+def views_of(owner: Family, case: Case) -> list[View]:
     """The natural views of the case's answers, angles of vectors, and those printed."""
     solved = answers_of(owner, case.given)
     if solved is None:

@@ -1,0 +1,79 @@
+"""Holes of the catalogue: mistakes that too few of a family's cases reveal.
+
+A mistake can matter to a family where it changes an answer by more than half a per cent in
+some case; the family's own mistakes are there because they do. Left out are those that are
+smaller by nature (another pi, rounding to three figures and more) and tables read only to a
+certain row: for those every check puts cases made to fill the calculator's own table.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import attrs
+
+from refsolver.catalogue.schema import Case
+from refsolver.mistakes.known import GENERAL, KnownMistake, replayed
+from refsolver.mistakes.replay import replay, reveals
+from refsolver.runs.mistakes_table import views_of
+from refsolver.statics.contract import Family
+
+__all__ = ["LEAST", "SHARE", "Hole", "holes"]
+
+LEAST = 3
+"""Cases that should reveal each mistake."""
+
+SHARE = 0.005
+"""The share of the right value by which an answer must change."""
+
+_SMALL = (
+    "pi = 3.14",
+    "pi = 22/7",
+    "early rounding to 3 figures",
+    "early rounding to 4 figures",
+    "early rounding to 5 figures",
+)
+
+
+@attrs.frozen
+class Hole:
+    """A mistake of a family that only ``revealed_by`` cases reveal."""
+
+    family: str
+    mistake: str
+    says: str
+    revealed_by: tuple[str, ...]
+
+    def words(self) -> str:
+        found = f"only {', '.join(self.revealed_by)}" if self.revealed_by else "no case"
+        return (
+            f"{self.family}: {self.mistake} ({self.says}) is revealed by {found}; add cases in "
+            f"which it changes an answer by more than half a per cent, until there are {LEAST}"
+        )
+
+
+def holes(owner: Family, cases: Iterable[Case]) -> list[Hole]:
+    """The holes of a family with these cases, its own mistakes first."""
+    own: dict[str, KnownMistake] = {mistake.name: mistake for mistake in owner.mistakes}
+    wanted = own | {m.name: m for m in GENERAL if _asked_for(m.name) and m.name not in own}
+    revealed: dict[str, list[str]] = {name: [] for name in wanted}
+    for case in cases:
+        views = views_of(owner, case)
+        right = replay(owner, case.given, views)
+        if not right:
+            continue
+        for name, mistake in wanted.items():
+            if len(revealed[name]) == LEAST:
+                continue
+            wrong = replayed(owner, case.given, views, mistake)
+            if wrong and reveals(right, wrong, SHARE):
+                revealed[name].append(case.id)
+    return [
+        Hole(owner.name, name, mistake.says, tuple(revealed[name]))
+        for name, mistake in wanted.items()
+        if len(revealed[name]) < LEAST and (name in own or revealed[name])
+    ]
+
+
+def _asked_for(name: str) -> bool:
+    return name not in _SMALL and not name.startswith("rows after")

@@ -1,0 +1,63 @@
+"""Readings beside a border of a case: what is excused, and what is not.
+
+A block on an incline of 30 degrees with friction tan 30 degrees is on the very point of
+slipping (it slips when the incline exceeds the angle of friction, any textbook). Neither
+tan 30 degrees nor half of a square root of three is a double, so as handed over the block
+slips or holds, whichever way the roundings fall.
+"""
+
+from __future__ import annotations
+
+import attrs
+import pytest
+
+from refsolver.catalogue.catalogue import Catalogue
+from refsolver.runs.borders import CAREFUL, MADE_BY_ROUNDING, STATED
+from refsolver.runs.evidence import bench
+from refsolver.runs.natural import NaturalCalculator
+from refsolver.statics.registry import family
+
+EXCUSED = {CAREFUL, STATED, MADE_BY_ROUNDING}
+
+
+@pytest.fixture(scope="module")
+def block():
+    return bench(family("friction/block"), "plain", Catalogue())
+
+
+def excused(runs):
+    return {
+        (run.case.id.rpartition("/")[2], f.output)
+        for run in runs
+        for f in run.findings
+        if f.why in EXCUSED
+    }
+
+
+def test_a_block_on_the_point_of_slipping_is_no_failure_of_a_right_calculator(block):
+    runs = block.runs(block.right())
+    assert ("repose-of-thirty", "state") in excused(runs)
+    assert all(f.verdict in ("pass", "not applicable") for r in runs for f in r.findings)
+
+
+def test_a_wrong_word_away_from_a_border_is_not_excused(block):
+    def always(owner, given, views):
+        right = NaturalCalculator(block.file, owner).solved(owner, given, views)
+        return {v: "holds" if v.answer == "state" else x for v, x in right.items()}
+
+    runs = block.runs(attrs.evolve(block.right(), answering=always))
+    words = [f for r in runs for f in r.findings if f.output == "state"]
+    wrong = [f for f in words if f.verdict == "fail"]
+    assert len(wrong) > 5
+    assert all(f.why not in EXCUSED for f in wrong)
+
+
+def test_a_number_that_merely_deviates_is_never_excused(block):
+    def more(owner, given, views):
+        right = NaturalCalculator(block.file, owner).solved(owner, given, views)
+        return {v: x if isinstance(x, str) else 1.1 * x for v, x in right.items()}
+
+    runs = block.runs(attrs.evolve(block.right(), answering=more))
+    beyond = excused(runs) - excused(block.runs(block.right()))
+    assert beyond == set()
+    assert sum(f.verdict == "fail" for r in runs for f in r.findings) > 40

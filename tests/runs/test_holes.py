@@ -1,0 +1,54 @@
+"""Every mistake that can matter to a family is revealed by at least three of its cases.
+
+``holes.toml`` lists by family those that are not yet: a list that may only become shorter.
+A family that is not in it is new and not asked yet; enter it with an empty list.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from refsolver.catalogue.catalogue import Catalogue
+from refsolver.runs.holes import LEAST, holes
+from refsolver.statics.registry import families, family
+
+KNOWN = tomllib.loads(Path(__file__).with_name("holes.toml").read_text(encoding="utf-8"))
+
+
+@pytest.fixture(scope="module")
+def by_family():
+    found = {}
+    for case in Catalogue().cases():
+        found.setdefault(case.family, []).append(case)
+    return found
+
+
+def test_the_list_names_families_that_there_are():
+    assert set(KNOWN) <= set(families())
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", KNOWN)
+def test_no_hole_beyond_those_listed(name, by_family):
+    found = {hole.mistake: hole for hole in holes(family(name), by_family[name])}
+    new = [hole.words() for mistake, hole in found.items() if mistake not in KNOWN[name]]
+    assert not new, "\n".join(new)
+    closed = sorted(set(KNOWN[name]) - set(found))
+    assert not closed, f"{name}: strike from tests/runs/holes.toml: {', '.join(closed)}"
+
+
+def test_a_family_without_cases_has_a_hole_for_each_mistake_of_its_own():
+    owner = family("friction/screw")
+    found = holes(owner, [])
+    assert [hole.mistake for hole in found] == [mistake.name for mistake in owner.mistakes]
+    assert "revealed by no case; add cases" in found[0].words()
+
+
+def test_a_mistake_that_three_cases_reveal_is_no_hole(by_family):
+    owner = family("friction/screw")
+    enough = holes(owner, by_family["friction/screw"])
+    assert all(len(hole.revealed_by) < LEAST for hole in enough)
+    assert len(enough) < len(holes(owner, []))
