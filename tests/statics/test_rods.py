@@ -14,7 +14,8 @@ from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.mistakes.replay import replay, reveals
 from refsolver.quantities.views import View
-from refsolver.statics.chapters.rods import LAWS, Rod, RodTerm
+from refsolver.statics.chapters.rods import Rod, RodTerm
+from refsolver.statics.laws import LAWS
 from refsolver.statics.prover import Proven, asks_of, prove
 from refsolver.statics.registry import family
 

@@ -8,12 +8,10 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable, Mapping, Sequence
-from math import comb
 from types import SimpleNamespace
 from typing import ClassVar
 
 import attrs
-from flint import fmpq
 
 from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.enclosure import evaluate
@@ -35,12 +33,11 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Drawing, Mark, Stroke
+from refsolver.statics.laws import LAWS, antiderivative, from_the_end, grown
 from refsolver.statics.random_givens import decimal, drawn, figures_for, log_uniform
 from refsolver.statics.registry import register
 from refsolver.statics.second_moment_sums import gyration
 from refsolver.statics.systems import sum_of
-
-LAWS = ("power", "exponential", "sine", "cosine", "logarithm")
 
 
 @attrs.frozen
@@ -67,60 +64,6 @@ class Rod:
         logs = any(term.law == "logarithm" for term in self.density)
         if logs and not bool(evaluate(self.start) > 0):
             raise ValueError("a logarithm needs a rod that starts right of x = 0")
-
-
-def _grown(x: Number, exponent: int) -> Number:
-    found: Number = 1
-    for _ in range(exponent):
-        found = found * x
-    return found
-
-
-def antiderivative(term: RodTerm, n: int, x: Number, ar: Arithmetic) -> Number:
-    """Of X^n (n = 0, 1, 2) times the law, without its coefficient."""
-    if term.law == "power":
-        return _grown(x, term.power + n + 1) / (term.power + n + 1)
-    if term.law == "exponential":
-        return (1, x - 1, x * x - x * 2 + 2)[n] * ar.exp(x)
-    if term.law == "logarithm":
-        return _grown(x, n + 1) * (ar.log(x) - ar.bring(fmpq(1, n + 1))) / (n + 1)
-    c, s = ar.cos(x), ar.sin(x)
-    if term.law == "sine":
-        return (-c, s - x * c, x * s * 2 - (x * x - 2) * c)[n]
-    return (s, c + x * s, x * c * 2 + (x * x - 2) * s)[n]
-
-
-def _from_the_end(term: RodTerm, n: int, low: Number, high: Number, ar: Arithmetic) -> Number:
-    """The same integral with X written as the far end less u (a logarithm: as e^t)."""
-    if term.law == "logarithm":
-        ends = [(ar.exp(t * (n + 1)), t) for t in (ar.log(low), ar.log(high))]
-        values = [e * t / (n + 1) - e / (n + 1) / (n + 1) for e, t in ends]
-        return values[1] - values[0]
-    whole, span = term.power + n if term.law == "power" else n, high - low
-    total = ar.bring(fmpq(0))
-    for k in range(whole + 1):
-        part = comb(whole, k) * _grown(high, whole - k) * (1 if k % 2 == 0 else -1)
-        total = total + part * _power_of_u(term, k, span, high, ar)
-    return total
-
-
-def _power_of_u(term: RodTerm, k: int, span: Number, high: Number, ar: Arithmetic) -> Number:
-    """Integral of u^k times the law of (high - u), u from 0 to the span; k up to 2."""
-    if term.law == "power":
-        return _grown(span, k + 1) / (k + 1)
-    if term.law == "exponential":
-        fall = ar.exp(-span)
-        polynomial = (1, span + 1, span * span + span * 2 + 2)[k]
-        return ar.exp(high) * ((1, 1, 2)[k] - polynomial * fall)
-    one = {law: RodTerm(fmpq(1), law) for law in ("sine", "cosine")}
-    zero = ar.bring(fmpq(0))
-    sines, cosines = (
-        antiderivative(one[law], k, span, ar) - antiderivative(one[law], k, zero, ar)
-        for law in ("sine", "cosine")
-    )
-    if term.law == "sine":
-        return ar.sin(high) * cosines - ar.cos(high) * sines
-    return ar.cos(high) * cosines + ar.sin(high) * sines
 
 
 def weighted(n: int) -> int:
@@ -176,7 +119,7 @@ class VaryingRod(Family):
                 * (antiderivative(t, m, high, ar) - antiderivative(t, m, low, ar))
                 for t in given.density
             ]
-            sums.append(sum_of(parts, ar) * _grown(a, n + 1))
+            sums.append(sum_of(parts, ar) * grown(a, n + 1))
         mass, first, second = sums
         answers: dict[str, Value] = {
             "mass": mass,
@@ -201,10 +144,10 @@ class VaryingRod(Family):
         sums, sizes = [], []
         for n in range(3):
             parts = [
-                ar.bring(t.coefficient) * _from_the_end(t, n, low, high, ar) for t in given.density
+                ar.bring(t.coefficient) * from_the_end(t, n, low, high, ar) for t in given.density
             ]
-            sums.append(sum_of(parts, ar) * _grown(a, n + 1))
-            sizes.append(_size(given, n, low, high, ar) * _grown(a, n + 1))
+            sums.append(sum_of(parts, ar) * grown(a, n + 1))
+            sizes.append(_size(given, n, low, high, ar) * grown(a, n + 1))
         names = ("mass", "first moment", "moment of inertia")
         found = [
             Residual(name, answers[name] - x, size)
@@ -256,6 +199,6 @@ def _size(given: Rod, n: int, low: Number, high: Number, ar: Arithmetic) -> Numb
     reach = 1 + ar.size(low) + ar.size(high)
     total = []
     for term in given.density:
-        size = ar.size(ar.bring(term.coefficient)) * _grown(reach, term.power + n + 2)
+        size = ar.size(ar.bring(term.coefficient)) * grown(reach, term.power + n + 2)
         total.append(size * (ar.exp(reach) if term.law == "exponential" else 1))
     return sum_of(total, ar)
