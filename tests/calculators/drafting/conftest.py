@@ -40,7 +40,8 @@ BELT = {
     "B3": "Coefficient of friction", "C3": 0.3,
     "B4": "Lap (degrees)", "C4": 180,
     "B5": "Tight side tension [N]", "C5": 900,
-    "B8": "Slack side tension [N]", "C8": "=TightTension/EXP(Friction*RADIANS(LapAngle))",
+    "B8": "Slack side tension [N]",
+    "C8": '=IF(LapAngle<0,"no lap",TightTension/EXP(Friction*RADIANS(LapAngle)))',
 }  # fmt: skip
 BELT_NAMES = {"Friction": "$C$3", "LapAngle": "$C$4", "TightTension": "$C$5", "Slack": "$C$8"}
 """Defined names throughout."""
