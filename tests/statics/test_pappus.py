@@ -16,7 +16,8 @@ from refsolver.catalogue.catalogue import Catalogue
 from refsolver.mistakes.replay import replay, reveals
 from refsolver.quantities.views import View
 from refsolver.statics.area_samples import SHAPES
-from refsolver.statics.chapters.pappus import TurnedArea, TurnedLine
+from refsolver.statics.chapters.swept_surfaces import TurnedLine
+from refsolver.statics.chapters.swept_volumes import TurnedArea
 from refsolver.statics.curve_areas import CurveAreas
 from refsolver.statics.curves import CurveTerm, Region
 from refsolver.statics.lines import ArcPiece, Segment
