@@ -38,6 +38,9 @@ from refsolver.calculators.workbook.trust import TrustCheck, compare_engines, tr
 
 __all__ = ["WorkbookCalculator", "identity_of_copy"]
 
+_AT_ONCE = 8
+"""Questions after which answers are passed on, for each may take as long as its limit."""
+
 _ENGINES = ("auto", "embedded", "office")
 
 
@@ -149,6 +152,10 @@ class WorkbookCalculator:
         }
 
     def ask(self, questions: Sequence[Asked]) -> Iterator[Received]:
+        for start in range(0, len(questions), _AT_ONCE):
+            yield from self._some(questions[start : start + _AT_ONCE])
+
+    def _some(self, questions: Sequence[Asked]) -> Iterator[Received]:
         assert self._engine is not None
         book = self._mapped
         batch = [book.filled(question.slots) for question in questions]
