@@ -111,12 +111,19 @@ def _as_placed(run: CaseRun) -> Any:
     given = run.handed.given
     keys = [line.view.key or "" for line in run.outputs]
     words = list(dict.fromkeys(m[1] for key in keys if (m := re.fullmatch(r"(.+) \d+", key))))
+    moved: dict[str, Any] = {}
     for name, places in (run.placement or {}).items():
-        word = next((w for w in words if name.startswith(w)), words[0] if words else "")
-        rows = [_named(row, f"{word} {n}") for n, row in enumerate(getattr(given, name), 1)]
+        like = [w for w in words if name.replace("_", " ").startswith(w)]
+        word = max(like, key=len) if like else words[0] if len(words) == 1 else ""
+        rows = getattr(given, name)
+        if word:
+            rows = [_named(row, f"{word} {n}") for n, row in enumerate(rows, 1)]
         order = sorted(range(len(rows)), key=lambda row: places[row])
-        given = attrs.evolve(given, **{name: tuple(rows[row] for row in order)})
-    return given
+        moved[name] = tuple(rows[row] for row in order)
+    try:
+        return attrs.evolve(given, **moved) if moved else given
+    except ValueError:  # rows that refer to each other by number, not by name
+        return given
 
 
 def _named(row: Any, name: str) -> Any:
