@@ -184,7 +184,8 @@ class Diagnostician:
             judged = [
                 _Judged(self.situations.of(run), readings)
                 for run in runs
-                if run.judged and run.case.family == section.family and (readings := _readings(run))
+                if run.judged and run.case.family == section.family and _can_be_replayed(run)
+                if (readings := _readings(run))
             ]
             failing = frozenset(r.key for each in judged for r in each.readings if r.failed)
             if not failing:
@@ -260,6 +261,13 @@ def _count(count: int) -> str:
 
 
 # ---- what was reported
+
+
+def _can_be_replayed(run: CaseRun) -> bool:
+    """Not where rows of several tables were moved and are answered by number: which row of
+    which table a number means then is the calculator's own affair."""
+    several = len(run.placement or {}) > 1
+    return not (several and any(line.view.key for line in run.outputs))
 
 
 def _readings(run: CaseRun) -> tuple[_Reading, ...]:
