@@ -1,7 +1,9 @@
-"""The deviation of every reading as a share of its tolerance, one row an output.
+"""Dot plots of readings: shares of the tolerance by output, digits lost by family.
 
-A dot plot on a logarithmic axis: what lies right of the line at 1 is outside its
-tolerance. Shape tells the verdict as well as colour. Equal places are stacked.
+One mark a reading, stacked where they fall together. Shape tells the verdict as well as
+colour. Shares are drawn on a logarithmic axis: what lies right of the line at 1 is outside
+its tolerance. Digits lost are drawn on a linear one: left of 1 is as good as double
+precision allows.
 """
 
 from __future__ import annotations
@@ -15,7 +17,7 @@ import attrs
 
 from refsolver.figures.paper import INK, Paper, Spot, Style, px
 
-__all__ = ["Row", "Share", "shares_svg"]
+__all__ = ["Row", "Share", "lost_svg", "shares_svg"]
 
 Across: TypeAlias = Callable[[float], float]
 
@@ -32,7 +34,7 @@ _GRID = Style("#d9dcdf", 0.8)
 
 @attrs.frozen
 class Share:
-    """One reading: its share of the tolerance (zero for none) and whether it passed."""
+    """One reading: its share of the tolerance, or the digits it lost; and whether it passed."""
 
     size: float
     passes: bool
@@ -57,11 +59,41 @@ def shares_svg(
         power = math.log10(size) if size > 0 else float(low)
         return left + (right - left) * (min(max(power, low), high) - low) / (high - low)
 
+    return _dots(
+        rows, across, lambda paper, bottom: _scale(paper, range(low, high + 1), across, bottom),
+        (width, name, title, says),
+    )  # fmt: skip
+
+
+def lost_svg(
+    rows: Sequence[Row], *, width: float = 680, name: str = "lost", title: str, says: str
+) -> str:
+    """The same for digits lost, each :class:`Share` holding a number of digits."""
+    left, right = 12.0, width - 12.0
+    high = max([2.0, *(share.size for row in rows for share in row.shares)])
+    last = math.ceil(high)
+
+    def across(size: float) -> float:
+        return left + (right - left) * min(max(size, 0.0), last) / last
+
+    return _dots(
+        rows, across, lambda paper, bottom: _digits(paper, last, across, bottom),
+        (width, name, title, says),
+    )  # fmt: skip
+
+
+def _dots(
+    rows: Sequence[Row],
+    across: Across,
+    scale: Callable[[Paper, float], None],
+    about: tuple[float, str, str, str],
+) -> str:
+    width, name, title, says = about
     paper, y = Paper(), 26.0
     for row in rows:
-        paper.text((left, y), row.label, size=11)
+        paper.text((12.0, y), row.label, size=11)
         y = _stacked(paper, row.shares, across, y + 8) + 18
-    _scale(paper, range(low, high + 1), across, y - 6)
+    scale(paper, y - 6)
     high_px = y + 34
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" role="img" width="{px(width)}" '
@@ -121,3 +153,16 @@ def _scale(paper: Paper, decades: range, across: Across, bottom: float) -> None:
     middle = (across(10.0 ** decades[0]) + across(10.0 ** decades[-1])) / 2
     said = "size of the deviation as a share of the tolerance (first mark: that or less)"
     paper.text((middle, bottom + 28), said, anchor="middle", size=10, colour="#4b5563")
+
+
+def _digits(paper: Paper, last: int, across: Across, bottom: float) -> None:
+    for digits in range(last + 1):
+        x = across(digits)
+        limit = digits == 1
+        paper.line([(x, 14), (x, bottom)], Style(INK, 1.4, "4 3") if limit else _GRID, layer=0)
+        if limit:
+            paper.text((x, 10), "double precision", anchor="middle", size=10)
+        anchor = {0: "start", last: "end"}.get(digits, "middle")
+        paper.text((x, bottom + 13), str(digits), anchor=anchor, size=10, colour="#4b5563")
+    said = "decimal digits lost beyond what the condition of the case costs"
+    paper.text((across(last / 2), bottom + 28), said, anchor="middle", size=10, colour="#4b5563")

@@ -17,7 +17,7 @@ from typing import Any
 import jinja2
 from markupsafe import Markup
 
-from refsolver.figures.shares import Row, Share, shares_svg
+from refsolver.figures.shares import Row, Share, lost_svg, shares_svg
 from refsolver.figures.svg import svg
 from refsolver.reporting import cells, words
 from refsolver.reporting.accepted import counted
@@ -39,6 +39,7 @@ def html_text(record: Mapping[str, Any]) -> str:
             words=words,
             cell=cells,
             plot=_plot(arrangement),
+            lost=_lost(arrangement),
             accepted_counted=counted(arrangement.accepted),
         )
     )
@@ -106,6 +107,25 @@ def _plot(arrangement: Arrangement) -> dict[str, Any]:
         "shown": shown,
         "outside": outside,
         "left_out": left_out,
+    }
+
+
+def _lost(arrangement: Arrangement) -> dict[str, Any]:
+    """The plot of digits lost, a row a family; empty where no reading is a double."""
+    by_family: dict[str, list[Share]] = {}
+    for id in arrangement.content["order"]:
+        data = arrangement.content["cases"][id]
+        for finding in data.get("findings", ()):
+            if finding["digits_lost"] is not None:
+                share = Share(finding["digits_lost"], finding["verdict"] == "pass")
+                by_family.setdefault(data["family"], []).append(share)
+    rows = [Row(name, shares) for name, shares in by_family.items()]
+    shown = sum(len(row.shares) for row in rows)
+    title = "Digits lost by every reading that is a double"
+    says = f"{shown} readings in {len(rows)} families"
+    return {
+        "svg": Markup(lost_svg(rows, name="lost", title=title, says=says)) if rows else "",
+        "shown": shown,
     }
 
 

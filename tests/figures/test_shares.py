@@ -7,7 +7,7 @@ from xml.etree import ElementTree
 from hypothesis import given
 from hypothesis import strategies as st
 
-from refsolver.figures.shares import Row, Share, shares_svg
+from refsolver.figures.shares import Row, Share, lost_svg, shares_svg
 
 NS = "{http://www.w3.org/2000/svg}"
 
@@ -49,3 +49,13 @@ def test_title_description_and_labels_are_text():
     assert root.find(f"{NS}title").text == "shares"
     assert root.find(f"{NS}desc").text == "all of them"
     assert "a & b" in [text.text for text in root.iter(f"{NS}text")]
+
+
+def test_digits_lost_stand_on_a_linear_axis():
+    rows = [Row("beams", [Share(0.2, True), Share(13.7, False)]), Row("trusses", [Share(0, True)])]
+    root = ElementTree.fromstring(lost_svg(rows, title="lost", says="three"))
+    texts = [element.text for element in root.iter() if element.text]
+    assert [t for t in texts if t.isdigit()] == [str(n) for n in range(15)]
+    assert "double precision" in texts and "beams" in texts and "trusses" in texts
+    rings = [e for e in root.iter() if e.tag.endswith("circle")]
+    assert len(rings) == 2
