@@ -17,6 +17,7 @@ import pytest
 from refsolver.calculators.file import read_calculator_file
 from refsolver.runs.shards import Cell, Plan, run_shard
 from tests.benchmarks.test_resultant import kernel
+from tests.plane_pulls import INPUTS
 
 FAMILY = "concurrent-forces/plane-resultant"
 
@@ -29,7 +30,8 @@ def total(case):
     return math.hypot(x, y)
 """
 
-FILE = """
+FILE = (
+    """
 [calculator]
 name = "Sums of pulls (made up)"
 version = "1"
@@ -41,20 +43,9 @@ function = "sums:total"
 [[family]]
 name = "concurrent-forces/plane-resultant"
 
-[[family.input]]
-given = "forces[*].force"
-take = "magnitude"
-unit = "kN"
-place = "pulls[*].size"
-says = "size"
-
-[[family.input]]
-given = "forces[*].force"
-take = "angle"
-unit = "deg"
-place = "pulls[*].turn"
-says = "turn"
-
+"""
+    + INPUTS
+    + """
 [[family.output]]
 answer = "resultant"
 take = "magnitude"
@@ -63,6 +54,7 @@ place = "."
 says = "r"
 criterion = { relative = "0.01 %", absolute = "1e-9 kN", reason = "doubles" }
 """
+)
 
 MEASURED = """
 import json, resource, sys

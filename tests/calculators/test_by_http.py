@@ -14,8 +14,10 @@ from refsolver.calculators.file import CalculatorFileError, read_calculator_file
 from refsolver.calculators.opening import open_calculator
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.runs.check import run_check
+from tests.plane_pulls import INPUTS
 
-FILE = """
+FILE = (
+    """
 [calculator]
 name = "Pulls over the wire (made up)"
 version = "1"
@@ -23,7 +25,7 @@ owner = "nobody"
 
 [http]
 address = "ADDRESS"
-limit = 0.5
+limit = 1.5
 runtime = "a test"
 
 [refusals]
@@ -32,20 +34,9 @@ exit_codes = [422]
 [[family]]
 name = "concurrent-forces/plane-resultant"
 
-[[family.input]]
-given = "forces[*].force"
-take = "magnitude"
-unit = "kN"
-place = "pulls[*].size"
-says = "size"
-
-[[family.input]]
-given = "forces[*].force"
-take = "angle"
-unit = "deg"
-place = "pulls[*].turn"
-says = "turn"
-
+"""
+    + INPUTS
+    + """
 [[family.output]]
 answer = "resultant"
 take = "magnitude"
@@ -54,6 +45,7 @@ place = "r"
 says = "r"
 criterion = { relative = "1e-9", absolute = "1e-9 kN", reason = "doubles" }
 """
+)
 
 
 class Service(BaseHTTPRequestHandler):
@@ -80,7 +72,7 @@ class Service(BaseHTTPRequestHandler):
         elif self.manner == "garbles":
             body = b"{r: "
         elif self.manner == "hangs":
-            time.sleep(1.5)
+            time.sleep(4)
         elif self.manner == "hangs up" and self.seen % 2:
             self.close_connection = True
             return
@@ -88,7 +80,7 @@ class Service(BaseHTTPRequestHandler):
         self.send_header("Content-Length", str(len(body)))
         self.end_headers()
         if self.manner == "drips":
-            for _ in range(20):
+            for _ in range(40):
                 self.wfile.write(b" ")
                 self.wfile.flush()
                 time.sleep(0.1)
@@ -130,8 +122,8 @@ def test_a_right_service_passes(served):
         ("breaks", "error", "HTTP status 500: oh dear"),
         ("floods", "error", "more than 1000000 bytes"),
         ("garbles", "error", "not JSON"),
-        ("hangs", "error", "no answer within 0.5 s"),
-        ("drips", "error", "no answer within 0.5 s"),
+        ("hangs", "error", "no answer within 1.5 s"),
+        ("drips", "error", "no answer within 1.5 s"),
     ],
 )
 def test_trouble_is_a_finding(served, manner, verdict, said):

@@ -21,6 +21,7 @@ from refsolver.runs.campaign_log import CampaignLog
 from refsolver.runs.solving import solve_case
 from refsolver.runs.tally import CellTally, Worst, added, cell_data, cell_from
 from refsolver.runs.workers import LostWorker, on_processes
+from tests.plane_pulls import INPUTS
 
 FAMILY = "concurrent-forces/plane-resultant"
 RANGES = ((1.0, 100.0), (1e9, 1e13))
@@ -37,7 +38,8 @@ def total(case):
     return math.hypot(x, y)
 """
 
-FILE = """
+FILE = (
+    """
 [calculator]
 name = "Kite lines (made up)"
 version = "1"
@@ -54,20 +56,9 @@ count = "forces"
 at_most = 6
 reason = "six lines"
 
-[[family.input]]
-given = "forces[*].force"
-take = "magnitude"
-unit = "kN"
-place = "pulls[*].size"
-says = "size"
-
-[[family.input]]
-given = "forces[*].force"
-take = "angle"
-unit = "deg"
-place = "pulls[*].turn"
-says = "turn"
-
+"""
+    + INPUTS
+    + """
 [[family.output]]
 answer = "resultant"
 take = "magnitude"
@@ -76,6 +67,7 @@ place = "."
 says = "r"
 criterion = { relative = "0.01 %", absolute = "1e-9 kN", reason = "doubles" }
 """
+)
 
 
 def described(folder: Path, wrong: str = "1") -> Path:
