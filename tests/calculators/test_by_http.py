@@ -71,6 +71,8 @@ class Service(BaseHTTPRequestHandler):
             body = b"1" * 2_000_000
         elif self.manner == "garbles":
             body = b"{r: "
+        elif self.manner == "drips":
+            body = b" " * 40
         elif self.manner == "hangs":
             time.sleep(4)
         elif self.manner == "hangs up" and self.seen % 2:
@@ -80,12 +82,19 @@ class Service(BaseHTTPRequestHandler):
         self.send_header("Content-Length", str(len(body)))
         self.end_headers()
         if self.manner == "drips":
-            for _ in range(40):
-                self.wfile.write(b" ")
+            for part in body:
+                self.wfile.write(bytes([part]))
                 self.wfile.flush()
                 time.sleep(0.1)
             return
         self.wfile.write(body)
+
+
+class Quiet(ThreadingHTTPServer):
+    daemon_threads = True
+
+    def handle_error(self, *_):
+        """A client that hung up first is what some of these tests are about."""
 
 
 @pytest.fixture
@@ -93,8 +102,7 @@ def served(tmp_path):
     class Own(Service):
         seen = 0
 
-    server = ThreadingHTTPServer(("127.0.0.1", 0), Own)
-    server.daemon_threads = True
+    server = Quiet(("127.0.0.1", 0), Own)
     threading.Thread(target=server.serve_forever, daemon=True).start()
     path = tmp_path / "wire.toml"
     path.write_text(FILE.replace("ADDRESS", f"http://127.0.0.1:{server.server_port}/pulls?v=1"))
