@@ -10,7 +10,7 @@ import random
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from types import SimpleNamespace
-from typing import Any
+from typing import Any, ClassVar
 
 import attrs
 from flint import fmpq
@@ -72,7 +72,15 @@ from refsolver.statics.registry import register
 from refsolver.statics.supports import CONSTRAINTS, assembled, constraint_of
 from refsolver.statics.vectors import added
 
-__all__ = ["BeamExtremes", "BeamReactions", "InternalForces", "LineLoads", "LineResultant"]
+__all__ = [
+    "BeamExtremes",
+    "BeamFamily",
+    "BeamReactions",
+    "InternalForces",
+    "LineLoads",
+    "LineResultant",
+    "load_sheet",
+]
 
 CAUTION = (
     "Forces in an idealised beam at rest. Sections, connections and supports are designed to "
@@ -137,10 +145,12 @@ _MISTAKES = (
 # --- what every family of beams shares ----------------------------------------------------
 
 
-class _BeamFamily(Family):
+class BeamFamily(Family):
+    """What every question about a beam has in common."""
+
     givens = Beam
     rules = RULES
-    mistakes = _MISTAKES
+    mistakes: ClassVar[tuple[Mistake, ...]] = _MISTAKES
     caution = CAUTION
 
     def generate(self, kappa: tuple[float, float], rng: random.Random) -> Beam:
@@ -167,7 +177,8 @@ class _BeamFamily(Family):
 # --- reactions ----------------------------------------------------------------------------
 
 
-def _load_sheet(given: Beam, ar: Arithmetic, rules: SimpleNamespace, note: str) -> Sheet:
+def load_sheet(given: Beam, ar: Arithmetic, rules: SimpleNamespace, note: str) -> Sheet:
+    """Every load with its force and its moment about the left end."""
     columns = (
         Column("force along x", FORCE),
         Column("force along y", FORCE),
@@ -189,7 +200,7 @@ def _hinge_forces(given: Beam, found: Equilibrium) -> dict[str, Value]:
 
 
 @register
-class BeamReactions(_BeamFamily):
+class BeamReactions(BeamFamily):
     name = "beams/reactions"
     title = "Reactions of a beam, with or without hinges"
     answers = {
@@ -238,7 +249,7 @@ class BeamReactions(_BeamFamily):
             "constraint": constraint_of(found),
             "degree": ar.bring(fmpq(found.redundants)),
         }
-        return Solution(answers, (_load_sheet(given, ar, rules, self.method),))
+        return Solution(answers, (load_sheet(given, ar, rules, self.method),))
 
     def check(
         self, given: Beam, answers: Mapping[str, Value], ar: Arithmetic
@@ -322,7 +333,7 @@ def _at(pieces: Sequence[Piece], x: fmpq, at: Sequence[fmpq], ar: Arithmetic) ->
 
 
 @register
-class InternalForces(_BeamFamily):
+class InternalForces(BeamFamily):
     name = "beams/internal-forces"
     title = "Axial force, shear force and bending moment along a beam"
     answers = {
@@ -343,12 +354,12 @@ class InternalForces(_BeamFamily):
     def solve(self, given: Beam, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         found = _solved(given, ar, rules)
         if isinstance(found, NoAnswer):
-            sheet = _load_sheet(given, ar, rules, self.method)
+            sheet = load_sheet(given, ar, rules, self.method)
             return Solution(dict.fromkeys(self.answers, found), (sheet,))
         answers = {"axial": found.axial, "shear": found.shear, "moment": found.moment}
         return Solution(
             answers,
-            (_load_sheet(given, ar, rules, ""), _diagram_sheet(found, self.method)),
+            (load_sheet(given, ar, rules, ""), _diagram_sheet(found, self.method)),
         )
 
     def check(
@@ -434,7 +445,7 @@ def _extreme_answers() -> dict[str, Answer]:
 
 
 @register
-class BeamExtremes(_BeamFamily):
+class BeamExtremes(BeamFamily):
     name = "beams/extremes"
     title = "Greatest moments and shears of a beam, zero shear and contraflexure"
     answers = _extreme_answers()
@@ -447,7 +458,7 @@ class BeamExtremes(_BeamFamily):
     def solve(self, given: Beam, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         found = _solved(given, ar, rules)
         if isinstance(found, NoAnswer):
-            sheet = _load_sheet(given, ar, rules, self.method)
+            sheet = load_sheet(given, ar, rules, self.method)
             return Solution(dict.fromkeys(self.answers, found), (sheet,))
         answers = {**_extremes(given, found, ar), **_zeros(found, ar)}
         return Solution(answers, (_diagram_sheet(found, self.method),))
