@@ -10,9 +10,9 @@ from refsolver.runs.selfcheck import check_case
 pytestmark = pytest.mark.benchmark(group="a tenth of the catalogue", min_rounds=2)
 
 
-@pytest.fixture(scope="module")
-def ids():
-    return list(Catalogue().paths)[::10]
+@pytest.fixture
+def ids(benchmark):
+    return list(Catalogue().paths)[:: 10 if benchmark.enabled else 200]
 
 
 def test_reading(benchmark, ids):

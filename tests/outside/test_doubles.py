@@ -32,7 +32,7 @@ CHAPTERS = (
     "particle-equilibrium",
     "trusses",
 )
-CASES = 1000
+CASES = 300
 FEWER = {"frames": 300, "trusses": 200}
 KAPPA = 1e4
 ROUNDINGS = 1000 * 2.0**-53

@@ -25,7 +25,7 @@ from refsolver.arithmetic.exact import Turn
 
 BITS = 64
 FEW = 3000
-MANY = pytest.param(100_000, marks=pytest.mark.slow)
+MANY = pytest.param(20_000, marks=pytest.mark.slow)
 DOWN = gmpy2.context(precision=220, round=gmpy2.RoundDown)
 UP = gmpy2.context(precision=220, round=gmpy2.RoundUp)
 

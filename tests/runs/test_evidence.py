@@ -33,9 +33,13 @@ def whole():
     return Catalogue()
 
 
+def benches(name, whole):
+    return [bench(family(name), form, whole) for form in forms(family(name))]
+
+
 @pytest.mark.parametrize("name", SMALL)
 def test_every_known_mistake_that_shows_is_named_first(name, whole):
-    pairs = list(listed_pairs(family(name), whole))
+    pairs = list(listed_pairs(benches(name, whole)))
     assert len(pairs) >= 4
     assert [p.mistake for p in pairs if not p.named] == []
     assert [(p.mistake, p.accused) for p in pairs if p.accused] == []
@@ -43,14 +47,14 @@ def test_every_known_mistake_that_shows_is_named_first(name, whole):
 
 @pytest.mark.parametrize("name", SMALL)
 def test_no_right_calculator_is_failed(name, whole):
-    runs = list(right_runs(family(name), whole))
+    runs = list(right_runs(benches(name, whole), whole))
     assert sum(run.readings for run in runs) > 50
     assert [(run.what, run.bad) for run in runs if run.bad] == []
 
 
 @pytest.mark.parametrize("name", SMALL)
 def test_no_other_error_is_laid_to_a_known_mistake(name, whole):
-    runs = list(unlisted_runs(family(name), whole))
+    runs = list(unlisted_runs(benches(name, whole)))
     assert len(runs) >= 5
     assert [(run.what, run.accused) for run in runs if run.accused] == []
 
