@@ -90,7 +90,7 @@ def on_cluster(
             "a cluster needs the extra: pip install 'refsolver[cluster]'"
         ) from None
     try:
-        client = distributed.Client(address, timeout="8s")
+        client = distributed.Client(address, timeout="5s")
     except (OSError, ValueError) as error:
         raise CalculatorFileError(
             f"there is no cluster at {address}: {error}; give the scheduler's address, as "

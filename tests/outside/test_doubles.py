@@ -1,4 +1,4 @@
-"""Plain double precision (math, numpy.linalg) beside the proof, a thousand cases a family
+"""Plain double precision (math, numpy.linalg) beside the proof, hundreds of cases a family
 (fewer of what has dozens of answers a case).
 
 Generated cases of condition number up to 1e4: a straightforward computation in IEEE 754

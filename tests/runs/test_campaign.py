@@ -117,7 +117,7 @@ def test_two_workers_give_the_bytes_of_one(tmp_path):
         assert a.read_bytes() == b.read_bytes()
 
 
-@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM, signal.SIGKILL])
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGKILL])
 def test_a_campaign_that_is_ended_goes_on_to_the_same_result(tmp_path, number):
     path = described(tmp_path, "1.001")
     undisturbed = campaign(path, tmp_path / "calm", count=600)

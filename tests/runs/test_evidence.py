@@ -22,9 +22,7 @@ from refsolver.statics.registry import families, family
 
 SMALL = [
     "friction/screw",
-    "components/plane-angle",
     "distributed-loads/area-load",
-    "rigging/two-legs",
 ]
 
 

@@ -1,11 +1,13 @@
 """Every mistake that can matter to a family is revealed by at least three of its cases.
 
 ``holes.toml`` lists by family those that are not yet: a list that may only become shorter.
-A family that is not in it is new and not asked yet; enter it with an empty list.
+A family that is not in it is new and not asked yet; enter it with an empty list. Every
+third family is asked; REFSOLVER_HOLES=all asks every one (three minutes).
 """
 
 from __future__ import annotations
 
+import os
 import tomllib
 from pathlib import Path
 
@@ -16,6 +18,9 @@ from refsolver.runs.holes import LEAST, holes
 from refsolver.statics.registry import families, family
 
 KNOWN = tomllib.loads(Path(__file__).with_name("holes.toml").read_text(encoding="utf-8"))
+
+
+ASKED = list(KNOWN)[:: 1 if os.environ.get("REFSOLVER_HOLES") == "all" else 3]
 
 
 @pytest.fixture(scope="module")
@@ -31,7 +36,7 @@ def test_the_list_names_families_that_there_are():
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", KNOWN)
+@pytest.mark.parametrize("name", ASKED)
 def test_no_hole_beyond_those_listed(name, by_family):
     found = {hole.mistake: hole for hole in holes(family(name), by_family[name])}
     new = [hole.words() for mistake, hole in found.items() if mistake not in KNOWN[name]]

@@ -32,7 +32,7 @@ from refsolver.records.canonical import canonical
 
 ROOT = Path(refsolver.__file__).parent.parent
 DEMO = Path(refsolver.demo.__file__).parent
-KILLS = int(os.environ.get("REFSOLVER_KILLS", "2"))
+KILLS = int(os.environ.get("REFSOLVER_KILLS", "1"))
 DRIVER = """
 import sys
 from refsolver.cli import main
