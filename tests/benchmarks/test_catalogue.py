@@ -16,11 +16,14 @@ def ids(benchmark):
 
 
 def test_reading(benchmark, ids):
-    assert benchmark(lambda: [Catalogue().read(id) for id in ids])
+    catalogue = Catalogue()
+    assert catalogue.paths and catalogue.works
+    assert benchmark(lambda: [catalogue.read(id) for id in ids])
 
 
 @pytest.mark.parametrize("digits", [30, 200])
 def test_self_check(benchmark, ids, digits):
-    cases = [Catalogue().read(id) for id in ids]
+    catalogue = Catalogue()
+    cases = [catalogue.read(id) for id in ids]
     answers = benchmark(lambda: [a for case in cases for a in check_case(case, digits)])
     assert {a.agreement for a in answers} <= {"agree", "explained"}
