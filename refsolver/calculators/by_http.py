@@ -14,7 +14,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 from urllib.parse import urlsplit
 
-from refsolver.calculators.contract import Asked, Failure, Received, Slot
+from refsolver.calculators.contract import Asked, Failure, Received
 from refsolver.calculators.fields import nested
 from refsolver.calculators.file import CalculatorFile, CalculatorFileError
 from refsolver.calculators.json_values import values_from_json
@@ -75,7 +75,7 @@ class HttpCalculator:
         return map(self._one, questions)
 
     def _one(self, question: Asked) -> Received:
-        fields = nested({slot.place: _value(slot) for slot in question.slots})
+        fields = nested({slot.place: slot.handed for slot in question.slots})
         body = json.dumps(fields).encode("utf-8")
         started = time.perf_counter()
         try:
@@ -129,9 +129,3 @@ class HttpCalculator:
 
     def close(self) -> None:
         self._connection.close()
-
-
-def _value(slot: Slot) -> Any:
-    if slot.double is not None:
-        return slot.double
-    return None if slot.value == "" else slot.value

@@ -17,7 +17,6 @@ from refsolver.calculators.contract import (
     Asked,
     Failure,
     Received,
-    Slot,
 )
 from refsolver.calculators.fields import at_field, nested, why_missing
 from refsolver.calculators.file import CalculatorFile, CalculatorFileError
@@ -77,7 +76,7 @@ class PythonCalculator:
 
     def _batch(self, questions: Sequence[Asked]) -> Iterator[Received]:
         """One message for all; after a failure one each, to learn which case it was."""
-        calls = [nested({slot.place: _value(slot) for slot in q.slots}) for q in questions]
+        calls = [nested({slot.place: slot.handed for slot in q.slots}) for q in questions]
         started = time.perf_counter()
         try:
             limit = self._limit * max(1, len(calls) // 20)
@@ -140,12 +139,6 @@ def _value_at(result: Any, place: str) -> dict[str, Any]:
         return raw_value(result)
     why = why_missing(result, place)
     return {"blank": True, "why": why} if why else raw_value(at_field(result, place))
-
-
-def _value(slot: Slot) -> Any:
-    if slot.double is not None:
-        return slot.double
-    return None if slot.value == "" else slot.value
 
 
 def raw_value(value: Any) -> dict[str, Any]:

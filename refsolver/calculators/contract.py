@@ -35,6 +35,11 @@ class Slot:
     number: bool = True
     """False for a word or a name."""
 
+    @property
+    def handed(self) -> float | str | None:
+        """For a calculator that takes doubles: the double, a text, or None for a blank."""
+        return self.double if self.double is not None else self.value or None
+
 
 @attrs.frozen
 class Asked:

@@ -7,9 +7,9 @@ judged, counted and forgotten, and only the worst of each cell are kept, as case
 
 from __future__ import annotations
 
+import contextlib
 import functools
-import hashlib
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Generator, Iterator, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -23,6 +23,7 @@ from refsolver.calculators.opening import open_calculator
 from refsolver.checking.judging import VERDICTS
 from refsolver.records.canonical import canonical, digest, write_text
 from refsolver.runs.campaign_log import LOG, CampaignLog
+from refsolver.runs.check import Progress, silent
 from refsolver.runs.shards import (
     Cell,
     NoGenerator,
@@ -47,8 +48,6 @@ RANGES: tuple[tuple[float, float], ...] = (
 _LARGEST = 1e40
 
 _SHARD = 100
-
-Progress = Callable[[Iterable[Any], int], Iterable[Any]]
 
 
 @attrs.frozen
@@ -176,7 +175,7 @@ def _same(plan: Plan, file: CalculatorFile, identity: dict[str, Any]) -> dict[st
             "version": file.version,
             "owner": file.owner,
             "file": file.path.name,
-            "sha256": hashlib.sha256(file.path.read_bytes()).hexdigest(),
+            "sha256": file.sha256,
             "identity": digest(identity),
         },
         "seed": plan.seed,
@@ -200,26 +199,17 @@ def _work(
     left = (shard for shard in plan.shards() if shard.number not in done)
     work = functools.partial(run_shard, plan)
     with Stopping() as stopping:
-        results: Iterator[tuple[Shard, CellTally]] = (
+        results: Generator[tuple[Shard, CellTally], None, None] = (
             on_processes(work, left, workers)
             if cluster is None
             else on_cluster(work, left, cluster)
         )
-        try:
-            for shard, tally in _shown(
-                _until_stopped(results, stopping), plan.shard_count - len(done), progress
-            ):
+        with contextlib.closing(results):
+            left_over = plan.shard_count - len(done)
+            for shard, tally in (progress or silent)(_until_stopped(results, stopping), left_over):
                 log.add(shard.number, tally)
                 cells[shard.cell] = added(cells[shard.cell], tally)
-        finally:
-            close = getattr(results, "close", None)
-            if close is not None:
-                close()
         return not stopping.asked
-
-
-def _shown(items: Iterable[Any], total: int, progress: Progress | None) -> Iterable[Any]:
-    return items if progress is None else progress(items, total)
 
 
 def _until_stopped(results: Iterator[Any], stopping: Stopping) -> Iterator[Any]:

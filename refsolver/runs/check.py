@@ -30,7 +30,7 @@ from refsolver.runs.short_set import short_set, with_counts
 from refsolver.runs.situations import Situations
 from refsolver.runs.stopping import Stopping
 
-__all__ = ["OpenCheck", "Progress", "opened_check", "run_check"]
+__all__ = ["OpenCheck", "Progress", "opened_check", "run_check", "silent"]
 
 _MOST = 64
 """Cases put to a calculator in one go, at most."""
@@ -46,7 +46,8 @@ class Progress(Protocol):
     def __call__(self, items: Iterable[Any], total: int, done: int = 0) -> Iterable[Any]: ...
 
 
-def _silent(items: Iterable[Any], total: int, done: int = 0) -> Iterable[Any]:
+def silent(items: Iterable[Any], total: int, done: int = 0) -> Iterable[Any]:
+    """The items, and nothing shown."""
     return items
 
 
@@ -86,7 +87,7 @@ class OpenCheck:
         done = sum(run.judged for run in self.runs)
         answers = self._answers(left, stopping)
         with contextlib.closing(answers):
-            for index, received in (progress or _silent)(answers, len(left) + done, done):
+            for index, received in (progress or silent)(answers, len(left) + done, done):
                 if journal is not None:
                     journal.add(self.runs[index].case.id, received)
                 self._judge(index, received)

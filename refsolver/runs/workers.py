@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import importlib
 import multiprocessing
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Generator, Iterable
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from typing import Any, TypeVar
@@ -32,7 +32,7 @@ class LostWorker(RuntimeError):
 
 def on_processes(
     work: Callable[[Task], Result], tasks: Iterable[Task], workers: int
-) -> Iterator[tuple[Task, Result]]:
+) -> Generator[tuple[Task, Result], None, None]:
     """Results in the order in which they finish; with one worker in this process.
 
     Raises LostWorker where a shard kills its worker again and again, and what ``work``
@@ -77,7 +77,7 @@ def on_processes(
 
 def on_cluster(
     work: Callable[[Task], Result], tasks: Iterable[Task], address: str
-) -> Iterator[tuple[Task, Result]]:
+) -> Generator[tuple[Task, Result], None, None]:
     """The same on the Dask cluster whose scheduler is at ``address``.
 
     Its workers need this package and the calculator's files at the same paths. Raises
