@@ -32,6 +32,7 @@ class CampaignLog:
         else:
             path.parent.mkdir(parents=True, exist_ok=True)
             path.unlink(missing_ok=True)
+        self._empty = not resume
         self._file = os.open(path, os.O_WRONLY | os.O_APPEND | os.O_CREAT, 0o666)
         if not resume:
             self._write(dict(same))
@@ -63,6 +64,7 @@ class CampaignLog:
 
     def add(self, shard: int, tally: CellTally) -> None:
         self._write({"shard": shard, "tally": cell_data(tally)})
+        self._empty = False
 
     def _write(self, line: Mapping[str, Any]) -> None:
         text = json.dumps(line, allow_nan=False, separators=(",", ":"))
@@ -71,9 +73,12 @@ class CampaignLog:
             left = left[os.write(self._file, left) :]
 
     def close(self) -> None:
+        """Lets go of the file, and removes it where it holds no shard; harmless when done."""
         if self._file >= 0:
             os.close(self._file)
             self._file = -1
+            if self._empty:
+                self.path.unlink(missing_ok=True)
 
     def remove(self) -> None:
         """The campaign is complete: the log has served."""
