@@ -12,8 +12,10 @@ import math
 import pytest
 from click.testing import CliRunner
 
+from refsolver.catalogue.catalogue import Catalogue
 from refsolver.commands import commands
 from refsolver.mistakes.known import GENERAL, replayed, seat
+from refsolver.mistakes.replay import replay
 from refsolver.quantities.views import View
 from refsolver.runs.mistakes_table import mistakes_table
 from refsolver.statics.registry import family
@@ -85,6 +87,16 @@ def test_what_would_be_reported_of_50_left_and_120_down(catalogue, name, across,
     mistake = next(m for m in GENERAL if m.name == name)
     found = replayed(family(FAMILY), case.given, views, mistake)
     assert [found[view] for view in views] == pytest.approx([across, up], abs=1e-9)
+
+
+def test_no_arithmetic_mistake_is_made_in_a_given_number():
+    # The coefficient is stated as tan 20 degrees; who works with it has 0.364.
+    case = Catalogue().read("friction/journal-bearing/friction-circle-formula")
+    owner, views = family(case.family), [View("friction circle"), View("torque, by mu r")]
+    right = replay(owner, case.given, views)
+    for mistake in GENERAL:
+        if mistake.name in ("sine and cosine swapped", "degrees taken as radians"):
+            assert replayed(owner, case.given, views, mistake) == right
 
 
 def test_the_command_lists_them_for_a_program():
