@@ -313,7 +313,7 @@ class _Proof:
             if not self.asked_algebra:
                 self._ask_algebra(bits, None)
                 return None
-            if bits >= BALL_CAP or not self.asks:
+            if bits >= BALL_CAP:
                 outcomes = {ask: NotProven(why) for ask, why in unfinished}
                 return Reference(self.digits, bits, outcomes, ar.decisions, self.zeros, ())
             return None

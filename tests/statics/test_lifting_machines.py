@@ -161,3 +161,13 @@ def _shows(owner, mistake, given, ar):
         wrong = mistake.answers(given, right, ar)
         return wrong is not None and wrong != right
     return owner.solve(given, ar, owner.rule_set(mistake.rules)).answers != right
+
+
+def test_every_filled_gear_matters():
+    case = PERFORMANCE.filled({"gears": 4}, random.Random(2))
+    (whole,) = middles(PERFORMANCE, case, "velocity ratio")
+    for left_out in range(4):
+        gears = case.gears[:left_out] + case.gears[left_out + 1 :]
+        assert middles(PERFORMANCE, attrs.evolve(case, gears=gears), "velocity ratio") != [whole]
+    assert PERFORMANCE.filled({"gears": 1000}, random.Random(2)) is None
+    assert PERFORMANCE.filled({"gears": 2, "arms": 2}, random.Random(2)) is None

@@ -10,8 +10,9 @@ from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.leaves import ByAngle, ByRun, Components, Polar
 from refsolver.quantities.views import View, ViewError
 from refsolver.statics.chapters.concurrent_forces import PlaneForce, PlaneForces
+from refsolver.statics.chapters.cords import KnotAndCounterweights
 from refsolver.statics.chapters.parallel_axes import AxisChange
-from refsolver.statics.prover import NotProven, Proven, prove
+from refsolver.statics.prover import NotProven, Proven, asks_of, prove
 from refsolver.statics.registry import family
 
 FAMILY = family("concurrent-forces/plane-resultant")
@@ -205,3 +206,13 @@ def test_below_scale_holds_for_views_with_their_defaults_left_out():
     case = AxisChange(fmpq(2), two, fmpq(1), fmpq(5))
     for ask in (View("centroidal"), View("centroidal", "value")):
         assert prove(owner, case, [ask], digits=15).outcomes[ask].how == "below scale"
+
+
+def test_what_takes_many_bits_is_asked_for_all_the_same():
+    """Three pulls whose triangle is flat but for 1e-100: no sign is decided at few bits."""
+    owner = family("particle-equilibrium/two-counterweights")
+    hair = fmpq(1, 10**100)
+    case = KnotAndCounterweights(fmpq(30), fmpq(40), 70 - hair, fmpq(6))
+    asks = asks_of(owner, case)
+    assert {ask.answer for ask in asks} == set(owner.answers)
+    assert all(isinstance(o, Proven) for o in prove(owner, case, asks).outcomes.values())

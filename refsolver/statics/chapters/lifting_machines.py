@@ -320,6 +320,19 @@ class Performance(Family):
             efficiency=decimal(rng.uniform(0.3, 0.95), 2),
         )
 
+    def filled(self, rows: Mapping[str, int], rng: random.Random) -> Machine | None:
+        """Gears alone, no two ratios alike and none of them one."""
+        teeth = range(11, 60)
+        if set(rows) != {"gears"} or not 1 <= rows["gears"] <= len(teeth):
+            return None
+        drivers = rng.sample(teeth, rows["gears"])
+        return Machine(
+            "gears alone",
+            gears=tuple(Gear(rng.randint(60, 140), driver) for driver in drivers),
+            load=fmpq(rng.randint(100, 9999)),
+            efficiency=decimal(rng.uniform(0.3, 0.95), 2),
+        )
+
 
 # --- the law of a machine -----------------------------------------------------------------
 

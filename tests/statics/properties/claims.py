@@ -1,0 +1,125 @@
+"""Claims that hold exactly: the answers for one case, said by those of other cases.
+
+An :class:`Identity` takes a family's case and a random generator, and makes a
+:class:`Claim` of it, or None where it does not speak of such a case. What it claims is
+decided by enclosures: both sides are proven, and they must overlap and be narrow.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable, Mapping, Sequence
+from functools import cache
+from typing import Any
+
+import attrs
+from flint import arb, ctx
+
+from refsolver.arithmetic.enclosure import EnclosureArithmetic
+from refsolver.catalogue.catalogue import Catalogue
+from refsolver.quantities.dimensions import Dimension
+from refsolver.quantities.kinds import NoAnswer, Value
+from refsolver.statics.contract import Family
+from refsolver.statics.givens import fields
+from refsolver.statics.prover import NotProven, asks_of, prove, scale_of
+from tests.statics.properties.values import gaps
+
+DIGITS = 20
+
+Answers = Mapping[str, Value]
+
+
+@attrs.frozen
+class Solved:
+    answers: Answers
+    bits: int
+
+
+@attrs.frozen
+class Claim:
+    """``expect`` makes, of the answers of ``others``, answers that ``given`` must have.
+
+    ``others`` are pairs of a family and givens. What ``expect`` leaves out is not claimed.
+    """
+
+    given: Any
+    others: Sequence[tuple[Family, Any]]
+    expect: Callable[..., Answers]
+
+
+@attrs.frozen
+class Identity:
+    """``claim(owner, given, rng)``; ``name`` stands in the name of the test."""
+
+    name: str
+    claim: Callable[[Family, Any, random.Random], Claim | None]
+
+
+def solved(owner: Family, given: Any) -> Solved:
+    """Every answer as proven balls, with the decisions of the proof; AssertionError if not."""
+    reference = prove(owner, given, asks_of(owner, given), digits=DIGITS, second_opinion=False)
+    assert reference.residuals == "close", (reference.residuals, given)
+    for view, outcome in reference.outcomes.items():
+        assert not isinstance(outcome, NotProven), (view.describe(), outcome, given)
+    with ctx.workprec(reference.bits):
+        ar = EnclosureArithmetic(reference.decisions)
+        return Solved(owner.solve(given, ar, owner.rule_set()).answers, reference.bits)
+
+
+def hold(owner: Family, claim: Claim) -> None:
+    """AssertionError where the claim does not hold, with all that disagrees."""
+    others = [solved(family, given) for family, given in claim.others]
+    found = solved(owner, claim.given)
+    with ctx.workprec(2 * max(s.bits for s in (found, *others))):
+        expected = claim.expect(*(s.answers for s in others))
+
+        def scale(dimension: Dimension) -> arb:
+            return scale_of(claim.given, dimension)
+
+        assert expected, "the claim says nothing"
+        wrong = [
+            gap
+            for name, value in expected.items()
+            for gap in gaps(owner.answers[name].kind, value, found.answers[name], scale, name)
+        ]
+        assert not wrong, "\n".join([*wrong, f"of {claim.given}", f"by {claim.others}"])
+
+
+def any_value(answers: Answers) -> bool:
+    return any(not isinstance(value, NoAnswer) for value in answers.values())
+
+
+@cache
+def _catalogue() -> Catalogue:
+    return Catalogue()
+
+
+@cache
+def _ids(name: str) -> tuple[str, ...]:
+    return tuple(id for id in _catalogue().paths if id.startswith(f"{name}/"))
+
+
+@cache
+def _catalogued(id: str) -> tuple[str, Any]:
+    case = _catalogue().read(id)
+    return case.family, case.given
+
+
+def drawn_case(owner: Family, rng: random.Random) -> Any:
+    """A case of the catalogue, one with its tables filled, or a generated one.
+
+    Inverse questions are left alone.
+    """
+    ids, source = _ids(owner.name), rng.random()
+    if ids and source < 0.4:
+        family, given = _catalogued(rng.choice(ids))
+        if family == owner.name:
+            return given
+    if source > 0.8:
+        tables = [name for name, field in fields(owner.givens).items() if field.shape == "many"]
+        some = rng.sample(tables, rng.randint(1, len(tables))) if tables else []
+        given = owner.filled({name: rng.randint(2, 4) for name in some}, rng)
+        if given is not None:
+            return given
+    low = rng.choice((1.0, 3.0, 30.0, 1e3))
+    return owner.generate((low, 10 * low), rng)
