@@ -90,7 +90,7 @@ def generated(plan: Plan, cell: Cell, number: int) -> Any:
     owner = family(cell.family)
     rng = random.Random(f"{plan.seed} {cell.name} {number}")
     try:
-        return owner.generate((cell.low, cell.high), rng)
+        return owner.propose((cell.low, cell.high), rng)
     except NotImplementedError:
         raise NoGenerator(f"{cell.family} has no generator of cases") from None
 

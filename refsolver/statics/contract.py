@@ -4,12 +4,13 @@ A chapter is a module in :mod:`refsolver.statics.chapters`; a family is one clas
 derived from :class:`Family` and registered with :func:`refsolver.statics.registry.register`.
 A family declares its givens (an attrs class built with the helpers below), its answers,
 its rules and its mistakes, and implements ``solve``, ``check``, ``figure`` and
-``generate``. It never sees tolerances, calculators, digits, or units as text: all exact
+``propose``. It never sees tolerances, calculators, digits, or units as text: all exact
 leaves arrive in one coherent system of units.
 """
 
 from __future__ import annotations
 
+import math
 import random
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping, Sequence
@@ -34,6 +35,7 @@ __all__ = [
     "Row",
     "Sheet",
     "Solution",
+    "Unreachable",
     "angle",
     "choice",
     "direction",
@@ -227,6 +229,10 @@ class Mistake:
     )
 
 
+class Unreachable(ValueError):
+    """No case of the family has a condition number in the range asked for."""
+
+
 class Family(ABC):
     """One question. Subclasses set the class attributes and are stateless."""
 
@@ -243,6 +249,10 @@ class Family(ABC):
     """How ``check`` verifies them by another route; "" means: no independent check."""
     caution: ClassVar[str] = ""
     """What the report says where the subject can hurt someone."""
+    reach: ClassVar[tuple[float, float]] = (1.0, math.inf)
+    """From the least to the greatest condition number that generated cases can have."""
+    reach_because: ClassVar[str] = ""
+    """Why no case is worse, where that is so."""
 
     @abstractmethod
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
@@ -256,9 +266,20 @@ class Family(ABC):
     def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         """The case to scale. ``ar`` is the double arithmetic: numbers are floats here."""
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Any:
-        """Random givens whose condition number lies about in the range ``kappa``."""
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Any:
+        """Random givens whose condition number lies near the range ``kappa``, unmeasured."""
         raise NotImplementedError(f"{self.name} has no generator of cases")
+
+    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Any:
+        """Random givens whose condition number, measured, lies in the range ``kappa``.
+
+        The same givens for an ``rng`` in the same state. The condition number of a case is
+        that of its worst answer (:mod:`refsolver.statics.conditioning`). Raises Unreachable
+        where :attr:`reach` says that no case has it.
+        """
+        from refsolver.statics.difficulty import case_within
+
+        return case_within(self, kappa, rng)
 
     def filled(self, rows: Mapping[str, int], rng: random.Random) -> Any | None:
         """Givens whose tables have exactly these numbers of rows, every row mattering.

@@ -143,7 +143,7 @@ class CurveFamily(Family):
             parts.append(Mark(answers["centroid"], "centroid", "answer"))
         return Drawing(tuple(parts), "the regions between their curves and the centroid, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> CurveAreas:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> CurveAreas:
         """Two curves so near each other that the strip is 1/kappa of their height."""
         target = log_uniform(rng, kappa)
         places = figures_for(target)
@@ -165,7 +165,7 @@ class CurveFamily(Family):
         if set(rows) != {"regions"} or count < 1:
             return None
         regions = [
-            attrs.evolve(self.generate((1, 2), rng).regions[0], name=f"region {n}")
+            attrs.evolve(self.propose((1, 2), rng).regions[0], name=f"region {n}")
             for n in range(1, count + 1)
         ]
         return CurveAreas(tuple(regions), drawn(rng, 1, 4))

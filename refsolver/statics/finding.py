@@ -264,7 +264,7 @@ class _Finding(Family):
         found = {name: value for name, value in answers.items() if name in self.base.answers}
         return self.base.figure(complete, found, ar)
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Any:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Any:
         raise NotImplementedError(f"{self.name} has no generator of cases")
 
 

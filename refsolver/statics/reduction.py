@@ -152,7 +152,7 @@ class System(Family):
     def _system(self, forces: Sequence[Any], couples: Sequence[Any], rng: random.Random) -> Any:
         return self.givens(tuple(forces), tuple(couples))
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Any:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Any:
         """Random forces, and a last one that cancels them down to about 1/kappa of their sum."""
         from refsolver.arithmetic.double import DoubleArithmetic
 

@@ -218,7 +218,7 @@ def test_a_body_and_its_forces_share_the_paper():
 @pytest.mark.parametrize("name", sorted(families()))
 def test_every_family_has_a_figure(name):
     owner, ar = families()[name], DoubleArithmetic({})
-    given = owner.generate((1, 100), random.Random(f"figure of {name}"))
+    given = owner.propose((1, 100), random.Random(f"figure of {name}"))
     solution = owner.solve(given, ar, owner.rule_set())
     data = drawing_data(owner.figure(given, solution.answers, ar))
     root = ElementTree.fromstring(svg(data))

@@ -39,7 +39,7 @@ def number(x):
 
 def samples(name, kappa=(1.0, 30.0)):
     rng = random.Random(f"outside {name}")
-    return [family(name).generate(kappa, rng) for _ in range(CASES)]
+    return [family(name).propose(kappa, rng) for _ in range(CASES)]
 
 
 def close(a, b, bound=1e-9):

@@ -34,7 +34,7 @@ def answers_of(owner, case):
 def test_point_masses_are_weighted_averages(space):
     owner = family(f"centroids/point-masses-{space}")
     for seed in range(100):
-        case = owner.generate((1, 1e3), random.Random(seed))
+        case = owner.propose((1, 1e3), random.Random(seed))
         places = np.array([numbers(m.at) for m in case.masses])
         weights = [number(m.mass) for m in case.masses]
         centre = np.average(places, axis=0, weights=weights)
@@ -71,7 +71,7 @@ def integrated(point):
 
 @pytest.mark.parametrize("seed", range(40))
 def test_wires_against_quadrature_along_the_path(seed):
-    case = LINE.generate((1, 10), random.Random(seed))
+    case = LINE.propose((1, 10), random.Random(seed))
     sums = np.zeros(3)
     for _, row in named_pieces(case):
         sums += integrated(path(row))
@@ -82,7 +82,7 @@ def test_wires_against_quadrature_along_the_path(seed):
 
 @pytest.mark.parametrize("seed", range(60))
 def test_wires_in_space_against_many_small_pieces(seed):
-    case = WIRE.generate((1, 1e3), random.Random(seed))
+    case = WIRE.propose((1, 1e3), random.Random(seed))
     total, moment = 0.0, np.zeros(3)
     for s in case.segments:
         points = np.linspace(numbers(s.start), numbers(s.end), 11)

@@ -42,7 +42,7 @@ def expected(case):
 
 @pytest.mark.parametrize("seed", range(30))
 def test_against_exact_integrals(seed):
-    case = MOMENTS.generate((1, 1e3), random.Random(seed))
+    case = MOMENTS.propose((1, 1e3), random.Random(seed))
     sums = expected(case)
     views = [View(n) for n in NAMES]
     found = prove(MOMENTS, case, views, digits=25, second_opinion=False).outcomes
@@ -59,7 +59,7 @@ def test_against_exact_integrals(seed):
 
 @pytest.mark.parametrize("seed", range(20))
 def test_against_double_quadrature(seed):
-    case = MOMENTS.generate((1, 5), random.Random(1000 + seed))
+    case = MOMENTS.propose((1, 5), random.Random(1000 + seed))
     region = case.regions[0]
     low, high = (
         sympy.lambdify(X, edge(t, exact(case.reference)), "math")

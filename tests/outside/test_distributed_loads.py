@@ -42,7 +42,7 @@ def rational(x):
 @pytest.mark.parametrize("owner", [LINEAR, POLYNOMIAL], ids=lambda f: f.name)
 def test_loads_against_exact_integrals(owner):
     for seed in range(10):
-        case = owner.generate((1, 1000), random.Random(seed))
+        case = owner.propose((1, 1000), random.Random(seed))
         force = moment = sympy.Integer(0)
         for stretch in case.stretches:
             start, end = exact(stretch.start), exact(stretch.end)
@@ -62,7 +62,7 @@ def test_loads_against_exact_integrals(owner):
 def test_loads_against_quadrature(owner):
     """Adaptive quadrature of scipy, within its own error estimate."""
     for seed in range(100, 160):
-        case = owner.generate((1, 10), random.Random(seed))
+        case = owner.propose((1, 10), random.Random(seed))
         force = slack = 0.0
         for stretch in case.stretches:
             w = sympy.lambdify(X, formula(stretch), "math")
@@ -88,7 +88,7 @@ def test_the_centroid_of_a_trapezoid(a, b):
 
 def test_area_loads_against_fractions():
     for seed in range(15):
-        case = AREA.generate((1, 10), random.Random(seed))
+        case = AREA.propose((1, 10), random.Random(seed))
         total = sum(
             sum(exact(p) for p in patch.loads) * exact(patch.length) * exact(patch.width)
             for patch in case.patches

@@ -57,7 +57,7 @@ def test_doubles_land_where_conditioning_lets_them(name):
     owner = families()[name]
     compared, cases = 0, FEWER.get(name.partition("/")[0], CASES)
     for seed in range(cases):
-        given = owner.generate((1.0, KAPPA), random.Random(f"{name} {seed}"))
+        given = owner.propose((1.0, KAPPA), random.Random(f"{name} {seed}"))
         views = plain_views(owner, given)
         reference = prove(owner, given, views, digits=18, second_opinion=False, residuals=False)
         ar = DoubleArithmetic(reference.decisions)

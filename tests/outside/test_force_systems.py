@@ -80,7 +80,7 @@ def agrees(owner, case, pairs):
 @pytest.mark.parametrize("owner", [PLANE, SPACE], ids=lambda f: f.name)
 def test_reductions_against_sympy(owner):
     for seed in range(12):
-        case = owner.generate((1, 100), random.Random(seed))
+        case = owner.propose((1, 100), random.Random(seed))
         force, moment = reduced(case, place(case.about))
         space = len(case.about)
         pairs = [
@@ -100,7 +100,7 @@ def test_lines_of_action_against_sympy():
     """The intercept is where the moment of the system vanishes, solved as an equation."""
     x = sympy.Symbol("x")
     for seed in range(12):
-        case = SINGLE.generate((1, 100), random.Random(seed))
+        case = SINGLE.propose((1, 100), random.Random(seed))
         force, moment = reduced(case, sympy.zeros(3, 1))
         # linsolve keeps the 60 digits; solve would round them.
         ((across,),) = sympy.linsolve([moment[2] - x * force[1]], [x])
@@ -120,7 +120,7 @@ def test_wrenches_against_sympy():
     """Pitch and axis as the solution of M - r x R = p R in (x, y, p) with z = 0."""
     x, y, p = sympy.symbols("x y p")
     for seed in range(12):
-        case = WRENCH.generate((1, 100), random.Random(seed))
+        case = WRENCH.propose((1, 100), random.Random(seed))
         force, moment = reduced(case, sympy.zeros(3, 1))
         gap = moment - sympy.Matrix([x, y, 0]).cross(force) - p * force
         (solution,) = sympy.linsolve(list(gap), [x, y, p])
@@ -138,11 +138,11 @@ def test_wrenches_against_sympy():
 
 def test_parallel_forces_against_sympy():
     for seed in range(12):
-        case = LINE.generate((1, 100), random.Random(seed))
+        case = LINE.propose((1, 100), random.Random(seed))
         weights = [exact(f.force) for f in case.forces]
         moment = sum(w * exact(f.at) for w, f in zip(weights, case.forces, strict=True))
         agrees(LINE, case, [(View("position"), moment / sum(weights)), (View("moment"), moment)])
-        case = CENTRE.generate((1, 100), random.Random(seed))
+        case = CENTRE.propose((1, 100), random.Random(seed))
         weights = [exact(f.force) for f in case.forces]
         moments = sympy.zeros(3, 1)
         for weight, item in zip(weights, case.forces, strict=True):
@@ -165,7 +165,7 @@ def test_parallel_forces_against_sympy():
 def test_two_components_against_sympy():
     one, two = sympy.symbols("one two")
     for seed in range(12):
-        case = TWO.generate((1, 100), random.Random(seed))
+        case = TWO.propose((1, 100), random.Random(seed))
         first, second = exact(case.first), exact(case.second)
         loads = [(exact(f.force), exact(f.at)) for f in case.forces]
         found = sympy.solve(
@@ -183,7 +183,7 @@ def test_three_hundred_random_systems_against_numpy(owner):
     """The force within 64 rounding errors of its terms, the line within those of R and M."""
     ar = DoubleArithmetic()
     for seed in range(300):
-        case = owner.generate([(1, 10), (1e3, 1e4)][seed % 2], random.Random(seed))
+        case = owner.propose([(1, 10), (1e3, 1e4)][seed % 2], random.Random(seed))
         forces = numpy.array([vector(f.force, ar) for f in case.forces])
         places = numpy.array([brought(f.at, ar) for f in case.forces])
         total, eps = forces.sum(axis=0), 64 * 2.0**-53

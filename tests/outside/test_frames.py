@@ -132,7 +132,7 @@ def compared(frame, note):
 
 def test_sixty_generated_frames_against_numpy():
     for seed in range(60):
-        compared(OWNER.generate((1, 1e4), random.Random(f"numpy {seed}")), seed)
+        compared(OWNER.propose((1, 1e4), random.Random(f"numpy {seed}")), seed)
 
 
 def test_thirty_filled_frames_against_numpy():

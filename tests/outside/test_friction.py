@@ -36,7 +36,7 @@ BOUND = 1e7
 def generated(name, count=CASES):
     owner = family(f"friction/{name}")
     for seed in range(count):
-        yield owner.generate(KAPPA, random.Random(f"{name} {seed}"))
+        yield owner.propose(KAPPA, random.Random(f"{name} {seed}"))
 
 
 def answers(name, case, *asked):

@@ -48,7 +48,7 @@ def values(name, case, *asks):
 
 
 def drawn(name, seed, kappa=(1, 30)):
-    return family(f"hydrostatics/{name}").generate(kappa, random.Random(f"outside {name} {seed}"))
+    return family(f"hydrostatics/{name}").propose(kappa, random.Random(f"outside {name} {seed}"))
 
 
 # --- plane surfaces -----------------------------------------------------------------------------

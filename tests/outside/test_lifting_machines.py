@@ -166,7 +166,7 @@ def test_a_thousand_machines_by_their_motions():
 def test_a_machine_with_stated_forces_keeps_its_work():
     """Work put in less work got is what friction takes, integrated over one rise."""
     for seed in range(CASES):
-        case = PERFORMANCE.generate((1.0, 100.0), random.Random(seed))
+        case = PERFORMANCE.propose((1.0, 100.0), random.Random(seed))
         ratio, effort, share = answers(PERFORMANCE, case, "velocity ratio", "effort", "efficiency")
         rise = np.linspace(0.0, 1.0, 11)
         put_in = np.trapezoid(np.full(11, effort), ratio * rise)
@@ -175,7 +175,7 @@ def test_a_machine_with_stated_forces_keeps_its_work():
 
 def test_a_thousand_laws_by_polyfit():
     for seed in range(CASES):
-        case = LAW.generate((1.0, 100.0), random.Random(seed))
+        case = LAW.propose((1.0, 100.0), random.Random(seed))
         loads = [number(case.first), number(case.second)]
         efforts = [number(case.first_effort), number(case.second_effort)]
         slope, offset = np.polyfit(loads, efforts, 1)

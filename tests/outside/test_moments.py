@@ -76,7 +76,7 @@ def agrees(owner, case, views, expected):
 @pytest.mark.parametrize("owner", [POINT, SPACE], ids=lambda f: f.name)
 def test_moments_about_a_point_against_sympy(owner):
     for seed in range(12):
-        case = owner.generate((1, 100), random.Random(seed))
+        case = owner.propose((1, 100), random.Random(seed))
         about = place(case.about)
         total = sympy.zeros(3, 1)
         for item in case.forces:
@@ -93,7 +93,7 @@ def test_moments_about_a_point_against_sympy(owner):
 def test_moments_about_an_axis_against_sympy():
     """The moment as a determinant, the distance as that of two skew lines."""
     for seed in range(12):
-        case = AXIS.generate((1, 100), random.Random(seed))
+        case = AXIS.propose((1, 100), random.Random(seed))
         through, unit = place(case.through), direction(case.along)
         total = sum(
             sympy.Matrix.hstack(unit, place(f.at) - through, force_of(f.force)).det()
@@ -109,7 +109,7 @@ def test_moments_about_an_axis_against_sympy():
 def test_couples_against_sympy(owner):
     """Both forces of every pair, each about a point of no distinction."""
     for seed in range(12):
-        case = owner.generate((1, 100), random.Random(seed))
+        case = owner.propose((1, 100), random.Random(seed))
         pole = sympy.Matrix([7, -11, 13])
         total = sympy.zeros(3, 1)
         for pair in case.pairs:
@@ -131,7 +131,7 @@ def test_four_hundred_random_cases_against_numpy(owner):
     ar = DoubleArithmetic()
     for seed in range(400):
         kappa = [(1, 10), (1e3, 1e4), (1e7, 1e8)][seed % 3]
-        case = owner.generate(kappa, random.Random(seed))
+        case = owner.propose(kappa, random.Random(seed))
         start = numpy.array(brought(case.about if owner is not AXIS else case.through, ar))
         forces = numpy.array([vector(f.force, ar) for f in case.forces])
         places = numpy.array([brought(f.at, ar) for f in case.forces])

@@ -27,7 +27,7 @@ def answers_of(owner, case):
 
 @pytest.mark.parametrize("seed", range(40))
 def test_boxes_and_their_holes_by_shells(seed):
-    case = VOLUME.generate((5, 1e4), random.Random(seed))
+    case = VOLUME.propose((5, 1e4), random.Random(seed))
     index = 1 if case.axis == "x" else 0
     total = size = 0.0
     for row in case.rectangles:
@@ -43,7 +43,7 @@ def test_boxes_and_their_holes_by_shells(seed):
 @pytest.mark.parametrize("seed", range(40))
 def test_surfaces_of_frustums_and_zones(seed):
     """pi (r + R) s of every straight piece; arcs by quadrature."""
-    case = SURFACE.generate((1, 10), random.Random(seed))
+    case = SURFACE.propose((1, 10), random.Random(seed))
     index = 1 if case.axis == "x" else 0
     total = 0.0
     for _, row in named_pieces(case):
@@ -63,7 +63,7 @@ def test_surfaces_of_frustums_and_zones(seed):
 
 @pytest.mark.parametrize("seed", range(30))
 def test_solids_of_revolution_by_shells(seed):
-    case = SOLID.generate((1, 10), random.Random(seed))
+    case = SOLID.propose((1, 10), random.Random(seed))
     (region,), a = case.regions, number(case.reference)
 
     def edge(terms, x):

@@ -69,7 +69,7 @@ def agrees(enclosure, exact):
 
 def samples(name, kappa=(1.0, 1e4)):
     rng = random.Random(f"outside {name}")
-    return [family(name).generate(kappa, rng) for _ in range(SAMPLES)]
+    return [family(name).propose(kappa, rng) for _ in range(SAMPLES)]
 
 
 @pytest.mark.parametrize("space", [2, 3])
@@ -190,7 +190,7 @@ def test_a_running_pulley_comes_to_rest_at_the_lowest_point():
     """Least potential energy, by SciPy: the depth found by minimising over the split."""
     rng = random.Random(2)
     for _ in range(40):
-        given = family("particle-equilibrium/running-pulley").generate((2.0, 50.0), rng)
+        given = family("particle-equilibrium/running-pulley").propose((2.0, 50.0), rng)
         reach, span, rise = map(double, (given.length, given.span, given.rise))
 
         def level(first, reach=reach, span=span, rise=rise):
@@ -216,7 +216,7 @@ def test_counterweights_against_scipy():
     rng = random.Random(4)
     name = "particle-equilibrium/two-counterweights"
     for _ in range(40):
-        given = family(name).generate((2.0, 20.0), rng)
+        given = family(name).propose((2.0, 20.0), rng)
         left, right, load = map(double, (given.left, given.right, given.load))
 
         def unbalanced(angles, left=left, right=right, load=load):

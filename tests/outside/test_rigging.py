@@ -81,7 +81,7 @@ def test_hanging_loads_against_the_least_height():
     """The load hangs where its weight lies lowest: scanned by numpy over all tilts."""
     rng = random.Random(4)
     for _ in range(10):
-        case = HANGING.generate((1, 8), rng)
+        case = HANGING.propose((1, 8), rng)
         l1, l2, s, gx, gy = (
             float(rational(x))
             for x in (case.left_leg, case.right_leg, case.spacing, case.along, case.below)
@@ -99,7 +99,7 @@ def test_hanging_loads_against_the_least_height():
 def test_bridles_in_space_against_numpy():
     rng = random.Random(6)
     for _ in range(1000):
-        case = SPACE.generate((1, 1e4), rng)
+        case = SPACE.propose((1, 1e4), rng)
         hook = np.array([float(rational(x)) for x in case.hook])
         runs = [np.array([float(rational(x)) for x in leg.lug]) - hook for leg in case.legs]
         matrix = np.array(runs).T

@@ -118,7 +118,7 @@ def test_generated_bodies_against_numpy(owner, loads_of):
     rules = owner.rule_set()
     count = 6 if owner is SPACE else 3
     for _ in range(1000):
-        case = owner.generate((1, 1e4), rng)
+        case = owner.propose((1, 1e4), rng)
         columns, keys = [], []
         for support in case.supports:
             at = np.array(brought(support.at, ar), dtype=float)

@@ -32,7 +32,7 @@ def answers_of(owner, case):
 
 @pytest.mark.parametrize("seed", range(200))
 def test_principal_moments_are_eigenvalues(seed):
-    case = AXES.generate((1.5, 1e4), random.Random(seed))
+    case = AXES.propose((1.5, 1e4), random.Random(seed))
     x, y, xy = map(number, (case.i_x, case.i_y, case.i_xy))
     (smallest, largest), vectors = np.linalg.eigh([[x, -xy], [-xy, y]])
     answers = answers_of(AXES, case)
@@ -47,7 +47,7 @@ def test_principal_moments_are_eigenvalues(seed):
 def test_turned_moments_are_those_of_turned_points(seed):
     """Four points with unit areas that have the moments given (any such set will do)."""
     rng = random.Random(seed)
-    case = AXES.generate((1.5, 100), rng)
+    case = AXES.propose((1.5, 100), rng)
     x, y, xy = map(number, (case.i_x, case.i_y, case.i_xy))
     root = np.linalg.cholesky([[y, xy], [xy, x]])  # sum of r r^T over its columns
     phi = 2 * math.pi * number(case.turn.turns)
@@ -61,7 +61,7 @@ def test_turned_moments_are_those_of_turned_points(seed):
 @pytest.mark.parametrize("seed", range(60))
 def test_parallel_axes_by_two_strips(seed):
     """A central moment is that of two halves of the area, root of I/A to either side."""
-    case = PARALLEL.generate((1, 50), random.Random(seed))
+    case = PARALLEL.propose((1, 50), random.Random(seed))
     area, known, wanted = map(number, (case.area, case.known, case.wanted))
     answers = answers_of(PARALLEL, case)
     arm = math.sqrt(answers["centroidal"] / area)

@@ -70,7 +70,7 @@ def proven_forces(owner, truss):
 @pytest.mark.parametrize(("owner", "count"), [(PLANE, 40), (SPACE, 30)], ids=["plane", "space"])
 def test_random_trusses_against_a_dense_solve_of_joint_equations(owner, count):
     for seed in range(count):
-        truss = owner.generate((1, 1e4), random.Random(f"dense {seed}"))
+        truss = owner.propose((1, 1e4), random.Random(f"dense {seed}"))
         matrix, right = joint_equations(truss, owner.space)
         found = scipy.linalg.solve(matrix, right)
         loss = np.linalg.cond(matrix) * 1e-15

@@ -149,7 +149,7 @@ def test_positions_against_sampling_and_brent():
 def test_sliders_against_complex_numbers():
     """The slider as the far end of a rod of fixed length, its pull by the pin's equilibrium."""
     for seed in range(80):
-        given = family("virtual-work/slider-crank").generate((1.0, 50.0), random.Random(seed))
+        given = family("virtual-work/slider-crank").propose((1.0, 50.0), random.Random(seed))
         place, push = values("slider-crank", given, View("slider"), View("force"))
         pin = number(given.crank) * cmath.exp(1j * turned(given.angle))
         lean = math.asin(-(pin.imag - number(given.offset)) / number(given.rod))
@@ -166,7 +166,7 @@ def test_rocking_against_the_exact_energy_of_rolling():
     """The height of the centre of gravity after rolling without slip, expanded by SymPy."""
     a = sympy.Symbol("a", real=True)
     for seed in range(40):
-        given = family("virtual-work/rocking").generate((1.0, 20.0), random.Random(seed))
+        given = family("virtual-work/rocking").propose((1.0, 20.0), random.Random(seed))
         h, w = rational(given.height), rational(given.weight)
         r, big = (None if x is None else rational(x)
                   for x in (given.body_radius, given.support_radius))  # fmt: skip

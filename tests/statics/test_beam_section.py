@@ -25,7 +25,7 @@ NAMES = ("axial", "shear", "moment")
 
 
 def drawn(seed, side=None):
-    given = SECTION.generate((1.0, 100.0), random.Random(seed))
+    given = SECTION.propose((1.0, 100.0), random.Random(seed))
     return given if side is None else attrs.evolve(given, side=side)
 
 

@@ -259,7 +259,7 @@ def test_givens_that_cannot_be_meant_are_refused(make, says):
 @pytest.mark.parametrize("kappa", [(1, 10), (1e3, 1e5), (1e8, 1e10)])
 def test_generated_cases_are_proven(owner, kappa):
     for seed in range(4):
-        case = owner.generate(kappa, random.Random(seed))
+        case = owner.propose(kappa, random.Random(seed))
         asks = sections(case) if owner is INTERNAL else asks_of(owner, case)
         reference = prove(owner, case, asks, strict=True)
         assert reference.residuals == "close"

@@ -38,7 +38,7 @@ def solved(name, given):
 
 
 def sampled(name, seed, kappa=(1.0, 20.0)):
-    return families()[name].generate(kappa, random.Random(f"{name} {seed}"))
+    return families()[name].propose(kappa, random.Random(f"{name} {seed}"))
 
 
 def meet(a, b):

@@ -207,7 +207,7 @@ def test_an_opening_is_above_zero_and_at_most_a_turn(opening):
 @pytest.mark.parametrize("owner", [FAMILY, MOMENTS], ids=lambda f: f.name)
 def test_generated_cases_are_proven_strictly_and_drawn(owner, kappa):
     for seed in range(4):
-        case = owner.generate(kappa, random.Random(seed))
+        case = owner.propose(kappa, random.Random(seed))
         reference = prove(owner, case, asks_of(owner, case), strict=True)
         assert all(isinstance(x, Proven | NoAnswer) for x in reference.outcomes.values())
         assert reference.residuals == "close"
@@ -218,7 +218,7 @@ def test_generated_cases_are_proven_strictly_and_drawn(owner, kappa):
 
 @pytest.mark.parametrize("target", [1e2, 1e6])
 def test_generated_walls_are_as_thin_as_asked(target):
-    case = FAMILY.generate((target, target * 1.01), random.Random(1))
+    case = FAMILY.propose((target, target * 1.01), random.Random(1))
     areas = FAMILY.solve(case, DoubleArithmetic(), FAMILY.rule_set()).answers["areas"].values()
     assert target / 3 < sum(map(abs, areas)) / abs(sum(areas)) < target * 3
 

@@ -150,7 +150,7 @@ def test_refusals():
 @pytest.mark.parametrize("kappa", [(1, 2), (1e3, 1e4), (1e9, 1e10)])
 def test_generated_cases_are_proven_strictly_and_drawn(owner, kappa):
     for seed in range(4):
-        case = owner.generate(kappa, random.Random(seed))
+        case = owner.propose(kappa, random.Random(seed))
         assert pickle.loads(pickle.dumps(case)) == case
         reference = prove(owner, case, asks_of(owner, case), strict=True)
         assert all(isinstance(x, Proven) for x in reference.outcomes.values())
@@ -162,7 +162,7 @@ def test_generated_cases_are_proven_strictly_and_drawn(owner, kappa):
 
 @pytest.mark.parametrize("target", [1e2, 1e6])
 def test_generated_walls_are_as_thin_as_asked(target):
-    case = VOLUME.generate((target, target * 1.01), random.Random(4))
+    case = VOLUME.propose((target, target * 1.01), random.Random(4))
     volumes = VOLUME.solve(case, DoubleArithmetic(), VOLUME.rule_set()).answers["volumes"].values()
     assert target / 3 < sum(map(abs, volumes)) / sum(volumes) < target * 3
 

@@ -130,7 +130,7 @@ def test_bad_regions_are_refused():
 @pytest.mark.parametrize("kappa", [(1, 2), (1e3, 1e4), (1e9, 1e10)])
 def test_generated_cases_are_proven_strictly_and_drawn(owner, kappa):
     for seed in range(6):
-        case = owner.generate(kappa, random.Random(seed))
+        case = owner.propose(kappa, random.Random(seed))
         reference = prove(owner, case, asks_of(owner, case), strict=True)
         assert all(isinstance(x, Proven) for x in reference.outcomes.values())
         assert reference.residuals == "close"

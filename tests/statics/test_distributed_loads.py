@@ -146,7 +146,7 @@ def test_sides_and_area_say_the_same(rows):
 @pytest.mark.parametrize("kappa", [(1, 10), (1e4, 1e5), (1e9, 1e10)])
 def test_generated_cases_are_proven_strictly_and_drawn(owner, kappa):
     for seed in range(6):
-        case = owner.generate(kappa, random.Random(seed))
+        case = owner.propose(kappa, random.Random(seed))
         reference = prove(owner, case, asks_of(owner, case), strict=True)
         assert all(isinstance(x, Proven | NoAnswer) for x in reference.outcomes.values())
         ar = DoubleArithmetic(reference.decisions)

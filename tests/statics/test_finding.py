@@ -68,7 +68,7 @@ def test_a_resultant_leads_back_to_any_of_its_forces(seed):
     """A forward solve at known givens is the inverse question's known answer."""
     rng = random.Random(seed)
     base = family("concurrent-forces/plane-resultant")
-    given = base.generate((1.0, 10.0), rng)
+    given = base.propose((1.0, 10.0), rng)
     view = View("resultant", "component", along="+x")
     path = f"forces[{rng.randrange(len(given.forces)) + 1}].force"
     here = leaf(given, path)

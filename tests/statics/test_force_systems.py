@@ -166,7 +166,7 @@ def test_a_wrench_built_from_axis_and_pitch_is_found_again(force, at, pitch):
 
 
 def test_the_least_moment_is_the_least_of_all_points():
-    case = WRENCH.generate((1, 10), random.Random(4))
+    case = WRENCH.propose((1, 10), random.Random(4))
     (least,) = values(WRENCH, case, View("moment", "size"))
     for about in (ORIGIN3, (fmpq(1), fmpq(-2), fmpq(7)), (fmpq(30), fmpq(3), fmpq(-9))):
         reduced = SpaceReductionGivens(case.forces, case.couples, about=about)
@@ -270,7 +270,7 @@ def test_two_shares_are_equal_to_the_loads(rows, first, second):
 @pytest.mark.parametrize("kappa", [(1, 10), (1e4, 1e5), (1e9, 1e10)])
 def test_generated_cases_are_proven_strictly_and_drawn(owner, kappa):
     for seed in range(6):
-        case = owner.generate(kappa, random.Random(seed))
+        case = owner.propose(kappa, random.Random(seed))
         reference = prove(owner, case, asks_of(owner, case), strict=True)
         assert all(isinstance(x, Proven | NoAnswer | Word) for x in reference.outcomes.values())
         ar = DoubleArithmetic(reference.decisions)
@@ -310,7 +310,7 @@ def changes(owner, case, mistake):
 
 @FAMILIES
 def test_a_wrong_rule_is_caught_by_the_second_method(owner):
-    case = owner.generate((2, 3), random.Random(5))
+    case = owner.propose((2, 3), random.Random(5))
     for mistake in owner.mistakes:
         reference = prove(owner, case, asks_of(owner, case), rules=mistake.rules)
         right = prove(owner, case, asks_of(owner, case))

@@ -248,7 +248,7 @@ def test_what_does_not_hang_together_is_refused_in_words(make, message):
 @pytest.mark.parametrize("kappa", [(1, 10), (1e3, 1e5), (1e8, 1e10)])
 def test_generated_cases_are_proven_and_as_hard_as_asked(kappa):
     for seed in range(5):
-        case = OWNER.generate(kappa, random.Random(seed))
+        case = OWNER.propose(kappa, random.Random(seed))
         reference = prove(OWNER, case, asks_of(OWNER, case), strict=True)
         assert reference.residuals == "close"
         assert reference.second_opinion == "agrees"
@@ -292,7 +292,7 @@ def test_other_numbers_of_rows_are_filled_where_they_can_be(rows, possible):
 
 
 def test_every_mistake_shows_on_some_case():
-    cases = [OWNER.generate((1, 10), random.Random(seed)) for seed in range(12)]
+    cases = [OWNER.propose((1, 10), random.Random(seed)) for seed in range(12)]
     cases += [OWNER.filled(ROWS, random.Random(seed)) for seed in range(2)]
     ar = DoubleArithmetic()
     for mistake in OWNER.mistakes:
@@ -325,7 +325,7 @@ def test_a_body_that_does_not_close_is_seen():
 
 def test_figures_are_drawn_also_where_nothing_is_answered():
     ar = DoubleArithmetic()
-    for case in (OWNER.generate((1, 10), random.Random(5)), OWNER.filled(ROWS, random.Random(1))):
+    for case in (OWNER.propose((1, 10), random.Random(5)), OWNER.filled(ROWS, random.Random(1))):
         drawing = OWNER.figure(case, OWNER.solve(case, ar, OWNER.rule_set()).answers, ar)
         assert any(getattr(part, "role", "") == "answer" for part in drawing.parts)
     answers = OWNER.solve(POSTS, ar, OWNER.rule_set()).answers

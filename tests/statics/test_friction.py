@@ -26,7 +26,7 @@ ALL = pytest.mark.parametrize("owner", OWNERS, ids=lambda f: f.name)
 @pytest.mark.parametrize("kappa", [(1, 10), (1e3, 1e5), (1e8, 1e10)])
 def test_generated_cases_are_proven(owner, kappa):
     for seed in range(3):
-        case = owner.generate(kappa, random.Random(seed))
+        case = owner.propose(kappa, random.Random(seed))
         reference = prove(owner, case, [View(n) for n in owner.answers], strict=True)
         assert reference.residuals == "close"
         assert reference.second_opinion == "agrees"
@@ -36,7 +36,7 @@ def test_generated_cases_are_proven(owner, kappa):
 @ALL
 def test_figures_are_drawn(owner):
     ar = DoubleArithmetic()
-    case = owner.generate((1.5, 10), random.Random(5))
+    case = owner.propose((1.5, 10), random.Random(5))
     drawing = owner.figure(case, owner.solve(case, ar, owner.rule_set()).answers, ar)
     assert drawing.caption
     assert drawing.parts
@@ -45,7 +45,7 @@ def test_figures_are_drawn(owner):
 @ALL
 def test_refusals_are_among_those_declared(owner):
     for seed in range(8):
-        case = owner.generate((1.5, 1e3), random.Random(seed))
+        case = owner.propose((1.5, 1e3), random.Random(seed))
         ar = DoubleArithmetic()
         for name, value in owner.solve(case, ar, owner.rule_set()).answers.items():
             if isinstance(value, NoAnswer):
@@ -61,7 +61,7 @@ def middles(name, case, *asks):
 @pytest.mark.parametrize("seed", range(12))
 def test_screw_by_angles_in_plain_doubles(seed):
     """Against Khurmi and Gupta's form with the angles themselves, W tan(alpha + phi) d / 2."""
-    case = families()["friction/screw"].generate((1.2, 5), random.Random(seed))
+    case = families()["friction/screw"].propose((1.2, 5), random.Random(seed))
     up, down = middles("friction/screw", case, "raising torque", "lowering torque")
     load, diameter, pitch, friction = (
         float(x.p) / float(x.q) for x in (case.load, case.mean_diameter, case.pitch, case.friction)
@@ -75,7 +75,7 @@ def test_screw_by_angles_in_plain_doubles(seed):
 @pytest.mark.parametrize("seed", range(12))
 def test_belt_by_small_steps_in_plain_doubles(seed):
     """Midpoint steps of dT = mu T d(beta), the differential equation behind the exponential."""
-    case = families()["friction/belt"].generate((1.2, 5), random.Random(seed))
+    case = families()["friction/belt"].propose((1.2, 5), random.Random(seed))
     (ratio,) = middles("friction/belt", case, "ratio")
     exponent = float(case.friction.p) / float(case.friction.q) * math.tau
     exponent *= float(case.lap.turns.p) / float(case.lap.turns.q)
@@ -88,7 +88,7 @@ def test_belt_by_small_steps_in_plain_doubles(seed):
 @pytest.mark.parametrize("seed", range(6))
 def test_collar_by_rings_in_plain_doubles(seed):
     """Even pressure p on rings of breadth dr: the sum of mu p 2 pi r^2 dr."""
-    case = families()["friction/pivot-or-collar"].generate((1.2, 5), random.Random(seed))
+    case = families()["friction/pivot-or-collar"].propose((1.2, 5), random.Random(seed))
     even, worn = middles(
         "friction/pivot-or-collar", case, "torque, uniform pressure", "torque, uniform wear"
     )

@@ -73,7 +73,7 @@ def scaled(case, force, length):
 @settings(max_examples=12, deadline=None)
 @given(seeds, factors, factors)
 def test_answers_scale_by_their_dimensions(owner, seed, force, length):
-    case = owner.generate((1.2, 50), random.Random(seed))
+    case = owner.propose((1.2, 50), random.Random(seed))
     before = outcomes(owner, case, *owner.answers)
     after = outcomes(owner, scaled(case, force, length), *owner.answers)
     for view, found in before.items():
@@ -157,7 +157,7 @@ def test_generated_cases_have_the_condition_number_asked_for(owner, low):
     """The worst answer of the middle one of nine cases lies in the decade asked for."""
     found = []
     for seed in range(9):
-        case = owner.generate((low, 10 * low), random.Random(seed))
+        case = owner.propose((low, 10 * low), random.Random(seed))
         asked = [View(n) for n, a in owner.answers.items() if isinstance(a.kind, ScalarKind)]
         reference = prove(owner, case, asked, second_opinion=False, residuals=False)
         numbers = [v for v in asked if isinstance(reference.outcomes[v], Proven)]

@@ -53,7 +53,7 @@ def test_every_printed_answer_agrees_or_is_explained(family):
 def test_generated_cases_are_proven(family, kappa):
     rng = random.Random(f"{family.name} {kappa}")
     for _ in range(4):
-        given = family.generate(kappa, rng)
+        given = family.propose(kappa, rng)
         assert "float" not in {type(x).__name__ for x in atoms(given)}
         reference = prove(family, given, asks_of(family, given), digits=30, strict=True)
         assert not any(isinstance(o, NotProven) for o in reference.outcomes.values()), given
@@ -63,7 +63,7 @@ def test_generated_cases_are_proven(family, kappa):
 @each_family
 def test_the_check_notices_any_number_that_is_off(family):
     for seed in range(4):
-        given = family.generate((1.0, 5.0), random.Random(f"{family.name} {seed}"))
+        given = family.propose((1.0, 5.0), random.Random(f"{family.name} {seed}"))
         with ctx.workprec(150):
             ar = EnclosureArithmetic()
             answers = dict(family.solve(given, ar, family.rule_set()).answers)

@@ -63,7 +63,7 @@ def test_a_rectangle_by_its_closed_form(a, b, i, j):
 @given(st.integers(0, 10**6), sizes, sizes)
 @settings(max_examples=8, deadline=None)
 def test_densities_add(seed, first, second):
-    plain = family("centroids/between-curves").generate((1, 10), random.Random(seed))
+    plain = family("centroids/between-curves").propose((1, 10), random.Random(seed))
     terms = (DensityTerm(first, ONE, fmpq(0)), DensityTerm(second, fmpq(0), fmpq(2)))
     both = Lamina(plain.regions, terms, plain.reference)
     parts = [Lamina(plain.regions, (t,), plain.reference) for t in terms]
@@ -75,7 +75,7 @@ def test_densities_add(seed, first, second):
 @given(st.integers(0, 10**6), sizes)
 @settings(max_examples=8, deadline=None)
 def test_a_uniform_plate_is_its_area(seed, density):
-    plain = family("centroids/between-curves").generate((1, 10), random.Random(seed))
+    plain = family("centroids/between-curves").propose((1, 10), random.Random(seed))
     plate = Lamina(plain.regions, (DensityTerm(density),), plain.reference)
     area = CurveAreas(plain.regions, plain.reference)
     names = [View(n) for n in ("area", "I_x", "I_y", "k_x", "polar k")]
@@ -114,7 +114,7 @@ def test_refusals():
 @pytest.mark.parametrize("kappa", [(1, 2), (1e3, 1e4), (1e9, 1e10)])
 def test_generated_cases_are_proven_strictly_and_drawn(kappa):
     for seed in range(5):
-        case = FAMILY.generate(kappa, random.Random(seed))
+        case = FAMILY.propose(kappa, random.Random(seed))
         reference = prove(FAMILY, case, asks_of(FAMILY, case), strict=True)
         assert all(isinstance(x, Proven) for x in reference.outcomes.values())
         assert reference.residuals == "close"

@@ -87,7 +87,7 @@ def test_the_law_scales_with_the_forces(first, step, factor):
 @ALL
 @pytest.mark.parametrize("seed", range(8))
 def test_generated_cases_are_proven(owner, seed):
-    case = owner.generate((1.5, 1e4), random.Random(seed))
+    case = owner.propose((1.5, 1e4), random.Random(seed))
     asks = [View(name) for name in owner.answers]
     outcomes = prove(owner, case, asks, strict=True).outcomes.values()
     assert not any(isinstance(x, NotProven) for x in outcomes)
@@ -141,7 +141,7 @@ def test_a_screw_of_efficiency_one_half_is_decided():
 @ALL
 def test_figures_are_drawn(owner):
     ar = DoubleArithmetic()
-    case = owner.generate((1.5, 30), random.Random(3))
+    case = owner.propose((1.5, 30), random.Random(3))
     drawing = owner.figure(case, owner.solve(case, ar, owner.rule_set()).answers, ar)
     assert drawing.caption
     assert drawing.parts

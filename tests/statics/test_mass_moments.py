@@ -99,7 +99,7 @@ def test_a_second_size_belongs_to_two_shapes():
 @pytest.mark.parametrize("kappa", [(1, 2), (1e3, 1e4), (1e9, 1e10)])
 def test_generated_cases_are_proven_strictly_and_drawn(kappa):
     for seed in range(6):
-        case = FAMILY.generate(kappa, random.Random(seed))
+        case = FAMILY.propose(kappa, random.Random(seed))
         reference = prove(FAMILY, case, asks_of(FAMILY, case), strict=True)
         assert all(isinstance(x, Proven | NoAnswer) for x in reference.outcomes.values())
         assert reference.residuals == "close"
@@ -110,7 +110,7 @@ def test_generated_cases_are_proven_strictly_and_drawn(kappa):
 
 @pytest.mark.parametrize("target", [1e2, 1e6])
 def test_generated_moments_cancel_as_asked(target):
-    case = FAMILY.generate((target, target * 1.01), random.Random(3))
+    case = FAMILY.propose((target, target * 1.01), random.Random(3))
     left = moment(*case.bodies)
     size = sum((moment(attrs.evolve(b, kind="solid")) for b in case.bodies), fmpq(0))
     assert target / 3 < float((size / left).p) / float((size / left).q) < target * 3

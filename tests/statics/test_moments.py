@@ -176,7 +176,7 @@ def test_couples_need_at_least_one(givens):
 @pytest.mark.parametrize("kappa", [(1, 10), (1e4, 1e5), (1e9, 1e10)])
 def test_generated_cases_are_proven_strictly_and_drawn(owner, kappa):
     for seed in range(6):
-        case = owner.generate(kappa, random.Random(seed))
+        case = owner.propose(kappa, random.Random(seed))
         reference = prove(owner, case, asks_of(owner, case), strict=True)
         assert all(isinstance(x, Proven | NoAnswer) for x in reference.outcomes.values())
         ar = DoubleArithmetic(reference.decisions)
@@ -191,7 +191,7 @@ def case_rows(case):
 @FAMILIES
 def test_generated_cases_are_as_hard_as_asked(owner):
     """The sum of the parts is smaller than the parts by about the factor asked."""
-    case = owner.generate((1e6, 1e6), random.Random(3))
+    case = owner.propose((1e6, 1e6), random.Random(3))
     ar = DoubleArithmetic()
     answers = owner.solve(case, ar, owner.rule_set()).answers
     sizes = [_size(m) for m in answers["moments"].values()]
@@ -246,7 +246,7 @@ def changes(owner, case, mistake):
 @FAMILIES
 def test_a_wrong_rule_is_caught_by_the_second_method(owner):
     """The check knows nothing of the rules, so that a mistaken solve cannot pass it."""
-    case = owner.generate((2, 3), random.Random(5))
+    case = owner.propose((2, 3), random.Random(5))
     mistake = owner.mistakes[-1]
     reference = prove(owner, case, asks_of(owner, case), rules=mistake.rules)
     assert "does not close" in reference.residuals

@@ -56,7 +56,7 @@ def test_every_printed_answer_agrees_or_is_explained(family):
 def test_generated_cases_are_proven(family, kappa):
     rng = random.Random(f"{family.name} {kappa}")
     for _ in range(3):
-        given = family.generate(kappa, rng)
+        given = family.propose(kappa, rng)
         reference = prove(family, given, asks_of(family, given), digits=30, strict=True)
         assert not any(isinstance(o, NotProven) for o in reference.outcomes.values()), given
         assert reference.residuals == "close" and reference.second_opinion == "agrees"
@@ -94,7 +94,7 @@ def replaced(value, path, new):
 
 @each_family
 def test_the_check_notices_any_number_that_is_off(family):
-    given = family.generate((1.0, 5.0), random.Random(family.name))
+    given = family.propose((1.0, 5.0), random.Random(family.name))
     with ctx.workprec(150):
         ar = EnclosureArithmetic()
         answers = dict(family.solve(given, ar, family.rule_set()).answers)
@@ -218,7 +218,7 @@ def test_the_words_a_report_needs_are_there(family):
 def test_exact_leaves_are_never_floats():
     rng = random.Random(1)
     for family in FAMILIES:
-        given = family.generate((1.0, 10.0), rng)
+        given = family.propose((1.0, 10.0), rng)
         assert "float" not in {type(x).__name__ for x in _atoms(given)}
 
 

@@ -135,7 +135,7 @@ def test_givens_that_cannot_be_meant_are_refused(make, says):
 @pytest.mark.parametrize("kappa", [(1, 10), (1e3, 1e5), (1e8, 1e10)])
 def test_generated_cases_are_proven(owner, kappa):
     for seed in range(5):
-        case = owner.generate(kappa, random.Random(seed))
+        case = owner.propose(kappa, random.Random(seed))
         reference = prove(owner, case, asks_of(owner, case), strict=True)
         assert reference.residuals == "close"
         assert reference.second_opinion == "agrees"
@@ -145,7 +145,7 @@ def test_generated_cases_are_proven(owner, kappa):
 @ALL
 def test_every_mistake_shows_on_some_case(owner):
     ar = DoubleArithmetic()
-    cases = [owner.generate((1.5, 10), random.Random(seed)) for seed in range(12)]
+    cases = [owner.propose((1.5, 10), random.Random(seed)) for seed in range(12)]
     for mistake in owner.mistakes:
         assert any(_shows(owner, mistake, case, ar) for case in cases), mistake.name
 
@@ -167,7 +167,7 @@ def test_every_family_says_what_it_does_not_cover(owner):
 @ALL
 def test_figures_are_drawn(owner):
     ar = DoubleArithmetic()
-    case = owner.generate((1.5, 10), random.Random(5))
+    case = owner.propose((1.5, 10), random.Random(5))
     drawing = owner.figure(case, owner.solve(case, ar, owner.rule_set()).answers, ar)
     assert drawing.caption
     assert drawing.parts

@@ -171,7 +171,7 @@ def test_a_support_that_lacks_or_has_too_much_is_refused():
 @pytest.mark.parametrize("kappa", [(1, 10), (1e3, 1e5), (1e8, 1e10)])
 def test_generated_cases_are_proven(owner, kappa):
     for seed in range(4):
-        case = owner.generate(kappa, random.Random(seed))
+        case = owner.propose(kappa, random.Random(seed))
         reference = prove(owner, case, asks_of(owner, case), strict=True)
         assert reference.residuals == "close"
         assert reference.second_opinion == "agrees"
@@ -206,7 +206,7 @@ def _apart(a, b):
 
 @FAMILIES
 def test_every_mistake_shows_on_some_case(owner):
-    cases = [owner.generate((1, 10), random.Random(seed)) for seed in range(6)]
+    cases = [owner.propose((1, 10), random.Random(seed)) for seed in range(6)]
     cases.append(
         owner.filled({"supports": 2, "forces": 2, "couples": 1, "line_loads": 1}, random.Random(3))
     )
@@ -232,7 +232,7 @@ def _shows(owner, mistake, case, ar):
 @FAMILIES
 def test_figures_are_drawn_also_where_nothing_is_answered(owner):
     ar = DoubleArithmetic()
-    case = owner.generate((1, 10), random.Random(5))
+    case = owner.propose((1, 10), random.Random(5))
     drawing = owner.figure(case, owner.solve(case, ar, owner.rule_set()).answers, ar)
     assert drawing.space == owner.space
     assert drawing.caption

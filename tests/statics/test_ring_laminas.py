@@ -39,7 +39,7 @@ def values(case, *views):
 @given(st.integers(0, 10**6), st.integers(1, 9))
 @settings(max_examples=10, deadline=None)
 def test_a_plate_cut_along_a_radius_or_an_arc(seed, tenths):
-    whole = FAMILY.generate((1.5, 5), random.Random(seed))
+    whole = FAMILY.propose((1.5, 5), random.Random(seed))
     share = fmpq(tenths, 10)
     part = Turn(whole.opening.turns * share)
     rest = Turn(whole.opening.turns - part.turns)
@@ -84,7 +84,7 @@ def test_refusals():
 @pytest.mark.parametrize("kappa", [(1, 2), (1e3, 1e4), (1e9, 1e10)])
 def test_generated_cases_are_proven_strictly_and_drawn(kappa):
     for seed in range(4):
-        case = FAMILY.generate(kappa, random.Random(seed))
+        case = FAMILY.propose(kappa, random.Random(seed))
         reference = prove(FAMILY, case, asks_of(FAMILY, case), strict=True)
         assert all(isinstance(x, Proven) for x in reference.outcomes.values())
         assert reference.residuals == "close"

@@ -75,7 +75,7 @@ def test_refusals():
 @pytest.mark.parametrize("kappa", [(1, 2), (1e3, 1e4), (1e9, 1e10)])
 def test_generated_cases_are_proven_strictly_and_drawn(kappa):
     for seed in range(6):
-        case = FAMILY.generate(kappa, random.Random(seed))
+        case = FAMILY.propose(kappa, random.Random(seed))
         reference = prove(FAMILY, case, asks_of(FAMILY, case), strict=True)
         outcome = reference.outcomes
         assert all(isinstance(outcome[View(n, "value")], Proven) for n in ("mass", "centre"))

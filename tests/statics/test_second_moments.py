@@ -29,7 +29,7 @@ def answers_of(given):
 
 @pytest.mark.parametrize("seed", range(5))
 def test_green_and_quadrants_confirm_the_parallel_axis_theorem(seed):
-    given = FAMILY.generate((1.0, 1e3), random.Random(seed))
+    given = FAMILY.propose((1.0, 1e3), random.Random(seed))
     assert prove(FAMILY, given, asks_of(FAMILY, given)).residuals == "close"
 
 

@@ -174,7 +174,7 @@ def test_refusals():
 @pytest.mark.parametrize("kappa", [(1, 2), (1e3, 1e4), (1e9, 1e10)])
 def test_generated_cases_are_proven_strictly_and_drawn(owner, kappa):
     for seed in range(4):
-        case = owner.generate(kappa, random.Random(seed))
+        case = owner.propose(kappa, random.Random(seed))
         reference = prove(owner, case, asks_of(owner, case), strict=True)
         assert all(isinstance(x, Proven | NoAnswer) for x in reference.outcomes.values())
         assert reference.residuals == "close"
@@ -185,10 +185,10 @@ def test_generated_cases_are_proven_strictly_and_drawn(owner, kappa):
 
 @pytest.mark.parametrize("target", [1e1, 1e5])
 def test_generated_moments_are_as_uneven_as_asked(target):
-    case = AXES.generate((target, target * 1.01), random.Random(5))
+    case = AXES.propose((target, target * 1.01), random.Random(5))
     answers = AXES.solve(case, DoubleArithmetic(), AXES.rule_set()).answers
     assert answers["maximum"] / answers["minimum"] == pytest.approx(target, rel=0.2)
-    case = PARALLEL.generate((target, target * 1.01), random.Random(5))
+    case = PARALLEL.propose((target, target * 1.01), random.Random(5))
     answers = PARALLEL.solve(case, DoubleArithmetic(), PARALLEL.rule_set()).answers
     moment = float(case.moment.p) / float(case.moment.q)
     assert moment / answers["centroidal"] == pytest.approx(target, rel=0.5)

@@ -137,7 +137,7 @@ def test_digits_lost_is_the_published_formula():
 @pytest.mark.parametrize("seed", range(20))
 def test_doubles_lose_no_digit_beyond_the_condition(seed):
     """Plain doubles stay within a few units of what the condition number costs."""
-    given = PLANE.generate((1.0, 1e8), random.Random(seed))
+    given = PLANE.propose((1.0, 1e8), random.Random(seed))
     (one,) = of(given, SIZE).values()
     x, y = PLANE.solve(given, DoubleArithmetic(), PLANE.rule_set()).answers["resultant"]
     plain = exact_double(math.hypot(x, y))
@@ -147,7 +147,7 @@ def test_doubles_lose_no_digit_beyond_the_condition(seed):
 
 
 def test_angles_are_seeds_of_their_own():
-    given = PLANE.generate((1.0, 10.0), random.Random(3))
+    given = PLANE.propose((1.0, 10.0), random.Random(3))
     paths = set(of(given, SIZE)[SIZE].by_given)
     angles = [f for f in given.forces if isinstance(f.force.direction.angle, Turn)]
     assert len([p for p in paths if p.endswith(".angle")]) == len(angles)

@@ -259,7 +259,7 @@ def test_members_are_called_by_name_or_by_their_joints():
 @pytest.mark.parametrize("kappa", [(1, 10), (1e3, 1e5), (1e8, 1e10)])
 def test_generated_cases_are_proven_and_as_hard_as_asked(owner, kappa):
     for seed in range(4):
-        case = owner.generate(kappa, random.Random(seed))
+        case = owner.propose(kappa, random.Random(seed))
         reference = prove(owner, case, asks_of(owner, case), strict=True)
         assert reference.residuals == "close"
         assert reference.second_opinion == "agrees"
@@ -297,7 +297,7 @@ def test_other_numbers_of_supports_are_filled_where_they_can_be(owner, supports)
 
 @FAMILIES
 def test_every_mistake_shows_on_some_case(owner):
-    cases = [owner.generate((1, 10), random.Random(seed)) for seed in range(12)]
+    cases = [owner.propose((1, 10), random.Random(seed)) for seed in range(12)]
     leaning = SpaceTrussSupport("roller", "2", ByRun(q(1, 1, 3)), "2 up")
     if owner is SPACE:
         old = cases[0].supports
@@ -324,7 +324,7 @@ def _shows(owner, mistake, case, ar):
 @FAMILIES
 def test_figures_are_drawn_also_where_nothing_is_answered(owner):
     ar = DoubleArithmetic()
-    case = owner.generate((1, 10), random.Random(5))
+    case = owner.propose((1, 10), random.Random(5))
     drawing = owner.figure(case, owner.solve(case, ar, owner.rule_set()).answers, ar)
     assert drawing.space == owner.space
     assert any(getattr(part, "role", "") == "answer" for part in drawing.parts)

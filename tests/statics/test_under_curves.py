@@ -90,7 +90,7 @@ def test_bad_ends_are_refused():
 
 def test_generated_cases_are_proven_strictly_and_drawn():
     for seed in range(15):
-        case = FAMILY.generate((1, 10), random.Random(seed))
+        case = FAMILY.propose((1, 10), random.Random(seed))
         reference = prove(FAMILY, case, asks_of(FAMILY, case), strict=True)
         assert all(isinstance(x, Proven) for x in reference.outcomes.values())
         assert reference.residuals == "close"

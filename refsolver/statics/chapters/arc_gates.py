@@ -252,7 +252,7 @@ class ArcGate(Family):
             parts.append(Arrow(at, (x, y), "F", "answer", pushes=True))
         return Drawing(tuple(parts), "The arc with its centre and the resultant, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Arc:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Arc:
         """Sums of one sign, well conditioned whatever is asked."""
         lower = fmpq(rng.randint(-90, 60))
         upper = fmpq(rng.randint(int(lower) + 5, 90))

@@ -152,7 +152,7 @@ class AreaLoad(Family):
         )
         return Drawing(tuple(parts), caption)
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Patches:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Patches:
         """Random areas; sums of loads of one sign are well conditioned whatever is asked."""
         return self.filled({"patches": rng.randint(1, 6)}, rng)
 

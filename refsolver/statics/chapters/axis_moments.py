@@ -257,7 +257,7 @@ class AxisMoment(Family):
         )
         return Drawing(tuple(parts), caption, 3)
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> AxisGivens:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> AxisGivens:
         """Random forces and a last one, across the axis, that nearly undoes their moment."""
         from refsolver.arithmetic.double import DoubleArithmetic
 

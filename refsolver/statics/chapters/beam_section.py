@@ -151,8 +151,8 @@ class SectionForces(BeamFamily):
         x, reach = ar.bring(given.section), ar.bring(given.length) / 12
         return [Stroke((x, -reach), (x, reach), given.side, "axis")]
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> BeamCut:
-        return _cut(super().generate(kappa, rng), rng)
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> BeamCut:
+        return _cut(super().propose(kappa, rng), rng)
 
     def filled(self, rows: Mapping[str, int], rng: random.Random) -> BeamCut | None:
         beam = super().filled(rows, rng)

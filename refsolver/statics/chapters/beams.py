@@ -153,7 +153,7 @@ class BeamFamily(Family):
     mistakes: ClassVar[tuple[Mistake, ...]] = _MISTAKES
     caution = CAUTION
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Beam:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Beam:
         return overhanging_beam(kappa, rng)
 
     def filled(self, rows: Mapping[str, int], rng: random.Random) -> Beam | None:
@@ -681,7 +681,7 @@ class LineResultant(Family):
         caption = f"{len(given.line_loads)} line loads and the one force equal to them, to scale"
         return Drawing(tuple(parts), caption)
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> LineLoads:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> LineLoads:
         """A load, and one the other way that leaves about 1/kappa of it."""
         spread = math.exp(rng.uniform(*map(math.log, kappa)))
         digits = 2 + max(0, math.ceil(math.log10(kappa[1])))

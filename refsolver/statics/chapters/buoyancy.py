@@ -199,7 +199,7 @@ class SubmergedBody(Family):
             parts.append(Arrow((0.0, 0.5), (0.0, answers["buoyancy"]), "B", "answer"))
         return Drawing(tuple(parts), "A body under a fluid with its weight and its buoyancy")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> SubmergedBodyGivens:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> SubmergedBodyGivens:
         """Body and fluid alike but for about 1/kappa."""
         target = log_uniform(rng, kappa)
         fluid = drawn(rng, 5, 15, 2)

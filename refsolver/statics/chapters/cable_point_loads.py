@@ -285,7 +285,7 @@ class PointLoads(Family):
         parts += drawn_cable(points, answers["reactions"])
         return Drawing(tuple(parts), "a cable with its loads and the forces of its supports")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> LoadedCable:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> LoadedCable:
         """A sag that is about 1/kappa of the depth it is left over from."""
         spread = log_uniform(rng, kappa)
         places = 3 + max(0, math.ceil(math.log10(kappa[1])))

@@ -372,7 +372,7 @@ class Catenary(Family):
         caption = "a hanging cable and the forces of its supports, to scale"
         return drawn(given, answers, curve, ar, caption)
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> HangingCable:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> HangingCable:
         """A cable about 1/kappa longer than its chord, or another quantity stated."""
         spread = log_uniform(rng, kappa)
         places = 4 + max(0, math.ceil(math.log10(kappa[1])))

@@ -322,7 +322,7 @@ class CatenarySpan(Family):
         parts = tuple(drawn_cable(points, reactions))
         return Drawing(parts, "a hanging cable and the forces of its supports, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> CutCable:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> CutCable:
         """A greatest tension about 1/kappa beyond what hangs on it, or another quantity."""
         spread = log_uniform(rng, kappa)
         places = 4 + max(0, math.ceil(math.log10(kappa[1])))

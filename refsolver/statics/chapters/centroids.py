@@ -169,7 +169,7 @@ class CompositeCentroid(Family):
             "whole, to scale", *marks,
         )  # fmt: skip
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> AreaGivens:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> AreaGivens:
         """Random parts; for a larger ``kappa`` thin walls, the holes almost filling the solid."""
         return sample_area(kappa, rng)
 

@@ -148,7 +148,7 @@ class CompositeLine(Family):
         parts.append(Mark(answers["centroid"], "centroid", "answer"))
         return Drawing(tuple(parts), "the pieces of the line and its centroid, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> LineGivens:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> LineGivens:
         """Pieces about a point, moved so that the centroid nearly falls on the origin."""
         target = log_uniform(rng, kappa)
         given = self.filled(

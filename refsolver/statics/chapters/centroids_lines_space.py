@@ -146,7 +146,7 @@ class LineInSpace(Family):
         parts.append(Mark(answers["centroid"], "centroid", "answer"))
         return Drawing(tuple(parts), "the pieces of the wire and its centroid, to scale", 3)
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> SpaceLine:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> SpaceLine:
         """Pieces moved so that the centroid is 1/kappa of their reach from the origin."""
         from refsolver.arithmetic.double import DoubleArithmetic
 

@@ -184,7 +184,7 @@ class _PointMasses(Family):
         marks.append(Mark(answers["centre"], "centre of mass", "answer"))
         return Drawing(tuple(marks), "the masses and their common centre, to scale", self.space)
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Any:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Any:
         """Masses whose centre is 1/kappa of their distances away from the origin."""
         target = log_uniform(rng, kappa)
         places = figures_for(target) + 1

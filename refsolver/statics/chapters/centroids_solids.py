@@ -140,7 +140,7 @@ class _Bodies(Family):
             parts.append(Mark(answers["centre"], "centre", "answer"))
         return Drawing(tuple(parts), "the parts of the body and their common centre, to scale", 3)
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Any:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Any:
         """Random solids; for a larger ``kappa`` a box that its hole almost fills."""
         target = log_uniform(rng, kappa)
         if target >= 3:

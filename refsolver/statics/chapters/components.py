@@ -180,7 +180,7 @@ class PlaneRectangular(Family):
         )
         return Drawing(parts, "A force and its two components at right angles, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> PlaneForceAndAxis:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> PlaneForceAndAxis:
         """A force nearly square to the first axis, by about 1/kappa of a radian."""
         axis = rng.uniform(0, 360)
         off = math.degrees(small(kappa, rng))
@@ -250,7 +250,7 @@ class SpaceRectangular(Family):
         )
         return Drawing(parts, "A force in space and its components along x, y and z", 3)
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> OneSpaceForce:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> OneSpaceForce:
         """A force nearly level, or nearly along an axis in plan, by about 1/kappa."""
         places = places_for(kappa)
         azimuth = 90 * rng.randint(0, 3) + math.degrees(small(kappa, rng))
@@ -374,7 +374,7 @@ class Oblique(Family):
                 parts.append(Arrow(origin, along, name, "answer"))
         return Drawing(tuple(parts), "A force and its components along two oblique axes, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> ForceAndTwoAxes:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> ForceAndTwoAxes:
         """Axes about 1/kappa of a radian apart."""
         first = rng.uniform(0, 360)
         second = first + math.degrees(small(kappa, rng)) + rng.choice((0, 180))

@@ -280,7 +280,7 @@ class PlaneResultant(_Resultant):
     }
     mistakes = _MISTAKES
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> PlaneForces:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> PlaneForces:
         """Random pulls and one that cancels them down to about 1/kappa of their sum."""
         pulls = [(rng.uniform(10, 990), rng.uniform(0, 360)) for _ in range(rng.randint(1, 6))]
         x = sum(f * math.cos(math.radians(a)) for f, a in pulls)
@@ -317,7 +317,7 @@ class SpaceResultant(_Resultant):
     }
     mistakes = _SPACE_MISTAKES
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> SpaceForces:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> SpaceForces:
         """Random pulls and one that cancels them down to about 1/kappa of their sum."""
         pulls: list[tuple[float, float, float]] = [
             (rng.uniform(10, 990), rng.uniform(0, 360), rng.uniform(-90, 90))

@@ -173,7 +173,7 @@ class OneCord(Family):
         parts.append(Arrow(at, answers["cord"], "T", "answer"))
         return Drawing(tuple(parts), "a load on one cord and the forces on it, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> LoadOnOneCord:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> LoadOnOneCord:
         """A load and a pull up that leaves about 1/kappa of it, and a pull aside like it."""
         load = rng.uniform(100, 990)
         left = load / math.exp(rng.uniform(*map(math.log, kappa)))
@@ -320,7 +320,7 @@ class RunningPulley(Family):
             parts.append(Arrow(place, (0.0, -ar.bring(given.load)), "W"))
         return Drawing(tuple(parts), "a pulley on a cable between two supports, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> PulleyOnCable:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> PulleyOnCable:
         """A cable longer than the distance of its supports by about 1/kappa of it."""
         span, rise = rng.uniform(2, 40), rng.uniform(-1, 1)
         extra = 1 / math.exp(rng.uniform(*map(math.log, kappa)))
@@ -470,7 +470,7 @@ class TwoCounterweights(Family):
             parts.append(Arrow(end, (0.0, -ar.bring(weight)), label))
         return Drawing(tuple(parts), "a knot between two cords with counterweights, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> KnotAndCounterweights:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> KnotAndCounterweights:
         """Weights that miss a flat triangle by about 1/kappa of the load."""
         left, right = rng.uniform(100, 500), rng.uniform(100, 500)
         short = (left + right) / math.exp(rng.uniform(*map(math.log, kappa))) / 2

@@ -269,7 +269,7 @@ class _Couples(Family):
         )
         return Drawing(tuple(parts), caption, self.space)
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Any:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Any:
         """Random pairs and one stated couple that cancels them down to about 1/kappa."""
         from refsolver.arithmetic.double import DoubleArithmetic
 

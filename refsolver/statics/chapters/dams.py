@@ -290,7 +290,7 @@ class GravityDam(Family):
             parts.append(Mark((base - answers["from toe"], 0.0), "resultant", "answer"))
         return Drawing(tuple(parts), "The section of the dam, the levels and the resultant's place")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Dam:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Dam:
         """A dam that is about to turn over, but for about 1/kappa of its moment."""
         target = log_uniform(rng, kappa)
         height, crest = drawn(rng, 3, 20), drawn(rng, 1, 3)

@@ -171,7 +171,7 @@ class LineLoad(LoadsAlongLine):
         ]
         return self.drawing_of(curves, ar.bring(given.about), answers)
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> LinearLoads:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> LinearLoads:
         """Random stretches, and a uniform one that cancels their load down to about 1/kappa."""
         stretches = [_drawn_stretch(rng) for _ in range(rng.randint(1, 4))]
         loads = [(s.first + s.last) * (s.end - s.start) / 2 for s in stretches]

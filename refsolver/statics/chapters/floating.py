@@ -364,7 +364,7 @@ class FloatingPrism(Family):
             parts.append(Arrow(at, (0.0, -answers["weight"]), "W"))
         return Drawing(tuple(parts), "The body across its axis of heel, with B, G and M, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Prism:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Prism:
         """A metacentre above or below the centre of gravity by about 1/kappa."""
         return self._made(log_uniform(rng, kappa), rng.randint(1, 3), rng)
 

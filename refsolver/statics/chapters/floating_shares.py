@@ -159,7 +159,7 @@ class FloatingShare(Family):
         parts.append(Region(((0.0, low), (1.0, low), (1.0, low + 1), (0.0, low + 1)), "body"))
         return Drawing(tuple(parts), "The body as an upright block at its depth, shares to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> FloatingShareGivens:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> FloatingShareGivens:
         """About 1/kappa of the body above the surface."""
         target = log_uniform(rng, kappa)
         above = decimal(rng.uniform(0.3, 0.9) / target, figures_for(target))
@@ -274,7 +274,7 @@ class Hydrometer(Family):
         parts += [Mark((0.0, height), key, "answer") for key, height in heights.items()]
         return Drawing(tuple(parts), "The stem with its marks, heights to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> HydrometerStem:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> HydrometerStem:
         """Marks within about 1/kappa of the mark 1."""
         target = log_uniform(rng, kappa)
         return self._made(rng.randint(1, 3), target, rng)

@@ -196,7 +196,7 @@ class FloatingSolid(Family):
         parts: tuple[Primitive, ...] = (level, Region(points, given.shape))
         return Drawing(parts, "The body as it floats, seen from the side, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Solid:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Solid:
         """A body lighter than the fluid by about 1/kappa, so that little stands out."""
         target = log_uniform(rng, kappa)
         shape = rng.choice(SHAPES)

@@ -181,7 +181,7 @@ class ColumnHeight(Family):
             level += ar.bring(column.height)
         return Drawing(tuple(parts), "The column asked and those it balances, heights to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Balance:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Balance:
         """Weights alike but for about 1/kappa, so that the difference of the heights is small."""
         target = log_uniform(rng, kappa)
         places = figures_for(target) + 1

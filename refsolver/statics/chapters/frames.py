@@ -286,7 +286,7 @@ class PlaneFrame(Family):
     def figure(self, given: Frame, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         return drawn_frame(given, answers, ar)
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Frame:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Frame:
         return frame_of_difficulty(kappa, rng)
 
     def filled(self, rows: Mapping[str, int], rng: random.Random) -> Frame | None:

@@ -243,7 +243,7 @@ class BlockOnPlane(Family):
             parts.append(Arrow((0.0, 0.0), along, "friction", "answer"))
         return Drawing(tuple(parts), "a block on a plane with the forces on it, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Block:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Block:
         """A pull along the plane that leaves about 1/kappa of the weight's pull to friction."""
         gap = gap_for(rng, kappa, 2.7)
         places = figures_for(kappa[1])

@@ -273,7 +273,7 @@ class BandBrakeForces(Family):
             parts.append(Arrow((-ease, level), (0.0, tight), "tight", "answer"))
         return Drawing(tuple(parts), "the drum, its band and the lever, pulled end slack")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> BandBrake:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> BandBrake:
         """A differential brake within about 1/kappa of locking itself."""
         gap = gap_for(rng, kappa, 3.0)
         places = 2 + figures_for(kappa[1])

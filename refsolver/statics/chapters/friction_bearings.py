@@ -284,7 +284,7 @@ class SurfaceTorque(Family):
         )
         return Drawing(parts, "the rubbing face along its axis, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> RubbingSurface:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> RubbingSurface:
         """A narrow face: the pressure on it costs about its radius over its breadth."""
         gap = gap_for(rng, kappa, 0.55, 0.7)
         places = figures_for(kappa[1])

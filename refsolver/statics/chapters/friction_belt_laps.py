@@ -191,7 +191,7 @@ class BeltLaps(Family):
                 parts.append(Stroke(start, end, "belt" if sense > 0 else "", "answer"))
         return Drawing(tuple(parts), "two pulleys and the straight parts of their belt, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> TwoPulleys:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> TwoPulleys:
         """Axes that lie by about 1/kappa farther apart than they must: short straight parts."""
         gap = gap_for(rng, kappa, 0.55, 3.0)
         places = 2 + figures_for(kappa[1])

@@ -199,7 +199,7 @@ class BeltTensions(Family):
             parts.append(Arrow(arc[-1], (end[0] * pull, end[1] * pull), "tight", "answer"))
         return Drawing(tuple(parts), "a belt round a drum of radius 1, with its two tensions")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Belt:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Belt:
         """A known difference; the slack side's condition number is about twice the exponent.
 
         It stays below some 600: beyond that no double holds the tensions.

@@ -228,7 +228,7 @@ class FaceSize(Family):
             parts.append(Curve(circle, what.partition(" ")[0], "answer"))
         return Drawing(tuple(parts), "the rubbing face along its axis, sized for uniform wear")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> FaceToSize:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> FaceToSize:
         """A narrow face: its breadth is about 1/kappa of its radius."""
         gap = gap_for(rng, kappa, 0.45)
         places = 2 + figures_for(kappa[1])

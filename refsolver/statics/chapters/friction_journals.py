@@ -175,7 +175,7 @@ class JournalBearing(Family):
         parts.append(Arrow((circle, 0.0), (0.0, load), "reaction", "answer"))
         return Drawing(tuple(parts), "a journal with its friction circle, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Journal:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Journal:
         """Products and a root of a sum: the condition number stays small whatever is asked."""
         return Journal(
             fmpq(rng.randint(100, 99999)),

@@ -301,7 +301,7 @@ class LadderOnAWall(Family):
             parts.append(Arrow((0.0, 0.0), foot, "floor", "answer"))
         return Drawing(tuple(parts), "a ladder with its loads and what floor and wall exert")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Ladder:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Ladder:
         """A slope within about 1/kappa of the least one."""
         gap = gap_for(rng, kappa, 6.0, 0.5)
         places = 2 + figures_for(kappa[1])

@@ -183,7 +183,7 @@ class BlocksOverAPulley(Family):
                 parts.append(Arrow(second, (0.0, -weight), name, "answer"))
         return Drawing(tuple(parts), "two blocks on their planes, joined over the pulley")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> OverAPulley:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> OverAPulley:
         """A first plane within about 1/kappa of its angle of repose."""
         gap = gap_for(rng, kappa, 1.9)
         places = 2 + figures_for(kappa[1])

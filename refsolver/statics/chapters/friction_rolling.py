@@ -195,7 +195,7 @@ class RollingResistance(Family):
         )  # fmt: skip
         return Drawing(parts, "a wheel rolling up, its normal force ahead of the axle, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Rolling:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Rolling:
         """An incline that differs by about 1/kappa from the one down which it rolls."""
         gap = gap_for(rng, kappa, 5.0)
         places = 3 + figures_for(kappa[1])

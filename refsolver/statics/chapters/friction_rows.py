@@ -192,7 +192,7 @@ class BlocksInARow(Family):
         parts.append(Arrow(at, (pull * cosine, pull * sine), "P", "answer"))
         return Drawing(tuple(parts), "two blocks in a row on the plane, moved up")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> TwoInARow:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> TwoInARow:
         """Coefficients that differ by about 1/kappa: so small is the link's force at repose."""
         gap = gap_for(rng, kappa, 1.8)
         places = 2 + figures_for(kappa[1])

@@ -264,7 +264,7 @@ class ScrewTorque(Family):
         )
         return Drawing(parts, "one turn of the thread unwound, to scale, with the load on it")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Screw:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Screw:
         """Helix and friction angle differ by about 1/kappa of themselves."""
         gap = gap_for(rng, kappa, 2.7)
         places = 2 + figures_for(kappa[1])

@@ -175,7 +175,7 @@ class SheaveOnPin(Family):
         ]
         return Drawing(tuple(parts), "a sheave on its pin, the load about to rise, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> PinnedSheave:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> PinnedSheave:
         """Rope parts nearly opposite: their reaction is about 1/kappa of their sum."""
         gap = gap_for(rng, kappa, 1.5, 1.0)
         places = 2 + figures_for(kappa[1])

@@ -243,7 +243,7 @@ class ShoeBrakeForces(Family):
             parts.append(Arrow((shoe_arm, -down), (0.0, normal), "N", "answer", pushes=True))
         return Drawing(tuple(parts), "the drum, its shoe and the lever with its fulcrum at the end")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> ShoeBrake:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> ShoeBrake:
         """A narrow shoe within about 1/kappa of locking itself."""
         gap = gap_for(rng, kappa, 2.7)
         places = 2 + figures_for(kappa[1])

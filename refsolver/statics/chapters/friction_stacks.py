@@ -185,7 +185,7 @@ class StackedBlocks(Family):
             parts.append(Arrow(at, push, "P", "answer"))
         return Drawing(tuple(parts), "a block upon a block, the upper pulled")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> PulledOnTop:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> PulledOnTop:
         """A plane within about 1/kappa of the repose of the lower block."""
         gap = gap_for(rng, kappa, 1.9)
         places = 2 + figures_for(kappa[1])

@@ -180,7 +180,7 @@ class BlockUnderTied(Family):
             parts.append(Arrow(at, push, name, "answer"))
         return Drawing(tuple(parts), "the lower block drawn from under the upper, which is tied")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> DrawnFromUnder:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> DrawnFromUnder:
         """A plane that leaves about 1/kappa of the lower weight's part to the pull."""
         gap = gap_for(rng, kappa, 2.8)
         places = 2 + figures_for(kappa[1])

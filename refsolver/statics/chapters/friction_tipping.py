@@ -224,7 +224,7 @@ class SlipOrTip(Family):
             parts.append(Arrow(turned(t.px, t.py), push, "P", "answer"))
         return Drawing(tuple(parts), "a block on a plane, the force that first moves it, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> StandingBlock:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> StandingBlock:
         """Uphill pull that leaves about 1/kappa of the weight's part to friction."""
         gap = gap_for(rng, kappa, 2.7)
         places = figures_for(kappa[1])

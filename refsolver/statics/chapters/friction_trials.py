@@ -159,7 +159,7 @@ class WeightAndFriction(Family):
                 parts.append(Arrow((x, 0.0), (0.0, -answers["weight"]), "W", "answer"))
         return Drawing(tuple(parts), "a block in two trials, its weight found, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> TwoTrials:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> TwoTrials:
         """Inclines that differ little, so that the trials tell nearly the same."""
         gap = gap_for(rng, kappa, 4.0, 1.0)
         places = 2 + figures_for(kappa[1])

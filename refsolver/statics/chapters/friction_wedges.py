@@ -317,7 +317,7 @@ class WedgeForces(Family):
             parts.append(Arrow(middle, (face * sine, face * cosine), "N face", "answer"))
         return Drawing(tuple(parts), "a wedge under its load, driving in, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Wedge:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Wedge:
         """A wedge nearly on the point of being squeezed out, by about 1/kappa of its drive."""
         gap = gap_for(rng, kappa, 1.8)
         places = 2 + figures_for(kappa[1])

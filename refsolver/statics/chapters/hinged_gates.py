@@ -214,7 +214,7 @@ class HingedGate(Family):
         )
         return Drawing(parts, f"{drawing.caption}; with the hinge and the holding force")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> HingedPanels:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> HingedPanels:
         """A gate nearly balanced by the fluid behind it to about 1/kappa."""
         return self._made(drawn_place(kappa, rng), rng.randint(1, 2), rng)
 

@@ -187,7 +187,7 @@ class PressForce(Family):
         parts.append(Arrow(lift, (0.0, answers["force"]), "F2", "answer"))
         return Drawing(tuple(parts), "Two cylinders on one fluid with their pistons, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Press:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Press:
         """A rise that takes all but about 1/kappa of the pressure."""
         target = log_uniform(rng, kappa)
         force, area = drawn(rng, 10, 990), drawn(rng, 1, 9)

@@ -194,7 +194,7 @@ class PressureAlongColumns(Family):
             level, left = level - drop, left + 1.5 * wide
         return Drawing(tuple(parts), "The columns of fluid in the order walked, heights to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Steps:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Steps:
         """Columns down, and one up that cancels their rise to about 1/kappa."""
         target = log_uniform(rng, kappa)
         columns = [Step(drawn(rng, 5, 15, 2), drop=drawn(rng, 1, 4)) for _ in range(2)]

@@ -136,7 +136,7 @@ class StraightSidedSurface(PlaneSurface):
             points.append((along, ar.bring(panel.bottom_width)))
         return points
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Panels:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Panels:
         """One to three panels, nearly balanced by the fluid behind them to about 1/kappa."""
         panels = tuple(_drawn_panel(rng) for _ in range(rng.randint(1, 3)))
         return Panels(panels=panels, **drawn_place(kappa, rng))

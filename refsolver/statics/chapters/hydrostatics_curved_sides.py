@@ -178,7 +178,7 @@ class CurvedSidedSurface(PlaneSurface):
     def outline(self, given: Any) -> Sequence[tuple[float, float]]:
         return _curved_outline(given, 32)
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> CurvedSides:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> CurvedSides:
         """Nearly balanced by the fluid behind it to about 1/kappa."""
         powers = rng.sample(range(5), rng.randint(1, 3))
         return self._made(powers, drawn_place(kappa, rng), rng)

@@ -166,7 +166,7 @@ class RoundSurface(PlaneSurface):
             points.append((along, 2 * shape.a * ar.sqrt(max(0.0, 1 - t * t))))
         return points
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Ellipse:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Ellipse:
         """Nearly balanced by the fluid behind it to about 1/kappa."""
         part = rng.choice(("whole", "whole", "upper half", "lower half"))
         width = drawn(rng, 1, 5) if rng.random() < 0.5 else None

@@ -167,9 +167,9 @@ class VaryingLamina(Family):
             parts.append(Mark(answers["centre"], "centre of mass", "answer"))
         return Drawing(tuple(parts), "the plate and its centre of mass, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Lamina:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Lamina:
         """A plate between two curves 1/kappa of their height apart, of growing density."""
-        plain = family("centroids/between-curves").generate(kappa, rng)
+        plain = family("centroids/between-curves").propose(kappa, rng)
         return Lamina(plain.regions, _density(rng), plain.reference)
 
     def filled(self, rows: Mapping[str, int], rng: random.Random) -> Lamina | None:

@@ -196,7 +196,7 @@ class LeaningFace(Family):
             parts.append(Arrow(at, (0.0, y), "weight of the fluid", "answer"))
         return Drawing(tuple(parts), "A section across the face with both parts of the force")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> LeaningFaceGivens:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> LeaningFaceGivens:
         """Sums of one sign, well conditioned whatever is asked."""
         return LeaningFaceGivens(
             drawn(rng, 1, 9),

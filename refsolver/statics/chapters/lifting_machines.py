@@ -303,7 +303,7 @@ class Performance(Family):
         caption = "the lever of the same velocity ratio, its arms to scale, with load and effort"
         return Drawing(tuple(parts), caption)
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Machine:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Machine:
         """A differential axle, block or screw: its radii or leads differ by about 1/kappa."""
         gap = gap_for(rng, kappa, 2.0, 0.7)
         places = 1 + figures_for(kappa[1])
@@ -482,7 +482,7 @@ class LawOfMachine(Family):
         line = Stroke(first, second, "P = m W + C", "construction")
         return Drawing((line,), "effort over load through the two observations")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Law:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Law:
         """Two loads that differ by about 1/kappa of themselves."""
         gap = gap_for(rng, kappa, 20.0, 3.0)
         places = figures_for(kappa[1])

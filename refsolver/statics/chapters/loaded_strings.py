@@ -301,7 +301,7 @@ class WeightsOnAString(Family):
             drawn.append(Arrow(at, (0.0, -ar.bring(item.weight)), key))
         return Drawing(tuple(drawn), "a string with its weights and the forces at its ends")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> LoadedString:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> LoadedString:
         """Two neighbouring segments whose slopes differ by about 1/kappa."""
         spread = log_uniform(rng, kappa)
         places = 4 + max(0, math.ceil(math.log10(kappa[1])))

@@ -190,7 +190,7 @@ class LockGates(Family):
         )
         return Drawing(parts, "The two gates in plan, upstream above, with the forces on one")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> LockGatesGivens:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> LockGatesGivens:
         """Levels apart by about 1/kappa of the depth."""
         target = log_uniform(rng, kappa)
         upstream = drawn(rng, 3, 9)

@@ -199,7 +199,7 @@ class CompositeBody(Family):
             parts.append(Mark((k, 0.0), "k", "answer"))
         return Drawing(tuple(parts), "distances and extents of the bodies from the axis, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> BodiesAboutAxis:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> BodiesAboutAxis:
         """Random bodies, the last cut out again so that about 1/kappa of the moment is left."""
         from refsolver.arithmetic.double import DoubleArithmetic
 

@@ -172,7 +172,7 @@ class Stability(Family):
         caption = "the points of the mechanism in this position and the forces on them"
         return Drawing(tuple(drawn_mechanism(given, ar.radians(given.angle), ar, caption)), caption)
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> PlacedMechanism:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> PlacedMechanism:
         tables = two_bars(rng, torsion=rng.random() < 0.3)
         return PlacedMechanism(**tables, angle=Turn(decimal(rng.uniform(5, 85), 2) / 360))
 
@@ -281,7 +281,7 @@ class EquilibriumPositions(Family):
             parts += drawn_mechanism(given, t, ar, caption)
         return Drawing(tuple(parts), caption)
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> MechanismBetween:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> MechanismBetween:
         tables = two_bars(rng, torsion=rng.random() < 0.4)
         return MechanismBetween(**tables, start=Turn(fmpq(-85, 360)), end=Turn(fmpq(85, 360)))
 

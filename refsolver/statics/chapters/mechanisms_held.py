@@ -182,7 +182,7 @@ class HoldingForce(Family):
             parts.append(Arrow(at, push, "holding", "answer"))
         return Drawing(tuple(parts), caption)
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> HeldMechanism:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> HeldMechanism:
         """A toggle of two bars within about 1/kappa radians of straight."""
         spread = log_uniform(rng, kappa)
         places = 2 + max(0, math.ceil(math.log10(kappa[1])))

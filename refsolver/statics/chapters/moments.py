@@ -204,7 +204,7 @@ class _AboutPoint(Family):
     def _force_at(self, force: Vector, at: tuple[Exact, ...]) -> Any:
         return (PlaneForceAt if self.space == 2 else SpaceForceAt)(force, at)
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Any:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Any:
         """Random forces and a last one whose moment cancels theirs down to about 1/kappa."""
         about = drawn_point(rng, self.space)
         forces = drawn_forces(self._force_at, self.space, rng.randint(1, 5), rng)

@@ -129,7 +129,7 @@ class ParallelAxis(Family):
         strokes = [Stroke((-width, y), (width, y), label, role) for y, label, role in places]  # type: ignore[arg-type]
         return Drawing(tuple(strokes), "the parallel axes at their distances, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> AxisChange:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> AxisChange:
         """A known axis so far away that the central moment is 1/kappa of the known one."""
         target = log_uniform(rng, kappa)
         area, distance = drawn(rng, 1, 90), drawn(rng, 1, 20)
@@ -244,7 +244,7 @@ class SymmetricSection(Family):
         )
         return Drawing(parts, "depth and width of the section and its radii of gyration, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> TabulatedSection:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> TabulatedSection:
         """Products and roots of positive numbers, well conditioned whatever ``kappa``."""
         return TabulatedSection(
             drawn(rng, 5, 90), drawn(rng, 100, 9000), drawn(rng, 10, 900), drawn(rng, 5, 40),

@@ -181,7 +181,7 @@ class TwoPlaces(Family):
         )
         return Drawing(tuple(parts), caption)
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> TwoPlacesGivens:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> TwoPlacesGivens:
         """Random loads, and one whose share nearly cancels theirs at the first place."""
         from refsolver.arithmetic.double import DoubleArithmetic
 

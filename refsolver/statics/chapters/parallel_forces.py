@@ -245,7 +245,7 @@ class ParallelOnLine(Family):
         )
         return Drawing(tuple(parts), caption)
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> OnLineGivens:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> OnLineGivens:
         """Random forces, the last of which cancels the others down to about 1/kappa."""
         return OnLineGivens(drawn_loads(rng, _nearly_balanced(kappa, rng)))
 
@@ -376,7 +376,7 @@ class ParallelInSpace(Family):
         caption = f"{len(given.forces)} parallel forces in space and their resultant R, to scale"
         return Drawing(tuple(parts), caption, 3)
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> InSpaceGivens:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> InSpaceGivens:
         """Random forces, the last of which cancels the others down to about 1/kappa."""
         return self._placed(_nearly_balanced(kappa, rng), rng)
 

@@ -435,7 +435,7 @@ class PlaneTensions(_Tensions):
     space = 2
     answers = _answers(2)
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> PlaneParticle:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> PlaneParticle:
         """A load on two cables whose directions are about 1/kappa of a radian off one line.
 
         The cables rise on both sides of the load's reverse, so that both pull.
@@ -467,7 +467,7 @@ class SpaceTensions(_Tensions):
     space = 3
     answers = _answers(3)
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> SpaceParticle:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> SpaceParticle:
         """A weight on three cables that rise by about 1/kappa of their reach in plan."""
         places = _places(kappa)
         rise = _share(kappa, rng)

@@ -179,7 +179,7 @@ class PolynomialLoad(LoadsAlongLine):
             curves.append((key, [(x, _load_at(stretch, x, ar)) for x in places]))
         return self.drawing_of(curves, ar.bring(given.about), answers)
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> PolynomialLoads:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> PolynomialLoads:
         """Random stretches, and a uniform one that cancels their load down to about 1/kappa."""
         from refsolver.arithmetic.double import DoubleArithmetic
 

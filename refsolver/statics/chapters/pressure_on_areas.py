@@ -164,7 +164,7 @@ class PressureOnArea(Family):
         parts = (Region(plate, "area"), push)
         return Drawing(parts, "The force and a round plate of that area, its diameter to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> PressureOnAreaGivens:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> PressureOnAreaGivens:
         """Products and quotients alone: well conditioned whatever is asked."""
         force, pressure, size = drawn(rng, 10, 990), drawn(rng, 1, 99), drawn(rng, 1, 9)
         known = rng.choice(("force", "pressure", "both"))

@@ -177,7 +177,7 @@ class PrincipalAxes(Family):
                 parts.append(Stroke((-end[0], -end[1]), end, name, "answer"))
         return Drawing(tuple(parts), "the axes x and y, the turned axes and the principal axes")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> MomentsOfArea:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> MomentsOfArea:
         """Moments whose smaller principal value is about 1/kappa of the larger."""
         target = log_uniform(rng, kappa)
         largest = rng.uniform(100, 900)

@@ -304,7 +304,7 @@ class ProfileGate(Family):
             parts.append(Arrow(at, push, "support", "answer", pushes=True))
         return Drawing(tuple(parts), "The plates in section with the forces on them, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> PlateGate:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> PlateGate:
         """A support whose push passes the hinge at about 1/kappa of the height."""
         return self._made(log_uniform(rng, kappa), rng.randint(1, 3), rng)
 

@@ -190,7 +190,7 @@ class PlaneProjection(_Projection):
     answers = _projection_answers(2)
     mistakes = _PROJECTION_MISTAKES
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> PlaneForceAndLine:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> PlaneForceAndLine:
         """A force nearly square to the line, by about 1/kappa of a radian."""
         line = rng.uniform(0, 360)
         off = math.degrees(small(kappa, rng))
@@ -209,7 +209,7 @@ class SpaceProjection(_Projection):
     answers = _projection_answers(3)
     mistakes = _PROJECTION_MISTAKES
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> SpaceForceAndLine:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> SpaceForceAndLine:
         """A force nearly square to the line, by about 1/kappa of a radian."""
         line, force = _nearly_square(kappa, rng)
         places = places_for(kappa)
@@ -372,7 +372,7 @@ class PlaneAngle(_Angle):
             residuals.append(Residual("the first, turned, lies along the second", off, size))
         return residuals
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> TwoPlaneVectors:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> TwoPlaneVectors:
         """Vectors about 1/kappa of a radian off one line, or off a right angle."""
         first = rng.uniform(0, 360)
         second = first + rng.choice((0, 90, 180, 270)) + math.degrees(small(kappa, rng))
@@ -399,7 +399,7 @@ class SpaceAngle(_Angle):
     def _turning(self, a: Numbers, b: Numbers, ar: Arithmetic) -> Number:
         return length(cross(a, b), ar)
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> TwoSpaceVectors:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> TwoSpaceVectors:
         """Vectors about 1/kappa of a radian off a right angle."""
         places = places_for(kappa)
         first, second = (

@@ -227,7 +227,7 @@ class EqualLegs(Family):
         caption = f"Bridle of {given.legs} equal legs from the side, {given.sharing} carrying"
         return Drawing(tuple(parts), caption)
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> EqualBridle:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> EqualBridle:
         """The flatter the legs, measured from the vertical, the larger the condition number."""
         spread = math.exp(rng.uniform(*map(math.log, kappa)))
         flat = math.degrees(math.atan(1 / spread))
@@ -366,9 +366,9 @@ class BridleLoads(Family):
             tuple(parts), f"{len(given.hitches)} hitches with legs of length 1, to scale"
         )
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> HitchTable:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> HitchTable:
         """Angles from the vertical; the flattest has about the condition number asked."""
-        bridle = EqualLegs().generate(kappa, rng)
+        bridle = EqualLegs().propose(kappa, rng)
         hitches = tuple(
             Hitch(rng.randint(1, 4), a, "vertical")
             for a in (Turn(decimal(rng.uniform(0, 60), 1) / 360), bridle.angle)

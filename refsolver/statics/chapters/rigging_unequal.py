@@ -209,7 +209,7 @@ class TwoLegs(Family):
                 parts.append(Arrow(lug, pull, f"T {key}", "answer"))
         return Drawing(tuple(parts), "Hook over the weight, two legs to the lugs, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> TwoLegBridle:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> TwoLegBridle:
         """Weight nearly under one lug, so that the other leg is nearly idle."""
         spread = math.exp(rng.uniform(*map(math.log, kappa)))
         digits = 2 + max(0, math.ceil(math.log10(kappa[1])))
@@ -372,7 +372,7 @@ class HangingLoad(Family):
         )
         return Drawing(parts, "The load as it hangs, its centre of gravity plumb below the hook")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> HangingBridle:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> HangingBridle:
         """The flatter the legs, the larger the condition number."""
         spread = math.exp(rng.uniform(*map(math.log, kappa)))
         digits = 2 + max(0, math.ceil(math.log10(kappa[1])))
@@ -532,7 +532,7 @@ class BridleInSpace(Family):
         parts.append(Arrow((hook[0], hook[1], low), (0.0, 0.0, -ar.bring(given.load)), "W"))
         return Drawing(tuple(parts), f"Bridle of {len(given.legs)} legs in space, to scale", 3)
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> SpaceBridle:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> SpaceBridle:
         """Three legs; the nearer the lugs to one line in plan, the larger the condition."""
         spread = math.exp(rng.uniform(*map(math.log, kappa)))
         digits = 2 + max(0, math.ceil(math.log10(kappa[1])))
@@ -546,7 +546,7 @@ class BridleInSpace(Family):
     def filled(self, rows: Mapping[str, int], rng: random.Random) -> SpaceBridle | None:
         if rows.get("legs", 3) != 3:
             return None
-        return self.generate((1, 10), rng)
+        return self.propose((1, 10), rng)
 
 
 def _reach(parts: Numbers, ar: Arithmetic) -> Number:

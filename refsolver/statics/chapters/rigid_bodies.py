@@ -372,7 +372,7 @@ class PlaneReactions(_Reactions):
             parts.append(Turning(middle, ar.bring(item.moment), key))
         return parts
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> PlaneBody:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> PlaneBody:
         return plane_body(kappa, rng)
 
     def filled(self, rows: Mapping[str, int], rng: random.Random) -> PlaneBody | None:
@@ -414,7 +414,7 @@ class SpaceReactions(_Reactions):
             for item, key in zip(given.couples, keys_of(given.couples, "couple"), strict=True)
         ]
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> SpaceBody:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> SpaceBody:
         return space_body(kappa, rng)
 
     def filled(self, rows: Mapping[str, int], rng: random.Random) -> SpaceBody | None:

@@ -200,7 +200,7 @@ class RingLaminaFamily(Family):
             parts.append(Mark(answers["centre"], "centre of mass", "answer"))
         return Drawing(tuple(parts), "the plate and its centre of mass, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> RingLamina:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> RingLamina:
         """A ring whose width is 1/kappa of its radius, of growing density."""
         target = max(1.2, log_uniform(rng, kappa))
         outer = drawn(rng, 2, 9)
@@ -213,7 +213,7 @@ class RingLaminaFamily(Family):
         count = rows.get("density", 0)
         if set(rows) != {"density"} or count < 1:
             return None
-        given = self.generate((2, 3), rng)
+        given = self.propose((2, 3), rng)
         return attrs.evolve(given, density=tuple(_drawn_term(rng) for _ in range(count)))
 
 

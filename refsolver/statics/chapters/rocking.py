@@ -211,7 +211,7 @@ class RockingStability(Family):
             parts.append(Curve(points, label))
         return Drawing(tuple(parts), "body, support and centre of gravity, upright, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> RockingBody:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> RockingBody:
         """A height within about 1/kappa of the critical one."""
         spread = log_uniform(rng, kappa)
         places = 4 + max(0, math.ceil(math.log10(kappa[1])))

@@ -167,7 +167,7 @@ class VaryingRod(Family):
             marks.append(Mark((answers["centre"], 0.0), "mass centre", "answer"))
         return Drawing((Stroke(*ends), *marks), "the rod and its mass centre, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Rod:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Rod:
         """A rod on which a negative uniform term leaves about 1/kappa of the mass."""
         from refsolver.arithmetic.double import DoubleArithmetic
 

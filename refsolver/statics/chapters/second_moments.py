@@ -165,7 +165,7 @@ class CompositeArea(Family):
             given, ar, "the parts of the area, holes open, and its centroid", *marks
         )
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> AreaGivens:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> AreaGivens:
         """Random parts; for a larger ``kappa`` thin walls, the holes almost filling the solid."""
         return sample_area(kappa, rng)
 

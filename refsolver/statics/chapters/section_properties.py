@@ -238,7 +238,7 @@ class SectionProperties(Family):
             given, ar, "the section, its centroid and its principal axes, to scale", *marks
         )
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> AreaGivens:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> AreaGivens:
         """Random parts; for a larger ``kappa`` thin walls, the holes almost filling the solid."""
         return sample_area(kappa, rng)
 

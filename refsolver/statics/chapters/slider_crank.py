@@ -189,7 +189,7 @@ class SliderCrank(Family):
                 parts.append(Arrow(slider, (answers["force"], 0.0), "holding", "answer"))
         return Drawing(tuple(parts), "crank, rod and slider in the stated position, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> CrankAndRod:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> CrankAndRod:
         """Within about 1/kappa radians of dead centre."""
         spread = log_uniform(rng, kappa)
         places = 2 + max(0, math.ceil(math.log10(kappa[1])))

@@ -130,9 +130,9 @@ class SolidOfRevolution(Family):
             parts.append(Mark((answers["centroid"], 0.0), "centroid", "answer"))
         return Drawing(tuple(parts), "the regions that turn about the x axis, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> CurveAreas:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> CurveAreas:
         """Two curves so near each other that the wall is 1/kappa of the radius."""
-        found: CurveAreas = family("centroids/between-curves").generate(kappa, rng)
+        found: CurveAreas = family("centroids/between-curves").propose(kappa, rng)
         return found
 
     def filled(self, rows: Mapping[str, int], rng: random.Random) -> CurveAreas | None:

@@ -197,7 +197,7 @@ class PlaneSprings(Family):
         parts.append(Arrow(ring, answers["holding"], "holding force", "answer"))
         return Drawing(tuple(parts), "a ring between springs and the force that holds it, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> RingOnSprings:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> RingOnSprings:
         """Springs stretched by about 1/kappa of their length."""
         return _ring(kappa, rng, rng.randint(1, 4), rng.randint(0, 2))
 

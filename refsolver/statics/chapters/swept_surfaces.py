@@ -116,7 +116,7 @@ class SweptSurface(Swept):
         parts.append(Mark((0.0, 0.0), "O", "axis"))
         return Drawing(tuple(parts), "the line and the axis it turns about, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> TurnedLine:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> TurnedLine:
         """Pieces beside the axis: sums of positive terms, whatever ``kappa``."""
         found = self.filled({"segments": rng.randint(1, 3), "arcs": rng.randint(0, 2)}, rng)
         assert found is not None

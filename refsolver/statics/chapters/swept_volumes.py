@@ -99,7 +99,7 @@ class SweptVolume(Swept):
         marks: list[Primitive] = [axis_stroke(reach, given.axis)] if reach is not None else []
         return area_drawing(given, ar, "the area and the axis it turns about, to scale", *marks)
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> TurnedArea:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> TurnedArea:
         """A box and its hole beside the axis, 1/kappa of the box left; else a few shapes."""
         target = log_uniform(rng, kappa)
         axis, turn = rng.choice("xy"), Turn(drawn(rng, 30, 360) / 360)

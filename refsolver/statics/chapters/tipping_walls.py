@@ -155,7 +155,7 @@ class TippingWall(Family):
         )
         return Drawing(parts, "The wall in section with the fluid at which it tips, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> TippingWallGivens:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> TippingWallGivens:
         """Powers and roots alone: well conditioned whatever is asked."""
         height, stone, water = drawn(rng, 2, 9), drawn(rng, 18, 26), drawn(rng, 9, 14)
         size: dict[str, Exact] = (

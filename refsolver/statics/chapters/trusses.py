@@ -374,7 +374,7 @@ class PlaneTrussForces(_Forces):
         "N = q L; the truss is stable if these equations are independent"
     )
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> PlaneTruss:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> PlaneTruss:
         return plane_truss(kappa, rng)
 
 
@@ -390,5 +390,5 @@ class SpaceTrussForces(_Forces):
         "N = q L; the truss is stable if these equations are independent"
     )
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> SpaceTruss:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> SpaceTruss:
         return space_truss(kappa, rng)

@@ -139,7 +139,7 @@ class AreaUnderCurve(Family):
         area = Region(((start, 0.0), *curve, (end, 0.0)))
         return Drawing((area, *marks), "the area under the curve and its centroid, to scale")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> UnderCurve:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> UnderCurve:
         """Integrals of a curve above the axis, well conditioned whatever ``kappa``."""
         law, reference = rng.choice(LAWS), drawn(rng, 2, 5)
         low, high = {

@@ -123,7 +123,7 @@ class _Conversion(Family):
         )
         return Drawing(bars, "two bars of one length: a change of unit changes no quantity")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> Any:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> Any:
         """A decimal; a change of unit has condition number one, so ``kappa`` sets figures."""
         places = min(12, figures_for(log_uniform(rng, kappa)))
         return self.givens(drawn(rng, 0.5, 9999.0, places) * rng.choice((1, 1, 1, -1)))

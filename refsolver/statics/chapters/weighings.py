@@ -163,7 +163,7 @@ class TwoWeighings(Family):
             parts.append(Arrow((left + 0.5, 1.0), (0.0, reading), f"reading in the {key}"))
         return Drawing(tuple(parts), "The body hung in each fluid with what it seems to weigh")
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> TwoWeighingsGivens:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> TwoWeighingsGivens:
         """Two fluids alike but for about 1/kappa."""
         target = log_uniform(rng, kappa)
         places = figures_for(target) + 1

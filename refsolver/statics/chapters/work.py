@@ -205,7 +205,7 @@ class WorkOfForces(Family):
         caption = "each force at the start of the displacement of its point, one after another"
         return Drawing(tuple(parts), caption, space)
 
-    def generate(self, kappa: tuple[float, float], rng: random.Random) -> ForcesAndDisplacements:
+    def propose(self, kappa: tuple[float, float], rng: random.Random) -> ForcesAndDisplacements:
         """A force nearly across its displacement, so that about 1/kappa of it works."""
         spread = log_uniform(rng, kappa)
         places = figures_for(kappa[1])
