@@ -3,11 +3,14 @@
 A ball shrinks around a value but never tells it from a limit that it equals, and such
 ties are ordinary: 101 164.025 lbf printed with two decimals. The algebraic arithmetic
 proves the equality. A plane angle has no algebraic value; it equals a rational angle when
-the vector's cross product with that direction is zero and its dot product positive.
+the vector's cross product with that direction is zero and its dot product positive. In a
+range of less than a turn the dot product does not count, and an acute angle may lie on
+either side of its axis.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any
 
@@ -17,18 +20,19 @@ from flint import fmpq
 from refsolver.arithmetic.algebraic import AlgebraicArithmetic, algebraic_decisions
 from refsolver.arithmetic.contract import NotAlgebraic, Undecided
 from refsolver.arithmetic.detached import Enclosure
-from refsolver.arithmetic.exact import Exact, rational
+from refsolver.arithmetic.exact import Exact, Turn, rational
 from refsolver.calculators.file import OutputLine
 from refsolver.quantities.dimensions import ANGLE, Dimension
-from refsolver.quantities.kinds import NoAnswer
+from refsolver.quantities.kinds import DirectionKind, Kind, NoAnswer, VectorKind
 from refsolver.quantities.units import Unit, UnitSystem, read_angle
-from refsolver.quantities.views import View, evaluate
+from refsolver.quantities.views import View, evaluate, inner_kind
 from refsolver.statics.contract import Family
 from refsolver.statics.prover import ALGEBRAIC_CAP
 
 __all__ = ["equality", "proven_equal", "simple_rational"]
 
 _LARGEST_DENOMINATOR = 10**12
+_QUARTER = fmpq(1, 4)
 _START_BITS = 200
 
 
@@ -58,11 +62,12 @@ def equality(
 ) -> bool | None:
     """Whether a view of an answer is ``value`` (in ``unit``): proven true, proven false.
 
-    None where no proof is found (transcendental answers, angles in space).
+    None where no proof is found (transcendental answers, angles of lines and in space).
     """
-    if dimension == ANGLE and (unit is None or view.take != "angle"):
+    kind, rules = owner.answers[view.answer].kind, owner.rule_set()
+    plane = _plane_angle(view, kind, value, unit)
+    if dimension == ANGLE and plane is None:
         return None
-    rules, kind = owner.rule_set(), owner.answers[view.answer].kind
 
     def difference(ar: AlgebraicArithmetic) -> None:
         answer = owner.solve(given, ar, rules).answers[view.answer]
@@ -73,7 +78,7 @@ def equality(
                 raise NotAlgebraic
             return found
 
-        if dimension != ANGLE:
+        if plane is None:
             exact = value if unit is None else system.bring(value, unit)
             ar.sign(seen(view) - ar.bring(exact), "apart")
             return
@@ -81,13 +86,39 @@ def equality(
             seen(attrs.evolve(view, take="component", along=axis, start=None, toward=None))
             for axis in (view.start, view.toward)
         )
-        assert unit is not None
-        cosine, sine = ar.cos_sin(read_angle(value, unit))
+        cosine, sine = ar.cos_sin(plane)
         ar.sign(across * cosine - along * sine, "apart")
+        ar.sign(across * cosine + along * sine, "mirrored")
         ar.sign(along * cosine + across * sine, "ahead")
 
     try:
         decisions = algebraic_decisions(difference, _START_BITS, ALGEBRAIC_CAP)
     except (NotAlgebraic, Undecided):
         return None
-    return decisions.get("apart") == 0 and decisions.get("ahead", 1) > 0
+    if plane is None:
+        return decisions["apart"] == 0
+    return _at_the_angle(decisions, view, plane.turns)
+
+
+def _plane_angle(view: View, kind: Kind, value: Exact, unit: Unit | None) -> Turn | None:
+    """The value as an angle of rational turns, where a vector's plane angle is asked."""
+    if view.take != "angle" or unit is None:
+        return None
+    if not isinstance(inner_kind(view, kind), VectorKind | DirectionKind):
+        return None
+    angle = read_angle(value, unit)
+    return angle if isinstance(angle, Turn) else None
+
+
+def _at_the_angle(decisions: Mapping[str, int], view: View, turns: fmpq) -> bool:
+    """From the decisions of :func:`equality`, whether the plane angle is that of ``turns``."""
+    parallel = decisions["apart"] == 0
+    if parallel and decisions["ahead"] == 0:
+        return False  # the zero vector has no direction
+    if view.range == "0..180":
+        return parallel
+    if view.range == "-90..90":
+        return parallel and -_QUARTER < turns <= _QUARTER
+    if view.range == "0..90":
+        return (parallel or decisions["mirrored"] == 0) and 0 <= turns <= _QUARTER
+    return parallel and decisions["ahead"] > 0

@@ -62,6 +62,15 @@ def test_a_limit_that_is_itself_enclosed_decides_only_what_is_proven():
 
 
 @pytest.mark.parametrize(
+    ("low", "high", "reported"), [("49.98", "49.99", "50"), ("50.01", "50.02", "50")]
+)
+def test_an_enclosure_that_touches_the_limit_may_be_a_tie(low, high, reported):
+    reference = Enclosure(number(low), number(high))
+    assert compare(number(reported), reference, band("0.01")).decision == "undecided"
+    assert compare(number(reported), reference, band("0.0099999")).decision == "outside"
+
+
+@pytest.mark.parametrize(
     ("reported", "reference", "deviation"),
     [
         ("359.99", "0.005", "-0.015"),
@@ -70,12 +79,21 @@ def test_a_limit_that_is_itself_enclosed_decides_only_what_is_proven():
         ("180", "-180", "0"),
         ("720.5", "0.25", "0.25"),
         ("10", "190.5", "179.5"),
+        ("200", "0", "-160"),
+        ("0", "200", "160"),
     ],
 )
 def test_angles_are_compared_on_the_circle(reported, reference, deviation):
     found = compare(number(reported), exactly(reference), band("0.02"), TURN)
     assert found.deviation == exactly(deviation)
     assert (found.decision == "within") == (abs(Fraction(deviation)) <= Fraction("0.02"))
+
+
+def test_what_is_enclosed_on_the_circle_stays_enclosed():
+    """A deviation of one turn and a bit, the turn itself (2 pi, say) known to six decimals."""
+    period = Enclosure(number("6.283185"), number("6.283186"))
+    found = on_circle(Enclosure(number("6.3"), number("6.4")), period)
+    assert found == Enclosure(number("0.016814"), number("0.116815"))
 
 
 def test_an_undirected_line_repeats_every_half_turn():

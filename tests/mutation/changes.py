@@ -4,7 +4,7 @@ Each :class:`Change` replaces one node of the syntax tree: a comparison swapped 
 boundary moved, an arithmetic or boolean operator exchanged, a negation left out or put in, a
 constant altered, two arguments exchanged, a value returned as None, a statement removed.
 Docstrings, annotations, messages of errors and what only the type checker reads are left
-alone: no test of behaviour can see them.
+alone, and so are assertions: no test of behaviour can see them.
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ OPERATORS: dict[type[ast.operator], type[ast.operator]] = {
     ast.BitOr: ast.BitAnd,
     ast.BitAnd: ast.BitOr,
 }
-FUNCTIONS = (ast.FunctionDef, ast.AsyncFunctionDef, ast.Lambda)
+SYMMETRIC = ("isinstance", "issubclass", "cast", "max", "min", "gcd", "math.gcd", "math.lcm")
 
 
 @dataclass
@@ -220,7 +220,9 @@ def _is_text(node: ast.stmt) -> bool:
 
 
 def _unseen(node: ast.stmt) -> bool:
-    """What runs only for the type checker, and the list of public names."""
+    """Assertions, what runs only for the type checker, and the list of public names."""
+    if isinstance(node, ast.Assert):
+        return True
     if isinstance(node, ast.If):
         return "TYPE_CHECKING" in ast.unparse(node.test)
     if isinstance(node, ast.Assign):
@@ -246,9 +248,10 @@ def _typing(holder: Any, node: ast.expr) -> bool:
 
 def _other_statements(node: ast.stmt) -> Iterator[ast.stmt]:
     if isinstance(node, ast.Return) and node.value is not None:
-        if not (isinstance(node.value, ast.Constant) and node.value.value is None):
+        # None for False is seldom told apart, and True for False is tried
+        if not (isinstance(node.value, ast.Constant) and node.value.value in (None, False)):
             yield ast.Return(ast.Constant(None))
-    elif isinstance(node, (ast.Expr, ast.AugAssign, ast.Raise, ast.Assert)):
+    elif isinstance(node, (ast.Expr, ast.AugAssign, ast.Raise)):
         if not isinstance(getattr(node, "value", None), (ast.Yield, ast.YieldFrom)):
             yield ast.Pass()
     elif isinstance(node, ast.Assign):
@@ -285,8 +288,8 @@ def _other_expressions(node: ast.expr, holder: Any, field: str, around: Any) -> 
 
 
 def _exchanged(node: ast.Call) -> Iterator[ast.expr]:
-    """The first two arguments exchanged, where that is a difference and no question of types."""
-    if len(node.args) < 2 or ast.unparse(node.func) in ("isinstance", "issubclass", "cast"):
+    """The first two arguments exchanged, where that can be a difference."""
+    if len(node.args) < 2 or ast.unparse(node.func) in SYMMETRIC:
         return
     first, second, *rest = node.args
     if ast.unparse(first) != ast.unparse(second) and not isinstance(first, ast.Starred):
