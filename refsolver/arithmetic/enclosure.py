@@ -23,7 +23,7 @@ from refsolver.arithmetic.contract import Contradiction, Number, Singular, Undec
 from refsolver.arithmetic.exact import Angle, Exact, Radian, Turn
 from refsolver.arithmetic.naming import root_decisions, slope_name
 
-__all__ = ["EnclosureArithmetic", "evaluate", "proven_root", "proven_roots"]
+__all__ = ["EnclosureArithmetic", "evaluate", "proven_root", "proven_roots", "seen_sign"]
 
 _TWO = fmpq(2)
 _CLOSEST_BITS = 250
@@ -34,6 +34,18 @@ def evaluate(x: Exact) -> arb:
     if isinstance(x, fmpq):
         return arb(x)
     return _CONSTANT[x.operation](*x.args)
+
+
+def seen_sign(x: Exact) -> int | None:
+    """The sign of an exact number, or None where a ball does not show it.
+
+    Always that of a rational. For refusing givens when a case is read; what a solve decides
+    goes through ``sign``.
+    """
+    ball = x if isinstance(x, fmpq) else evaluate(x)
+    if bool(ball > 0):
+        return 1
+    return -1 if bool(ball < 0) else (0 if isinstance(x, fmpq) else None)
 
 
 def _cos_sin(angle: Angle) -> tuple[arb, arb]:

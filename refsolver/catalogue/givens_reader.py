@@ -8,6 +8,7 @@ from typing import Any
 import attrs
 from flint import fmpq
 
+from refsolver.arithmetic.enclosure import seen_sign
 from refsolver.arithmetic.exact import Angle, Exact, Slope, Turn
 from refsolver.catalogue.toml import TomlReader
 from refsolver.quantities.dimensions import ANGLE, LENGTH, NUMBER, Dimension
@@ -110,10 +111,8 @@ class GivensReader:
     def _read_quantity(self, field: Given, data: Any, key: str, path: str) -> Exact | None:
         assert field.dimension is not None
         value = self._number(field.dimension, data, key, path)
-        if isinstance(value, fmpq) and (
-            (field.sign == "positive" and value <= 0)
-            or (field.sign == "not negative" and value < 0)
-        ):
+        refused = {"positive": (-1, 0), "not negative": (-1,), "any": ()}[field.sign]
+        if value is not None and seen_sign(value) in refused:
             self.reader.complain(key, f"must be {field.sign}: {field.says}")
         return value
 

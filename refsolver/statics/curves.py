@@ -13,9 +13,10 @@ import attrs
 from flint import fmpq
 
 from refsolver.arithmetic.contract import Arithmetic, Number
-from refsolver.arithmetic.enclosure import evaluate
+from refsolver.arithmetic.enclosure import seen_sign
 from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import LENGTH, NUMBER
+from refsolver.quantities.folding import difference
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.statics.contract import choice, many, quantity, text
 from refsolver.statics.drawing import Point
@@ -64,7 +65,7 @@ class Region:
     name: str = text("what it is called")
 
     def __attrs_post_init__(self) -> None:
-        if bool(evaluate(self.end) <= evaluate(self.start)):
+        if seen_sign(difference(self.end, self.start)) in (-1, 0):
             raise ValueError("a region must end beyond its start")
 
     @property
@@ -86,7 +87,7 @@ def checked_regions(regions: Sequence[Region], half: bool) -> None:
     """Raises ValueError for names used twice and for half powers left of x = 0."""
     distinct_names(regions, "region")
     for key, region in zip(keys_of(regions, "region"), regions, strict=True):
-        if half and bool(evaluate(region.start) < 0):
+        if half and seen_sign(region.start) == -1:
             raise ValueError(f"{key} starts left of x = 0, where half powers have no value")
 
 

@@ -23,9 +23,17 @@ from refsolver.statics.vectors import Numbers, brought, length, minus, scaled, u
 
 __all__ = ["bodies_close"]
 
+_MOVES = ("mechanism", "improper constraint")
+
 
 def bodies_close(frame: Frame, answers: Mapping[str, Value], ar: Arithmetic) -> list[Residual]:
-    """Residuals of every body on which everything is known, and of the whole."""
+    """Residuals of every body on which everything is known, and of the whole.
+
+    None where the frame moves: its loads need not balance, and they are all that is known.
+    """
+    state = answers["state"]
+    if isinstance(state, NoAnswer) and state.reason in _MOVES:
+        return []
     outer, inner = _outer(frame, answers, ar), _inner(frame, answers, ar)
     poles = _poles(frame, ar)
     residuals = _lines(frame, answers, ar)

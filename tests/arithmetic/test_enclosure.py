@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from refsolver.arithmetic.contract import Contradiction, Singular, Undecided
-from refsolver.arithmetic.enclosure import EnclosureArithmetic, evaluate
+from refsolver.arithmetic.enclosure import EnclosureArithmetic, evaluate, seen_sign
 from refsolver.arithmetic.exact import (
     Constant,
     Radian,
@@ -451,3 +451,10 @@ def test_one_of_several_roots_is_isolated():
     found = root(lambda x: (x - 1) * (x - 2) * (x - 4), lambda x: 3 * x * x - 14 * x + 14, 0, 5)
     assert sum(bool(found.contains(whole)) for whole in (1, 2, 4)) == 1
     assert found.rel_accuracy_bits() > 100
+
+
+def test_a_sign_is_seen_where_a_ball_shows_it():
+    two = Constant("exp", (Constant("ln", (fmpq(2),)),))
+    assert [seen_sign(fmpq(n, 3)) for n in (-1, 0, 1)] == [-1, 0, 1]
+    assert seen_sign(Constant("sum", (fmpq(3), product(fmpq(-1), Constant("pi"))))) == -1
+    assert seen_sign(Constant("sum", (fmpq(-2), two))) is None

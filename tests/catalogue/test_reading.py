@@ -119,6 +119,16 @@ def test_complaints_name_the_key(tmp_path, body, key, said):
     assert key in found and said in found[key], found
 
 
+@pytest.mark.parametrize("span", ["-3 m", "0 m", "2 - sqrt(5) m", "3 - pi m"])
+def test_a_quantity_below_zero_is_refused_also_where_it_is_no_rational(tmp_path, span):
+    body = f'[given]\nspan = "{span}"\nload = "2 N/m"\nlength = "9 m"\n'
+    path = tmp_path / "case.toml"
+    path.write_text(HEAD.format(family="cables/catenary") + body, encoding="utf-8")
+    with pytest.raises(CaseFileError) as refused:
+        read_case(path, "case", Catalogue().works)
+    assert "must be positive" in str(refused.value)
+
+
 def test_published_complaints(tmp_path):
     body = (
         '[[given.forces]]\nforce = { magnitude = "9 lbf", angle = "3 deg" }\n'

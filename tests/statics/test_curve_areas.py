@@ -122,6 +122,8 @@ def test_bad_regions_are_refused():
         CurveTerm(ONE, fmpq(-1))
     with pytest.raises(ValueError, match="end beyond its start"):
         under((1, 1), start=2, end=2)
+    with pytest.raises(ValueError, match="end beyond its start"):
+        under((1, 1), start=fmpq(1, 3), end=fmpq(1, 3))
     with pytest.raises(ValueError, match=r"region 1 starts left of x = 0"):
         CurveAreas((under((1, fmpq(1, 2)), start=-1),), ONE)
 

@@ -169,6 +169,27 @@ def test_a_mechanism_says_who_moves():
     assert "free to move: left, beam, right" in found.evidence
 
 
+def test_a_tool_in_the_air_needs_loads_that_balance():
+    """What nothing holds from outside is in equilibrium under balanced hands alone."""
+    scissors = Frame(
+        bodies("upper", "lower"),
+        (
+            Connection("pin", "upper", "lower", q(0, 0), name="rivet"),
+            Connection("contact", "lower", "upper", q(-2, 0), direction=UP, name="work"),
+        ),
+        forces=(
+            FrameForce(Components(q(0, -3)), q(6, 0), "upper"),
+            FrameForce(Components(q(0, 3)), q(6, 0), "lower"),
+        ),
+    )
+    assert outcome(scissors, answer="connection_forces", key="work").enclosure.middle == 9
+    heavier = attrs.evolve(scissors.forces[0], force=Components(q(0, -4)))
+    uneven = attrs.evolve(scissors, forces=(heavier, scissors.forces[1]))
+    found = outcome(uneven, answer="connection_forces", key="work")
+    assert found.reason == "mechanism" and "not satisfied" in found.evidence
+    assert outcome(uneven, answer="constraint").word == "mechanism"
+
+
 def test_hinges_in_a_line_are_a_mechanism_and_not_a_matter_of_supports():
     case = arch(("left", (4, 3), (0, -1)))
     flat = attrs.evolve(case, connections=(attrs.evolve(case.connections[0], at=q(4, 0)),))

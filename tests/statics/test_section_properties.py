@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from refsolver.arithmetic.double import DoubleArithmetic
-from refsolver.arithmetic.exact import Radian, Turn
+from refsolver.arithmetic.exact import Constant, Radian, Turn
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.mistakes.replay import replay, reveals
 from refsolver.quantities.kinds import NoAnswer
@@ -111,6 +111,8 @@ def test_moments_that_no_area_has_are_refused():
         MomentsOfArea(fmpq(1), fmpq(4), fmpq(3))
     with pytest.raises(ValueError, match=r"must exceed A d\^2"):
         AxisChange(fmpq(2), fmpq(8), fmpq(2))
+    with pytest.raises(ValueError, match=r"must exceed A d\^2"):
+        AxisChange(Constant("pi"), fmpq(12), fmpq(2))
 
 
 @given(sizes, sizes, small, small)

@@ -16,8 +16,10 @@ import attrs
 from flint import fmpq
 
 from refsolver.arithmetic.contract import Arithmetic, Number
+from refsolver.arithmetic.enclosure import seen_sign
 from refsolver.arithmetic.exact import Angle, Exact, Turn, rational
 from refsolver.quantities.dimensions import FORCE, LENGTH
+from refsolver.quantities.folding import difference
 from refsolver.quantities.kinds import ScalarKind, Value
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
@@ -66,8 +68,7 @@ class LockGatesGivens:
         needs_gravity((self,), self.gravity)
         if isinstance(self.lean, Turn) and not 0 < self.lean.turns < fmpq(1, 4):
             raise ValueError("the lean of the gates lies between 0 and 90 degrees")
-        hinges = (self.lower_hinge, self.upper_hinge)
-        if all(isinstance(x, fmpq) for x in hinges) and hinges[0] >= hinges[1]:  # type: ignore[operator]
+        if seen_sign(difference(self.upper_hinge, self.lower_hinge)) in (-1, 0):
             raise ValueError("'upper_hinge' is higher than 'lower_hinge'")
 
 

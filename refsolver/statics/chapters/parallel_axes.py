@@ -15,8 +15,10 @@ import attrs
 from flint import fmpq
 
 from refsolver.arithmetic.contract import Arithmetic, Number
+from refsolver.arithmetic.enclosure import seen_sign
 from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import AREA, LENGTH, SECOND_MOMENT, VOLUME
+from refsolver.quantities.folding import difference, times
 from refsolver.quantities.kinds import ScalarKind, Value
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
@@ -46,13 +48,11 @@ class AxisChange:
     )
 
     def __attrs_post_init__(self) -> None:
-        stated = (self.area, self.moment, self.known)
-        if all(isinstance(x, fmpq) for x in stated):
-            area, moment, known = stated
-            if moment <= area * known * known:  # type: ignore[operator]
-                raise ValueError(
-                    "no area has this moment: it must exceed A d^2 of the axis that is known"
-                )
+        carried_over = times(self.area, times(self.known, self.known))
+        if seen_sign(difference(self.moment, carried_over)) in (-1, 0):
+            raise ValueError(
+                "no area has this moment: it must exceed A d^2 of the axis that is known"
+            )
 
 
 def carried(area: Number, distance: Number) -> Number:

@@ -21,8 +21,10 @@ import attrs
 from flint import fmpq
 
 from refsolver.arithmetic.contract import Arithmetic, Number
+from refsolver.arithmetic.enclosure import seen_sign
 from refsolver.arithmetic.exact import Angle, Exact, Turn
 from refsolver.quantities.dimensions import FORCE, LENGTH, NUMBER
+from refsolver.quantities.folding import difference
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, TableKind, Value
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
@@ -75,7 +77,7 @@ def _check_inclination(item: Any) -> None:
     lengths = [x for x in (item.leg_length, item.height) if x is not None]
     if (item.angle is None) == (len(lengths) != 2) or (item.angle is not None and lengths):
         raise ValueError("state either the 'angle' of a leg or its 'leg_length' and 'height'")
-    if all(isinstance(x, fmpq) for x in lengths) and len(lengths) == 2 and lengths[1] > lengths[0]:
+    if len(lengths) == 2 and seen_sign(difference(*lengths)) == -1:
         raise ValueError("the height of a leg cannot exceed its length")
 
 

@@ -14,9 +14,10 @@ from typing import ClassVar
 import attrs
 
 from refsolver.arithmetic.contract import Arithmetic, Number
-from refsolver.arithmetic.enclosure import evaluate
+from refsolver.arithmetic.enclosure import seen_sign
 from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import LENGTH, MASS, MASS_MOMENT, MASS_PER_LENGTH
+from refsolver.quantities.folding import difference
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
 from refsolver.statics.contract import (
     Answer,
@@ -59,10 +60,10 @@ class Rod:
     def __attrs_post_init__(self) -> None:
         if not self.density:
             raise ValueError("at least one term of the density is needed")
-        if bool(evaluate(self.end) <= evaluate(self.start)):
+        if seen_sign(difference(self.end, self.start)) in (-1, 0):
             raise ValueError("a rod must end beyond its start")
         logs = any(term.law == "logarithm" for term in self.density)
-        if logs and not bool(evaluate(self.start) > 0):
+        if logs and seen_sign(self.start) != 1:
             raise ValueError("a logarithm needs a rod that starts right of x = 0")
 
 

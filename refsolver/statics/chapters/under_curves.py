@@ -15,9 +15,10 @@ import attrs
 from flint import fmpq
 
 from refsolver.arithmetic.contract import Arithmetic, Number
-from refsolver.arithmetic.enclosure import evaluate
+from refsolver.arithmetic.enclosure import seen_sign
 from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import AREA, LENGTH, VOLUME
+from refsolver.quantities.folding import difference
 from refsolver.quantities.kinds import NoAnswer, PointKind, ScalarKind, Value
 from refsolver.statics.contract import (
     Answer,
@@ -50,9 +51,9 @@ class UnderCurve:
     power: int = integer("of X, where the law is a power", default=0)
 
     def __attrs_post_init__(self) -> None:
-        if bool(evaluate(self.end) <= evaluate(self.start)):
+        if seen_sign(difference(self.end, self.start)) in (-1, 0):
             raise ValueError("an area must end beyond its start")
-        if self.law == "logarithm" and not bool(evaluate(self.start) > 0):
+        if self.law == "logarithm" and seen_sign(self.start) != 1:
             raise ValueError("a logarithm needs an area that starts right of x = 0")
 
 
