@@ -278,6 +278,19 @@ class HitchTable:
         distinct_names(self.hitches, "hitch")
 
 
+def _angles_from_the_other_line(given: HitchTable) -> HitchTable | None:
+    turned = tuple(
+        hitch
+        if hitch.angle is None
+        else attrs.evolve(
+            hitch,
+            measured_from="vertical" if hitch.measured_from == "horizontal" else "horizontal",
+        )
+        for hitch in given.hitches
+    )
+    return attrs.evolve(given, hitches=turned)
+
+
 def lifted(tension: Number, carrying: int, sine: Number) -> Number:
     """W = n T sin(angle from the horizontal)."""
     return tension * sine * carrying
@@ -308,11 +321,19 @@ class BridleLoads(Family):
             rules={"lifted": lambda tension, carrying, sine: tension * carrying},
         ),
         Mistake(
-            "last hitch left out",
-            "the last row of the table is not read",
-            givens=lambda given: (
-                attrs.evolve(given, hitches=given.hitches[:-1]) if len(given.hitches) > 1 else None
-            ),
+            "divided by the sine",
+            "the load is taken as the tension over the sine, the wrong way round",
+            rules={"lifted": lambda tension, carrying, sine: tension * carrying / sine},
+        ),
+        Mistake(
+            "one part counted",
+            "the load that one part lifts is given for all of them",
+            rules={"lifted": lambda tension, carrying, sine: tension * sine},
+        ),
+        Mistake(
+            "angle from the other line",
+            "the angle from the horizontal is taken as from the vertical, or the other way round",
+            givens=_angles_from_the_other_line,
         ),
     )
     method = "W = n T sin(angle from the horizontal) = n T H / L"
