@@ -514,6 +514,8 @@ def read_output_line(reader: TomlReader, data: Any, key: str, owner: Family) -> 
     judge = table.get("judge", "both")
     if judge not in ("stored", "displayed", "both"):
         reader.complain(f"{key}.judge", "is one of: stored, displayed, both")
+    if "quadrant" in table and (dimension != ANGLE or unit is None or not unit.pi_power):
+        reader.complain(f"{key}.quadrant", "completes an acute angle in degrees: map that")
     return OutputLine(
         view=view,
         dimension=dimension,

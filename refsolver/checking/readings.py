@@ -157,10 +157,5 @@ def _completed(
 
 def _full_angle(acute: fmpq, signs: tuple[int, ...], line: OutputLine) -> fmpq:
     """The angle from ``from`` toward ``toward`` that an acute angle and a quadrant state."""
-    assert line.unit is not None
-    half_turn = fmpq(1) / line.unit.factor if line.unit.pi_power else None
-    if signs[0] < 0:
-        if half_turn is None:
-            raise UnitError(line.unit.name, 0, "a quadrant needs degrees", "map it in degrees")
-        acute = half_turn - acute
-    return acute * signs[1]
+    assert line.unit is not None and line.unit.pi_power
+    return (acute if signs[0] > 0 else 1 / line.unit.factor - acute) * signs[1]

@@ -33,5 +33,5 @@ def _mark_moved(text: str) -> Iterator[tuple[str, str]]:
     whole = text if mark < 0 else text[:mark] + text[mark + 1 :]
     at = len(text) if mark < 0 else mark
     for moved in (at - 1, at + 1):
-        if 0 < moved <= len(whole) and moved != at:
+        if 0 < moved <= len(whole):
             yield whole[:moved] + "." + whole[moved:], "the decimal mark one place off"

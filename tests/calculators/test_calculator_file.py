@@ -160,3 +160,19 @@ def test_every_complaint_is_given_at_once(tmp_path):
     assert {c.key for c in problem.value.complaints} >= {
         "colour", "family[1].input[1].unit", "family[1].output[2].judge",
     }  # fmt: skip
+
+
+@pytest.mark.parametrize("unit", ["rad", "lbf"])
+def test_a_quadrant_completes_degrees_only(tmp_path, unit):
+    """A quarter turn less an angle in radians is no exact number."""
+    data = changed(("family", 0, "output", 1, "unit"), unit)
+    if unit == "lbf":
+        data["family"][0]["output"][1] |= {"take": "magnitude", "criterion": {
+            "absolute": "1 lbf", "reason": "a test"}}  # fmt: skip
+        for key in ("from", "toward", "range"):
+            del data["family"][0]["output"][1][key]
+    else:
+        data["family"][0]["output"][1]["criterion"] = {"absolute": "1 rad", "reason": "a test"}
+    with pytest.raises(CaseFileError) as problem:
+        read(tmp_path, data)
+    assert [c.key for c in problem.value.complaints] == ["family[1].output[2].quadrant"]

@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+from math import isqrt
+
 import attrs
 import pytest
 from flint import fmpq
 
 from refsolver.arithmetic.exact import Turn
 from refsolver.calculators.contract import Failure, Received
-from refsolver.calculators.file import Refusals, WordReading
+from refsolver.calculators.file import OutputLine, Refusals, WordReading
 from refsolver.checking.equality import proven_equal
 from refsolver.checking.judging import VERDICTS, judge
+from refsolver.quantities import dimensions
+from refsolver.quantities.kinds import ChoiceKind
 from refsolver.quantities.leaves import ByAngle, Components, Polar
 from refsolver.quantities.units import UnitSystem, read_unit
-from refsolver.quantities.views import View
+from refsolver.quantities.views import View, checked
 from refsolver.statics.chapters.concurrent_forces import PlaneForce, PlaneForces
-from refsolver.statics.prover import NotProven, Reference, prove
+from refsolver.statics.prover import NotProven, Reference, Word, prove
 from refsolver.statics.registry import family
 
 OWNER = family("concurrent-forces/plane-resultant")
@@ -320,3 +325,227 @@ def test_every_verdict_is_a_known_one(size, turn):
         for f in judged([size, turn], {"R": one, "A": other}, given)
     }
     assert seen == set(VERDICTS) - {"not proven"}
+
+
+def test_a_tie_that_nothing_proves_is_not_proven(line):
+    """50.05 lies on the limit of 50.0; without algebra all the digits there are do not tell."""
+    shown = line(
+        View("resultant", "magnitude"), "lbf", {"rounded_to": "0.1 lbf", "manner": "nearest"}, "R"
+    )
+    given, asked = forces((fmpq(3003, 100), fmpq(4004, 100))), []
+
+    def reprove(digits):
+        asked.append(digits)
+        return prove(OWNER, given, [shown.view], digits=digits)
+
+    (found,) = judge(
+        [shown], Received({"R": {"text": "50.0"}}), REFUSALS, reprove(30), reprove, given, SYSTEM
+    )
+    assert found.verdict == "not proven" and "too near the limit" in found.why
+    assert asked == [30, 60, 120, 240]
+
+
+def test_two_hundred_digits_are_worth_asking_for(line):
+    shown = line(
+        View("resultant", "magnitude"), "lbf", {"rounded_to": "1e-200 lbf", "manner": "cut"}, "R"
+    )
+    root = str(isqrt(2 * 10**400))
+    for text, verdict in ((root, "pass"), (str(int(root) + 1), "fail")):
+        raw = {"R": {"text": f"1.{text[1:]}"}}
+        assert judged([shown], raw, forces((1, 0), (0, 1)))[0].verdict == verdict
+
+
+def test_a_display_may_be_off_by_half_a_step_and_no_more(line):
+    tight = line(View("resultant", "magnitude"), "lbf", {"absolute": "0.001 lbf"}, "R")
+    for exact, text, verdict in (
+        (fmpq(334, 10), "33", "pass"),
+        (fmpq(335, 10), "33", "pass"),
+        (fmpq(336, 10), "33", "fail"),
+        (fmpq(3315, 100), "33.1", "pass"),
+    ):
+        number = str(float(exact))
+        found = judged([tight], {"R": {"number": number, "displayed": text}}, forces((0, exact)))
+        assert [f.verdict for f in found] == ["pass", verdict], text
+
+
+SLIDES = family("friction/block")
+
+
+def word_line(words=None):
+    kind = SLIDES.answers["state"].kind
+    assert isinstance(kind, ChoiceKind)
+    return kind, OutputLine(
+        checked(View("state"), kind),
+        dimensions.NUMBER,
+        None,
+        "W",
+        "its word",
+        None,
+        words=words or {},
+    )
+
+
+def word_verdicts(line, outcome, *texts):
+    reference = Reference(30, 200, {line.view: outcome}, {}, (), ())
+    return [judged([line], {"W": {"text": text}}, reference=reference)[0] for text in texts]
+
+
+def test_words_are_judged_as_words():
+    kind, line = word_line()
+    right, wrong = kind.words[:2]
+    found = word_verdicts(line, Word(right), right, f" {right} ", wrong, "7")
+    assert [f.verdict for f in found] == ["pass", "pass", "fail", "fail"]
+    assert {f.expected for f in found} == {right}
+
+
+def test_words_of_the_calculator_s_own_are_judged_by_what_they_stand_for():
+    kind, _ = word_line()
+    right, wrong = kind.words[:2]
+    _, line = word_line({"A": right, "B": wrong})
+    found = word_verdicts(line, Word(right), "A", "B", right)
+    assert [f.verdict for f in found] == ["pass", "fail", "error"]
+
+
+def test_a_word_where_a_number_is_expected_is_an_error(size):
+    bare = attrs.evolve(size, unit=None)
+    (found,) = judged([bare], {"R": {"text": "fifty"}})
+    assert found.verdict == "error" and "'fifty' stands where a number" in found.why
+
+
+def test_what_a_crash_leaves_says_what_was_expected(size, turn):
+    expanded = attrs.evolve(size, line="rows[*] magnitude")
+    first, second = judged([expanded, turn], {}, BALANCED, failure=Failure("crash", "gone"))
+    assert (first.line, first.output, first.judged) == ("rows[*] magnitude", size.id, "stored")
+    assert second.line == second.output == turn.id
+    assert (first.expected, second.expected) == ("", "no answer: no direction")
+    _, line = word_line()
+    reference = Reference(30, 200, {line.view: Word("as it is")}, {}, (), ())
+    (third,) = judged([line], {}, reference=reference, failure=Failure("crash", "gone"))
+    assert third.expected == "as it is"
+    reference = Reference(30, 200, {line.view: NotProven("why")}, {}, (), ())
+    (fourth,) = judged([line], {}, reference=reference, failure=Failure("crash", "gone"))
+    assert fourth.expected == "not proven"
+
+
+def test_a_finding_carries_what_it_rests_on(size):
+    expanded = attrs.evolve(size, line="rows[*] magnitude")
+    (found,) = judged([expanded], {"R": {"number": "50.001"}})
+    assert (found.line, found.output, found.unit) == ("rows[*] magnitude", size.id, "lbf")
+    assert (found.reported, found.number, found.digits) == ("50.001", fmpq(50001, 1000), 30)
+    assert found.expected == "" and found.why == ""
+    assert found.reference.lower <= 50 <= found.reference.upper
+    assert found.measures.relative == pytest.approx(2e-5)
+    (plain,) = judged([size], {"R": {"refused": "no"}})
+    assert plain.line == plain.output == size.id
+    assert (plain.judged, plain.reported) == ("stored", "no")
+    (refused,) = judged([size], {}, failure=Failure("refusal", "exit code 7"))
+    assert (refused.judged, refused.reported) == ("stored", "exit code 7")
+
+
+def test_why_an_output_is_blank_is_passed_on(size, turn):
+    odd = {"blank": True, "in_question": "two readings differ"}
+    for raw, why in ((BLANK, "the output is blank"), (odd, "two readings differ")):
+        values = {"R": raw, "A": raw}
+        assert [f.why for f in judged([size, turn], values, BALANCED)] == [why] * 2
+
+
+def test_an_error_value_is_passed_on(size, turn):
+    found = judged([size, turn], {"R": ERROR, "A": ERROR}, BALANCED)
+    assert [(f.verdict, "#DIV/0!" in f.why) for f in found] == [("error", True)] * 2
+
+
+def test_a_likely_slip_of_reading_is_named_where_a_person_read(size):
+    """A reading that would pass but for one slip is to be read again, not believed."""
+    for text, said in (
+        ("05.00", "two neighbouring digits exchanged; 50.00 would pass"),
+        ("5.0", "the decimal mark one place off; 50. would pass"),
+        ("-50", "a sign put in; 50 would pass"),
+        ("570", "a digit doubled or put in; 50 would pass"),
+    ):
+        (found,) = judged([size], {"R": {"text": text, "by_hand": True}})
+        assert found.verdict == "fail" and said in found.why, found.why
+        (machine,) = judged([size], {"R": {"text": text}})
+        assert machine.verdict == "fail" and machine.why == ""
+    (far,) = judged([size], {"R": {"text": "77", "by_hand": True}})
+    assert far.verdict == "fail" and far.why == ""
+    (right,) = judged([size], {"R": {"text": "50", "by_hand": True}})
+    assert right.verdict == "pass" and right.why == ""
+
+
+def test_a_slip_that_leaves_no_number_is_passed_over(size):
+    """Exchanged or left out, the 5 leaves ``e5`` to begin with; the sign alone is no help."""
+    (found,) = judged([size], {"R": {"text": "-5e1", "by_hand": True}})
+    assert "a sign put in; 5e1 would pass" in found.why
+
+
+def test_a_zero_reference_says_what_its_criterion_lacks(line):
+    relative = line(View("resultant", "magnitude"), "lbf", {"relative": "1 %"}, "R")
+    (found,) = judged([relative], {"R": {"number": "1e-13"}}, BALANCED)
+    assert found.verdict == "fail" and "without an absolute part allows nothing" in found.why
+    one_side = line(
+        View("resultant", "component", along="+x"), "lbf",
+        {"below": {"absolute": "1 lbf"}, "above": {"relative": "1 %"},
+         "safe_side": "below"}, "R",
+    )  # fmt: skip
+    (found,) = judged([one_side], {"R": {"number": "0.5"}}, BALANCED)
+    assert found.verdict == "fail" and found.why == ""
+    (found,) = judged([relative], {"R": {"number": "60"}})
+    assert found.verdict == "fail" and found.why == ""
+
+
+def test_a_vector_is_judged_by_its_length_in_each_component(line):
+    """Three pounds off in one component alone, either way, against four and against two."""
+    for x in ("33", "27"):
+        values = {"+x": {"number": x}, "+y": {"number": "40"}}
+        for limit, verdict in (("4 lbf", "pass"), ("2 lbf", "fail")):
+            found = judged(components(line, absolute=limit), values)
+            assert [f.verdict for f in found] == [verdict] * 2
+
+
+@pytest.mark.parametrize(
+    ("x", "y", "verdict"), [("0.5", "0.5", "pass"), ("0.7", "0.09", "pass"), ("0.7", "0.2", "fail")]
+)
+def test_a_displayed_vector_is_off_by_half_a_step_in_each_component_at_most(line, x, y, verdict):
+    """Shown in whole pounds: squares of the deviations add up to a half at most."""
+    exact = {"+x": 30 + Fraction(x), "+y": 40 + Fraction(y)}
+    given = forces(tuple(fmpq(e.numerator, e.denominator) for e in exact.values()))
+    values = {
+        axis: {"number": str(float(exact[axis])), "displayed": shown}
+        for axis, shown in (("+x", "30"), ("+y", "40"))
+    }
+    found = judged(components(line, absolute="0.001 lbf"), values, given)
+    assert [f.verdict for f in found if f.judged == "stored"] == ["pass"] * 2
+    assert [f.verdict for f in found if f.judged == "displayed"] == [verdict] * 2
+
+
+def test_a_vector_too_near_its_limit_is_not_proven(line):
+    """Both components are the root of 2: the deviation is exactly 2 long, and so is the limit."""
+    given = PlaneForces((PlaneForce(Polar(fmpq(2), ByAngle(Turn(fmpq(1, 8))))),))
+    values = {"+x": {"number": "0"}, "+y": {"number": "0"}}
+    for limit, verdict in (("2 lbf", "not proven"), ("2.001 lbf", "pass"), ("1.999 lbf", "fail")):
+        found = judged(components(line, absolute=limit), values, given)
+        assert {f.verdict for f in found} == {verdict}
+
+
+def test_a_size_by_components_excuses_a_direction_only_in_two_axes(line, turn):
+    nearly = forces((30, 40), (fmpq(-30) + fmpq(1, 10**13), -40))
+    axes = [
+        line(View("resultant", "component", along=a), "lbf", {"absolute": "1 lbf"}, a)
+        for a in ("+x", "+y")
+    ]
+    values = {"A": {"number": "10"}, "+x": {"number": "0"}, "+y": {"number": "0"}}
+    *_, found = judged([*axes, turn], values, nearly)
+    assert found.verdict == "not applicable" and "told from zero" in found.why
+    *_, found = judged([axes[0], axes[0], turn], values, nearly)
+    assert found.verdict == "fail"
+    *_, found = judged([*axes, turn], values | {"+x": {"number": "2"}}, nearly)
+    assert found.verdict == "fail"  # a component that fails excuses nothing
+    *_, found = judged([*axes, turn], values | {"+x": BLANK}, nearly)
+    assert found.verdict == "fail"
+
+
+def test_a_direction_of_nothing_says_whether_its_size_was_asked(size, turn):
+    _, beside = judged([size, turn], {"R": {"number": "0"}, "A": {"number": "5"}}, BALANCED)
+    (alone,) = judged([turn], {"A": {"number": "5"}}, BALANCED)
+    assert beside.verdict == alone.verdict == "not applicable"
+    assert "rightly reported as zero" in beside.why and "not asked" in alone.why

@@ -154,6 +154,33 @@ def test_coverage_lists_what_was_never_judged_varied_or_exercised(file):
     assert part.never_exercised == ["S!C1"]
 
 
+def test_two_values_are_what_varied_and_exercised_mean(file):
+    runs = [judged((str(n), "5"), exercised={"S!B4": n, "S!B5": n > 1}) for n in (1, 2)]
+    (part,) = coverage_of(file, runs).families
+    assert part.values["S!B1"] == 2 and part.never_varied == ["S!B2"]
+    assert part.exercised == {"S!B4": 2, "S!B5": 2} and part.never_exercised == []
+
+
+def test_inputs_that_no_case_reaches_are_listed_where_they_are_countable(tmp_path):
+    """Rows of a sheet are there to be filled; a field a row is there as often as it is asked."""
+    single = TOML.replace('given = "forces[*].force"', 'given = "forces[*].force"').replace(
+        '"S!B1:B2"', '"pulls[*].across"'
+    )
+    single = (
+        single.replace('"S!A1:A2"', '"pulls[*].name"').replace("S!B4", "R").replace("S!B5", "A")
+    )
+    single = single.replace('[workbook]\nfile = "sheet.xlsx"', '[python]\nfunction = "m:f"')
+    path = tmp_path / "field.toml"
+    path.write_text(single)
+    (part,) = coverage_of(read_calculator_file(path), []).families
+    assert part.values == {} and part.outputs == {SIZE: 0, TURN: 0}
+
+
+def test_inputs_of_a_sheet_are_listed_before_any_case(file):
+    (part,) = coverage_of(file, []).families
+    assert part.values == {"S!B1": 0, "S!B2": 0} and part.cases == 0
+
+
 def test_counts_list_every_verdict_and_add_up():
     findings = [Finding("a", "a", "stored", verdict) for verdict in VERDICTS * 2]
     counted = verdict_counts(findings)
