@@ -5,9 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from refsolver.statics.contract import Family
+from tests.statics.properties import (
+    twins_areas,
+    twins_fluids,
+    twins_forces,
+    twins_friction,
+    twins_machines,
+)
 from tests.statics.properties.claims import Identity
 from tests.statics.properties.loads import Loads, Reversal, parts, reversal, superposition
+from tests.statics.properties.mirrors import MIRRORS
 from tests.statics.properties.motions import Placed, motion_of
+from tests.statics.properties.twinning import TWINS
 from tests.statics.properties.units_and_rows import automatic
 
 
@@ -471,6 +480,10 @@ ADDED_UP: Mapping[str, Identity] = {
 }
 
 
+ENTERED = (twins_areas, twins_fluids, twins_forces, twins_friction, twins_machines)
+"""The modules whose functions are entered in TWINS."""
+
+
 def _every(owner: Family) -> Iterator[Identity]:
     yield from automatic(owner)
     if owner.name in PLACED:
@@ -479,8 +492,10 @@ def _every(owner: Family) -> Iterator[Identity]:
         yield superposition(LINEAR[owner.name])
     if owner.name in REVERSED:
         yield reversal(REVERSED[owner.name])
-    if owner.name in ADDED_UP:
-        yield ADDED_UP[owner.name]
+    for table in (ADDED_UP, MIRRORS):
+        if owner.name in table:
+            yield table[owner.name]
+    yield from TWINS.get(owner.name, ())
 
 
 def identities(owner: Family) -> tuple[Identity, ...]:

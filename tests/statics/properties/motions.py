@@ -115,6 +115,15 @@ def supplement(angle: Angle) -> Angle:
     return Slope(angle.rise, negated(angle.run))
 
 
+def opposite(angle: Angle) -> Angle:
+    """The angle turned the other way."""
+    if isinstance(angle, Turn):
+        return Turn(-angle.turns)
+    if isinstance(angle, Radian):
+        return Radian(negated(angle.radians))
+    return Slope(negated(angle.rise), angle.run)
+
+
 def _unit(axis: str, space: int) -> list[Exact]:
     index, sense = AXIS[axis]
     return [fmpq(sense) if i == index else ZERO for i in range(space)]
@@ -235,13 +244,14 @@ def moved_givens(given: Any, motion: Motion, placed: Placed) -> Any:
         elif field.shape == "direction":
             changes[path] = turned_direction(leaf, motion)
         elif field.shape == "vector":
-            changes[path] = _moved_vector(leaf, motion, pattern in placed.axial)
+            changes[path] = turned_vector(leaf, motion, pattern in placed.axial)
         elif pattern in placed.turning and motion.sense < 0:
             changes[path] = negated(leaf)
     return replaced(given, changes)
 
 
-def _moved_vector(leaf: Any, motion: Motion, axial: bool) -> Any:
+def turned_vector(leaf: Any, motion: Motion, axial: bool = False) -> Any:
+    """A vector turned; an axial one also takes the sense of the motion."""
     sign = fmpq(motion.sense if axial else 1)
     if isinstance(leaf, Polar):
         return Polar(times(sign, leaf.magnitude), turned_direction(leaf.direction, motion))

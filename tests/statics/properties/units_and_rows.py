@@ -105,3 +105,14 @@ def tables_of(cls: type) -> Iterator[str]:
 def automatic(owner: Family) -> tuple[Identity, ...]:
     """The identities that a family has by its givens alone."""
     return (UNITS, ROWS) if any(tables_of(owner.givens)) else (UNITS,)
+
+
+def patterns(cls: type, prefix: str = "") -> Iterator[str]:
+    """Every given of a givens class by its pattern, ``forces[*].at``."""
+    for name, field in fields(cls).items():
+        if field.shape == "many":
+            yield from patterns(field.of, f"{prefix}{name}[*].")
+        elif field.shape == "one":
+            yield from patterns(field.of, f"{prefix}{name}.")
+        else:
+            yield f"{prefix}{name}[*]" if field.shape == "quantities" else f"{prefix}{name}"
