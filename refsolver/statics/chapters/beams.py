@@ -337,13 +337,21 @@ class InternalForces(BeamFamily):
     name = "beams/internal-forces"
     title = "Axial force, shear force and bending moment along a beam"
     answers = {
-        "axial": Answer(FunctionKind(FORCE), "N along the beam, tension positive", _REFUSALS),
+        "axial": Answer(
+            FunctionKind(FORCE),
+            "N along the beam, tension positive",
+            (*_REFUSALS, "not defined"),
+        ),
         "shear": Answer(
             FunctionKind(FORCE),
             "V along the beam, positive where the part on the left is pushed up",
-            _REFUSALS,
+            (*_REFUSALS, "not defined"),
         ),
-        "moment": Answer(FunctionKind(MOMENT), "M along the beam, sagging positive", _REFUSALS),
+        "moment": Answer(
+            FunctionKind(MOMENT),
+            "M along the beam, sagging positive",
+            (*_REFUSALS, "not defined"),
+        ),
     }
     method = _METHOD
     second_method = (

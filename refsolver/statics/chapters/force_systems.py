@@ -196,7 +196,7 @@ class SingleForce(System):
             "of the system about the origin, counter-clockwise positive; where the resultant is "
             "zero, the couple it reduces to",
         ),
-        "line": Answer(LineKind(2), "the line of action", ("no line of action",)),
+        "line": Answer(LineKind(2), "the line of action", ("no line of action", "no intercept")),
         "reduces to": Answer(
             ChoiceKind(("single force", "couple", "equilibrium")), "what the system amounts to"
         ),

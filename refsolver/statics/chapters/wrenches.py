@@ -88,7 +88,7 @@ class Wrench(System):
         "pitch": Answer(
             ScalarKind(LENGTH), "moment over force, with its sign", ("no wrench axis",)
         ),
-        "axis": Answer(LineKind(3), "the central axis", ("no wrench axis",)),
+        "axis": Answer(LineKind(3), "the central axis", ("no wrench axis", "no intercept")),
         "reduces to": Answer(
             ChoiceKind(("wrench", "single force", "couple", "equilibrium")),
             "what the system amounts to",

@@ -1,0 +1,44 @@
+"""Every refusal that a family declares is reached by a case, and none beyond them is.
+
+The files are read as plain TOML: that each expected refusal is what the solver gives, with
+proof, is what the test of the printed answers shows.
+"""
+
+import tomllib
+from collections import defaultdict
+
+import pytest
+
+from refsolver.catalogue.catalogue import Catalogue
+from refsolver.statics.registry import families
+
+FAMILIES = families()
+
+
+@pytest.fixture(scope="module")
+def refused():
+    """(answer, reason) by family, as the catalogue's cases state them."""
+    found = defaultdict(set)
+    for path in Catalogue().paths.values():
+        case = tomllib.loads(path.read_text(encoding="utf-8"))
+        for published in case.get("published", ()):
+            if "refused" in published:
+                found[case["family"]].add((published["answer"], published["refused"]))
+    return found
+
+
+@pytest.mark.parametrize("name", FAMILIES)
+def test_each_declared_refusal_is_reached_by_a_case(name, refused):
+    declared = {
+        (answer, reason)
+        for answer, given in FAMILIES[name].answers.items()
+        for reason in given.refusals
+    }
+    missing = [f"{answer}: {reason}" for answer, reason in sorted(declared - refused[name])]
+    assert not missing, f"{name}: no case expects {'; '.join(missing)}"
+    beyond = [
+        f"{answer}: {reason}"
+        for answer, reason in sorted(refused[name] - declared)
+        if answer in FAMILIES[name].answers
+    ]
+    assert not beyond, f"{name}: declare {'; '.join(beyond)}"
