@@ -6,11 +6,12 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 import attrs
-from flint import fmpq
 
 from refsolver.arithmetic.contract import Arithmetic, Number
+from refsolver.arithmetic.enclosure import seen_sign
 from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT
+from refsolver.quantities.folding import difference
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, TableKind, Value
 from refsolver.statics.contract import (
     Answer,
@@ -20,7 +21,7 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Region, Stroke
 from refsolver.statics.systems import sum_of
 
-__all__ = ["LoadsAlongLine", "Part", "forward"]
+__all__ = ["CAUTION", "LoadsAlongLine", "Part", "forward"]
 
 CAUTION = (
     "The resultant serves equilibrium only: shear, bending and bearing follow from the spread "
@@ -29,7 +30,7 @@ CAUTION = (
 
 
 def forward(start: Exact, end: Exact) -> None:
-    if isinstance(start, fmpq) and isinstance(end, fmpq) and end <= start:
+    if seen_sign(difference(end, start)) in (-1, 0):
         raise ValueError("a stretch of load must end beyond its start")
 
 

@@ -65,6 +65,7 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Stroke, Turning
 from refsolver.statics.equilibrium import Equilibrium
 from refsolver.statics.extremes import changes_of_sign, extreme, places
+from refsolver.statics.line_loads import CAUTION as RESULTANT_ONLY
 from refsolver.statics.naming import distinct_names, keys_of
 from refsolver.statics.polynomials import derivative, integral, value
 from refsolver.statics.random_givens import decimal
@@ -613,6 +614,7 @@ class LineResultant(Family):
         "products; the resultant at the place found has the moment of all loads about x = 0 and "
         "about the end of the last"
     )
+    caution = RESULTANT_ONLY
 
     def solve(self, given: LineLoads, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         zero = ar.bring(fmpq(0))

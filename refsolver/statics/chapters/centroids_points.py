@@ -132,6 +132,10 @@ class _PointMasses(Family):
         ),
     )  # fmt: skip
     method = "m = sum of m_i, centre = sum of m_i r_i / m"
+    caution = (
+        "A centre found here rests on the masses and places as stated; that of a real load is "
+        "confirmed before it is lifted."
+    )
     second_method = (
         "masses joined two by two, each pair at the point that divides its line m_2 : m_1"
     )

@@ -224,6 +224,12 @@ class _DenseBodies(_Bodies):
         return {"density": drawn(rng, 1, 9)}
 
 
+_CONFIRMED = (
+    "The centre of gravity of a real load must be confirmed before it is lifted; densities, "
+    "contents and attached parts differ from the drawing."
+)
+
+
 @register
 class MassCentre(_DenseBodies):
     name = "centroids/mass-centre"
@@ -232,6 +238,7 @@ class MassCentre(_DenseBodies):
     answers = _answers("mass", "masses", MASS, "of the whole")
     total, plural, dimension = "mass", "masses", MASS
     method = "m = sum of rho_i V_i, centre = sum of m_i r_i / m, holes negative"
+    caution = _CONFIRMED
 
 
 @register
@@ -242,7 +249,4 @@ class GravityCentre(_DenseBodies):
     answers = _answers("weight", "weights", FORCE, "of the whole")
     total, plural, dimension = "weight", "weights", FORCE
     method = "W = sum of gamma_i V_i, centre = sum of W_i r_i / W, holes negative"
-    caution = (
-        "The centre of gravity of a real load must be confirmed before it is lifted; densities, "
-        "contents and attached parts differ from the drawing."
-    )
+    caution = _CONFIRMED

@@ -196,6 +196,10 @@ class _Resultant(Family):
     space: ClassVar[int]
     rules = {"resolved": vector, "component_sum": component_sum}
     method = "X = sum of F_x, Y = sum of F_y (and Z), R = sqrt(X^2 + Y^2 + Z^2)"
+    caution = (
+        "A resultant at rest does not show that what it pulls on can carry it: anchors, eyes, "
+        "ropes and structures are for the applicable code and a competent person."
+    )
     second_method = (
         "R^2 from the magnitudes and the angles between every two forces (law of cosines), "
         "and the projection of the resultant on each force"

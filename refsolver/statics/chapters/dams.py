@@ -130,6 +130,7 @@ def toe_beyond_the_third(mean: Number, arm: Number, base: Number) -> Number:
 _NO_HOLD = NoAnswer("no solution", "the resultant passes outside the base")
 _NO_FRICTION = NoAnswer("not defined", "no friction is stated")
 _NO_THRUST = NoAnswer("not defined", "the thrusts of both sides balance")
+_AFLOAT = NoAnswer("not defined", "the uplift lifts the dam: nothing presses on its base")
 _WORDS = (WITHIN, "outside the middle third", "overturns")
 
 
@@ -149,7 +150,11 @@ class GravityDam(Family):
             ScalarKind(MOMENT), "about the toe, of all weights and the downstream thrust"
         ),
         "overturning factor": Answer(ScalarKind(NUMBER), "righting over overturning moment"),
-        "sliding factor": Answer(ScalarKind(NUMBER), "friction over thrust", ("not defined",)),
+        "sliding factor": Answer(
+            ScalarKind(NUMBER),
+            "friction over thrust, whichever way that acts",
+            ("not defined",),
+        ),
         "from toe": Answer(
             ScalarKind(LENGTH), "of the point where the resultant cuts the base", ("no solution",)
         ),
@@ -227,9 +232,12 @@ class GravityDam(Family):
             "sliding factor": _NO_FRICTION,
         }
         if given.friction is not None:
-            balanced = ar.sign(thrust, "upstream thrust beyond the downstream one") == 0
-            slides = ar.bring(given.friction) * vertical
-            answers["sliding factor"] = _NO_THRUST if balanced else slides / thrust
+            side = ar.sign(thrust, "upstream thrust beyond the downstream one")
+            if ar.sign(vertical, "vertical force on the base") <= 0:
+                answers["sliding factor"] = _AFLOAT
+            else:
+                slides = ar.bring(given.friction) * vertical
+                answers["sliding factor"] = slides / (thrust * side) if side else _NO_THRUST
         answers |= _base(righting - upsetting, vertical, base, ar.bring(given.length), ar, rules)
         rows = [Row(a.key, (a.force, a.arm, a.force * a.arm * (-1 if a.upsets else 1)))
                 for a in actions]  # fmt: skip
@@ -255,7 +263,7 @@ class GravityDam(Family):
             ),
         ]
         if not isinstance(answers["sliding factor"], NoAnswer):
-            off = answers["sliding factor"] * faces[0] - ar.bring(given.friction) * down
+            off = answers["sliding factor"] * ar.size(faces[0]) - ar.bring(given.friction) * down
             residuals.append(Residual("sliding", off, size))
         if isinstance(answers["from toe"], NoAnswer):
             return residuals

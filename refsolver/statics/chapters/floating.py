@@ -167,7 +167,8 @@ class FloatingPrism(Family):
         ),
         "state": Answer(
             ChoiceKind(("stable", "neutral", "unstable")),
-            "of floating upright",
+            "of floating upright, against heel about the axis along the stated length alone; about "
+            "the other one it is asked with length and breadth exchanged",
             ("not defined", "no solution"),
         ),
         "greatest heights": Answer(

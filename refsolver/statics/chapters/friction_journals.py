@@ -22,7 +22,6 @@ from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import ANGULAR_SPEED, FORCE, LENGTH, MOMENT, NUMBER, POWER
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
 from refsolver.statics.chapters.components import number_sheet
-from refsolver.statics.chapters.friction_belts import CAUTION
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -119,7 +118,11 @@ class JournalBearing(Family):
     )
     method = "T = R r sin(phi), tan(phi) = mu; for small mu T = mu R r; power = T w"
     second_method = "N and mu N at the point of contact balance R and turn with the arm r"
-    caution = CAUTION
+    caution = (
+        "A dry journal at a stated coefficient: lubrication, heat, wear and bearing pressure are "
+        "left out, and coefficients scatter widely. Bearings are chosen and rated by their makers' "
+        "data and the applicable code."
+    )
 
     def solve(self, given: Journal, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         load, radius, mu = (ar.bring(x) for x in (given.load, given.radius, given.friction))

@@ -21,7 +21,6 @@ from refsolver.arithmetic.exact import Angle, Exact, Slope, Turn
 from refsolver.quantities.dimensions import ANGLE, FORCE, LENGTH, MOMENT, NUMBER
 from refsolver.quantities.kinds import Choice, ChoiceKind, ScalarKind, Value
 from refsolver.statics.chapters.components import number_sheet
-from refsolver.statics.chapters.friction_belts import CAUTION
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -120,7 +119,10 @@ class RollingResistance(Family):
     second_method = (
         "moments about where the ground's reaction acts; the inclines at which it rolls by itself"
     )
-    caution = CAUTION
+    caution = (
+        "Coefficients of rolling resistance scatter widely with wheel, load and ground: what may "
+        "roll is chocked or tied, and nobody stands in its way, whatever resistance promises here."
+    )
 
     def solve(self, given: Rolling, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         load, radius, ground = (ar.bring(x) for x in (given.load, given.radius, given.coefficient))
