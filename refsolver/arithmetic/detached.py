@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from fractions import Fraction
 
 import attrs
 from flint import arb, fmpq
@@ -58,12 +57,6 @@ class Enclosure:
     def size(self) -> fmpq:
         """The largest absolute value in the interval."""
         return max(abs(self.lower), abs(self.upper))
-
-    def as_fractions(self) -> tuple[Fraction, Fraction]:
-        return (
-            Fraction(int(self.lower.p), int(self.lower.q)),
-            Fraction(int(self.upper.p), int(self.upper.q)),
-        )
 
 
 _LARGEST_EXPONENT = 10_000_000

@@ -28,7 +28,6 @@ __all__ = [
     "Rational",
     "Slope",
     "Turn",
-    "is_rational",
     "negated",
     "product",
     "quotient",
@@ -92,10 +91,6 @@ def rational(numerator: int | Fraction, denominator: int = 1) -> fmpq:
     if type(numerator) is not int or type(denominator) is not int:
         raise TypeError("an exact number is made from integers or fractions, never floats")
     return fmpq(numerator, denominator)
-
-
-def is_rational(x: Exact) -> bool:
-    return isinstance(x, fmpq)
 
 
 def total(a: Exact, b: Exact) -> Exact:

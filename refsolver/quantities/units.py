@@ -209,10 +209,6 @@ class UnitSystem:
         """A value given in ``unit``, in coherent units of this system."""
         return times(value, self.ratio(unit))
 
-    def express(self, value: Exact, unit: Unit) -> Exact:
-        """A value in coherent units of this system, in ``unit``."""
-        return over(value, self.ratio(unit))
-
 
 UNITLESS = UnitSystem(NO_UNIT, NO_UNIT)
 """The system of a case that gives plain numbers (and angles) only."""

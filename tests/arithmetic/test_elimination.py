@@ -70,3 +70,26 @@ def test_what_no_load_reaches_is_absent_whatever_the_numbers():
     assert set(values) == {0, 1}
     assert left == {}
     assert values[0].contains(fmpq(1, 6))
+
+
+def test_a_square_with_one_diagonal_less_is_a_mechanism_and_with_both_is_stressed():
+    """Force densities in a unit square A(0,0) B(1,0) C(1,1) D(0,1), A and B held.
+
+    Free joints C and D, each with an equation across and one upward; bars BC, CD, DA, with or
+    without the diagonals AC and BD. Counted by hand: 3 bars leave one mechanism (the sway),
+    5 one self-stress.
+    """
+    columns = {
+        "BC": {0: fmpq(0), 1: fmpq(-1)},
+        "CD": {0: fmpq(-1), 1: fmpq(0), 2: fmpq(1), 3: fmpq(0)},
+        "DA": {2: fmpq(0), 3: fmpq(-1)},
+        "AC": {0: fmpq(-1), 1: fmpq(-1)},
+        "BD": {2: fmpq(1), 3: fmpq(-1)},
+    }
+    three = Elimination([columns[bar] for bar in ("BC", "CD", "DA")], 4)
+    (sway,) = three.motions()
+    assert list(three.null_vectors()) == [] and sway[0] == sway[2] != 0
+    assert sway.get(1, 0) == sway.get(3, 0) == 0
+    (stress,) = Elimination(list(columns.values()), 4).null_vectors()
+    sizes = [stress[i] / stress[4] for i in range(5)]
+    assert sizes == [-1, -1, -1, 1, 1]

@@ -19,7 +19,7 @@ import flint  # noqa: F401  (imported once, for every process to come)
 import mpmath  # noqa: F401
 
 from tests.mutation import figures
-from tests.mutation.trials import Module, Outcome, outcomes, read
+from tests.mutation.trials import Limits, Module, Outcome, outcomes, read
 
 HERE = Path(__file__).parent
 TOP = HERE.parents[1]
@@ -28,10 +28,11 @@ TOP = HERE.parents[1]
 def main(parts: list[str]) -> None:
     plan = tomllib.loads((HERE / "plan.toml").read_text(encoding="utf-8"))
     accepted = tomllib.loads((HERE / "accepted.toml").read_text(encoding="utf-8"))
+    limits = Limits(plan["examples"], plan["slowest"])
     for room in plan["room"]:
         paths = sorted(path for pattern in room["modules"] for path in TOP.glob(pattern))
         modules = [
-            read(path, TOP, plan["most"])
+            read(path, TOP, room.get("most", plan["most"]))
             for path in paths
             if not parts or any(part in str(path.relative_to(TOP)) for part in parts)
         ]
@@ -40,7 +41,7 @@ def main(parts: list[str]) -> None:
             continue
         start = time.monotonic()
         tell = functools.partial(_tell, accepted)
-        for module, found in outcomes(modules, room["tests"], plan["examples"], tell):
+        for module, found in outcomes(modules, room["tests"], limits, tell):
             noticed = sum(outcome.noticed_by is not None for outcome in found)
             print(f"{module.name}: {noticed} of {len(found)} noticed", flush=True)
             figures.keep(module, found, accepted.get(module.name, {}))

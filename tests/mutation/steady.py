@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from hypothesis import Phase, settings
 
-OPTIONS = ["-o", "addopts=", "--import-mode=importlib", "-x"]
+OPTIONS = ["-o", "addopts=", "--import-mode=importlib", "-x", "-m", "not slow"]
 for _plugin in ("cacheprovider", "terminal", "xdist", "benchmark"):
     OPTIONS += ["-p", f"no:{_plugin}"]
 OWN_SETTINGS = "_hypothesis_internal_use_settings"

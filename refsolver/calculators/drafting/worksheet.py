@@ -14,7 +14,6 @@ from refsolver.calculators.workbook.engine import (
     EngineAbsent,
     EngineFailure,
     EngineRefused,
-    NumberCell,
     TextCell,
 )
 from refsolver.calculators.workbook.files import WorkbookUnreadable, kind_of_workbook
@@ -111,9 +110,6 @@ class Worksheets:
         """The text typed into a cell, "" where there is none."""
         value = self.value(cell)
         return " ".join(value.text.split()) if isinstance(value, TextCell) else ""
-
-    def is_number(self, cell: CellRef) -> bool:
-        return isinstance(self.value(cell), NumberCell)
 
     def is_empty(self, cell: CellRef) -> bool:
         return self.value(cell) is None and not self.is_formula(cell)
