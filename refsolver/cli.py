@@ -7,6 +7,7 @@ input. Unusable input is one clear message on stderr, never a traceback.
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from typing import TYPE_CHECKING, Any, NoReturn
@@ -26,6 +27,8 @@ def main() -> None:
     if sys.argv[1:] == ["--version"]:
         print(f"refsolver {__version__}")
         return
+    # Exact numbers are many small objects without cycles: the collector mostly looks in vain.
+    gc.set_threshold(100_000, 20, 20)
     try:
         from refsolver.commands import commands
 

@@ -292,15 +292,18 @@ def _on_balls(function: Callable[[Number], Number]) -> Callable[[arb], arb]:
 
 
 def algebraic_decisions(
-    run: Callable[[AlgebraicArithmetic], object], bits: int, cap: int
+    run: Callable[[AlgebraicArithmetic], object],
+    bits: int,
+    cap: int,
+    pursued: int = _NO_BOUND_CAP,
 ) -> dict[str, int]:
     """Every decision of ``run``, by name, taken at whatever precision that needs.
 
     ``run`` is called with a fresh arithmetic at ``bits`` of working precision, and again
     towards the precision an undecided question asks for, up to ``cap``. A solve that ends in
     Singular has ended: its decisions are returned. A number without a separation bound, or
-    with one beyond ``cap``, may still show that it is not zero, and is pursued to 4096 bits
-    (or ``cap``); after that Undecided or NotAlgebraic is raised. The process's precision
+    with one beyond ``cap``, may still show that it is not zero, and is pursued to ``pursued``
+    bits (or ``cap``); after that Undecided or NotAlgebraic is raised. The process's precision
     is restored in any case.
     """
     while True:
@@ -312,16 +315,16 @@ def algebraic_decisions(
             except Singular:
                 return arithmetic.decisions
             except (Undecided, NotAlgebraic) as undecided:
-                bits = _next_precision(undecided, bits, cap)
+                bits = _next_precision(undecided, bits, cap, pursued)
                 if not bits:
                     raise
 
 
-def _next_precision(undecided: ArithmeticError, bits: int, cap: int) -> int:
+def _next_precision(undecided: ArithmeticError, bits: int, cap: int, pursued: int) -> int:
     """Where to run again; 0 where that would be in vain."""
     needed: int | None = getattr(undecided, "needed_bits", None)
     if needed is None or needed > cap:
-        cap = min(cap, _NO_BOUND_CAP)
+        cap = min(cap, pursued)
         needed = min(2 * bits, cap)
     # Twice the bits cost little and spare a run for the next question; beyond eight times
     # it pays to look first whether the number shows itself before its bound is reached.

@@ -9,7 +9,9 @@ from typing import Any
 __all__ = ["NoBracket", "bracketed_root", "scanned_roots"]
 
 _MOST_STEPS = 5000
-_SCANS = (64, 256, 1024, 4096)
+_SCANS = (16, 64, 256, 1024, 4096)
+_LONE_SCAN = (256,)
+"""The places looked at where nobody knows how many changes of sign there are."""
 
 
 class NoBracket(ArithmeticError):
@@ -65,7 +67,7 @@ def scanned_roots(
     the value does not vanish beside the largest one seen. Raises NoBracket where another
     number of changes is seen at the finest scan.
     """
-    for steps in _SCANS if count is not None else _SCANS[1:2]:
+    for steps in _LONE_SCAN if count is None else _SCANS:
         places = [low + (high - low) * (1000 * i + 382) / (1000 * steps) for i in range(steps)]
         values = [function(x) for x in places]
         largest = max(abs(v) for v in values)

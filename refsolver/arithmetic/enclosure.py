@@ -57,9 +57,10 @@ def _cos_sin(angle: Angle) -> tuple[arb, arb]:
         return c, s
     run, rise = angle.run, angle.rise
     if isinstance(run, fmpq) and isinstance(rise, fmpq):
-        # Whole numbers are exact in a ball, so 0 and 1 come out exact.
-        scale = run.q * rise.q
-        x, y = arb(run * scale), arb(rise * scale)
+        # Small whole numbers are exact in a ball, so 0 and 1 come out exact.
+        across, along = rise.p * run.q, run.p * rise.q
+        shared = along.gcd(across) or 1
+        x, y = arb(along // shared), arb(across // shared)
     else:
         x, y = evaluate(run), evaluate(rise)
     length = (x * x + y * y).sqrt()

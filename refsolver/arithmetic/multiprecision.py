@@ -14,6 +14,7 @@ from typing import Any
 
 import mpmath
 from flint import fmpq
+from mpmath.libmp import from_rational
 
 from refsolver.arithmetic.bracketing import NoBracket, bracketed_root, scanned_roots
 from refsolver.arithmetic.constants import constant
@@ -24,6 +25,7 @@ from refsolver.arithmetic.naming import root_count, root_decisions, slope_name
 __all__ = ["MultiprecisionArithmetic", "exact_value"]
 
 _GUARD_BITS = 32
+_OF_ZERO = -(10**18)
 
 
 def exact_value(x: Any) -> fmpq:
@@ -52,8 +54,8 @@ class MultiprecisionArithmetic:
 
     A decision found in ``replay`` is followed, and Contradiction is raised where the value
     speaks against it. A value speaks against a sign if it has another sign and is larger
-    than rounding can explain: larger than 2^-tolerance_bits M^2, where M is the largest
-    of 1 and of all sizes brought in or returned by a function so far. An expression of
+    than rounding can explain: larger than 2^-tolerance_bits M^2, where M is the least power
+    of two above 1 and above all sizes brought in or returned by a function so far. An expression of
     degree d in such numbers, of n terms, is computed with an error of about
     n 2^-bits M^d. With the default of half the bits the rule therefore raises no false
     alarm while n M^(d-2) < 2^(bits/2), and it misses no wrong sign of a number larger
@@ -72,19 +74,22 @@ class MultiprecisionArithmetic:
         self.context = _context(bits)
         self.decisions: dict[str, int] = {}
         self._replay = replay or {}
+        self._likely: Mapping[str, int] = {}
         tolerance = bits // 2 if tolerance_bits is None else tolerance_bits
+        self._tolerance = tolerance
         self._tiny = self.context.ldexp(1, -tolerance)
-        self._largest = self.context.mpf(1)
+        self._exponent = 1
 
     def apart(self) -> MultiprecisionArithmetic:
         other = copy.copy(self)
         other.decisions = {}
-        other._replay = {}
+        other._replay, other._likely = {}, self._replay or self._likely
         return other
 
     def bring(self, x: Exact) -> Number:
         if isinstance(x, fmpq):
-            return self._seen(self.context.mpf(int(x.p)) / int(x.q))
+            exact = from_rational(int(x.p), int(x.q), self.context.prec)
+            return self._seen(self.context.make_mpf(exact))
         return self._seen(constant(x, self))
 
     def cos_sin(self, angle: Angle) -> tuple[Number, Number]:
@@ -149,7 +154,8 @@ class MultiprecisionArithmetic:
     def sign(self, x: Number, name: str) -> int:
         if self.context.isnan(x):
             raise Undecided(name, "not a number")
-        own = int(x > 0) - int(x < 0)
+        negative, mantissa, _, _ = x._mpf_
+        own = (-1 if negative else 1) if mantissa else int(x > 0) - int(x < 0)
         replayed = self._replay.get(name, own)
         if own != replayed and abs(x) > self._noise():
             raise Contradiction(name, replayed, self.context.nstr(x, 8))
@@ -212,22 +218,30 @@ class MultiprecisionArithmetic:
         low, high = self.bring(bracket[0]), self.bring(bracket[1])
         precision = self.context.ldexp(1, -self.context.prec)
         count = root_count(name, self._replay)
-        try:
-            with self.context.extraprec(_GUARD_BITS):
-                found = scanned_roots(function, low, high, count, precision, self._tiny)
-        except NoBracket as problem:
+
+        # Beside a proven solve there are most likely as many roots as in it.
+        likely = root_count(name, self._likely) if count is None else count
+        found, problem = None, ""
+        for expected in dict.fromkeys((likely, count)):
+            try:
+                with self.context.extraprec(_GUARD_BITS):
+                    found = scanned_roots(function, low, high, expected, precision, self._tiny)
+                break
+            except NoBracket as fault:
+                problem = str(fault)
+        if found is None:
             if count is not None:
-                raise Contradiction(f"{name}: root 1", 1 if count else -1, str(problem)) from None
-            raise Undecided(name, str(problem)) from None
+                raise Contradiction(f"{name}: root 1", 1 if count else -1, problem)
+            raise Undecided(name, problem)
         self.decisions.update(root_decisions(name, len(found)))
         return [self._seen(+x) for x in found]
 
     def _seen(self, x: Number) -> Number:
-        self._largest = max(self._largest, abs(x))
+        self._exponent = max(self._exponent, _exponent(x))
         return x
 
     def _noise(self) -> Number:
-        return self._tiny * self._largest * self._largest
+        return self.context.ldexp(self._tiny, 2 * self._exponent)
 
     def _solved(self, rows: list[list[Number]]) -> tuple[bool, list[Number] | None]:
         """Whether the pivots show a regular matrix, and the solution (None without pivots).
@@ -235,22 +249,28 @@ class MultiprecisionArithmetic:
         Gauss elimination with partial pivoting on rows that end with their right side. Zeros
         are passed over, which is what makes the sparse equations of many bodies affordable.
         """
-        largest = max(abs(x) for row in rows for x in row[:-1])
-        smallest, count = None, len(rows)
+        largest = max(_exponent(x) for row in rows for x in row[:-1])
+        smallest, count = largest, len(rows)
         for j in range(count):
-            i = max(range(j, count), key=lambda r: abs(rows[r][j]))
+            i = max(range(j, count), key=lambda r: _exponent(rows[r][j]))
             rows[i], rows[j] = rows[j], rows[i]
             top = rows[j]
             if top[j] == 0:
                 return False, None
-            smallest = abs(top[j]) if smallest is None else min(smallest, abs(top[j]))
-            entries = [(k, top[k]) for k in range(j + 1, count + 1) if top[k] != 0]
+            smallest = min(smallest, _exponent(top[j]))
+            entries = [(k, top[k]) for k in range(j + 1, count + 1) if top[k]]
             for row in rows[j + 1 :]:
-                if row[j] != 0:
+                if row[j]:
                     factor = row[j] / top[j]
                     for k, x in entries:
                         row[k] -= factor * x
-        return bool(smallest > self._tiny * largest), _back_substituted(rows)
+        return smallest > largest - self._tolerance, _back_substituted(rows)
+
+
+def _exponent(x: Any) -> int:
+    """Of the least power of two above the size of x; far below all others for zero."""
+    _, mantissa, exponent, bits = x._mpf_
+    return exponent + bits if mantissa else _OF_ZERO
 
 
 def _back_substituted(rows: list[list[Number]]) -> list[Number]:
@@ -259,7 +279,7 @@ def _back_substituted(rows: list[list[Number]]) -> list[Number]:
     for j in reversed(range(len(rows))):
         total = rows[j][-1]
         for k, x in enumerate(reversed(solution), j + 1):
-            if rows[j][k] != 0:
+            if rows[j][k]:
                 total = total - rows[j][k] * x
         solution.append(total / rows[j][j])
     return solution[::-1]

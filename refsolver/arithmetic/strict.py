@@ -61,23 +61,27 @@ class StrictNumber:
         return f"StrictNumber({self.ball})"
 
     def __add__(self, other: object) -> StrictNumber:
-        return StrictNumber(self.ball + _operand(other))
+        right = other.ball if type(other) is StrictNumber else _operand(other)
+        return StrictNumber(self.ball + right)
 
     __radd__ = __add__
 
     def __sub__(self, other: object) -> StrictNumber:
-        return StrictNumber(self.ball - _operand(other))
+        right = other.ball if type(other) is StrictNumber else _operand(other)
+        return StrictNumber(self.ball - right)
 
     def __rsub__(self, other: object) -> StrictNumber:
         return StrictNumber(_operand(other) - self.ball)
 
     def __mul__(self, other: object) -> StrictNumber:
-        return StrictNumber(self.ball * _operand(other))
+        right = other.ball if type(other) is StrictNumber else _operand(other)
+        return StrictNumber(self.ball * right)
 
     __rmul__ = __mul__
 
     def __truediv__(self, other: object) -> StrictNumber:
-        return StrictNumber(self.ball / _divisor(_operand(other)))
+        right = other.ball if type(other) is StrictNumber else _operand(other)
+        return StrictNumber(self.ball / _divisor(right))
 
     def __rtruediv__(self, other: object) -> StrictNumber:
         return StrictNumber(_operand(other) / _divisor(self.ball))

@@ -12,10 +12,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any
 
 import attrs
-from flint import fmpq
+from flint import ctx, fmpq
 
 from refsolver.arithmetic.algebraic import AlgebraicArithmetic, algebraic_decisions
 from refsolver.arithmetic.contract import NotAlgebraic, Undecided
@@ -23,7 +24,7 @@ from refsolver.arithmetic.detached import Enclosure
 from refsolver.arithmetic.exact import Exact, Turn, rational
 from refsolver.calculators.file import OutputLine
 from refsolver.quantities.dimensions import ANGLE, Dimension
-from refsolver.quantities.kinds import DirectionKind, Kind, NoAnswer, VectorKind
+from refsolver.quantities.kinds import DirectionKind, Kind, NoAnswer, Value, VectorKind
 from refsolver.quantities.units import Unit, UnitSystem, read_angle
 from refsolver.quantities.views import View, evaluate, inner_kind
 from refsolver.statics.contract import Family
@@ -62,15 +63,19 @@ def equality(
 ) -> bool | None:
     """Whether a view of an answer is ``value`` (in ``unit``): proven true, proven false.
 
-    None where no proof is found (transcendental answers, angles of lines and in space).
+    None where no proof is found (transcendental answers, angles of lines and in space). A
+    difference that no separation bound can settle is not pursued: whoever asks has many equal
+    digits already.
     """
-    kind, rules = owner.answers[view.answer].kind, owner.rule_set()
+    kind = owner.answers[view.answer].kind
     plane = _plane_angle(view, kind, value, unit)
     if dimension == ANGLE and plane is None:
         return None
 
-    def difference(ar: AlgebraicArithmetic) -> None:
-        answer = owner.solve(given, ar, rules).answers[view.answer]
+    def difference(fresh: AlgebraicArithmetic) -> None:
+        solver, answers = _solved(owner, given, ctx.prec)
+        ar, answer = solver.apart(), answers[view.answer]
+        ar.decisions = fresh.decisions
 
         def seen(asked: View) -> Any:
             found = evaluate(asked, kind, answer, ar)
@@ -92,12 +97,21 @@ def equality(
         ar.sign(along * cosine + across * sine, "ahead")
 
     try:
-        decisions = algebraic_decisions(difference, _START_BITS, ALGEBRAIC_CAP)
+        decisions = algebraic_decisions(difference, _START_BITS, ALGEBRAIC_CAP, pursued=0)
     except (NotAlgebraic, Undecided):
         return None
     if plane is None:
         return decisions["apart"] == 0
     return _at_the_angle(decisions, view, plane.turns)
+
+
+@lru_cache(maxsize=8)
+def _solved(
+    owner: Family, given: Any, bits: int
+) -> tuple[AlgebraicArithmetic, Mapping[str, Value]]:
+    """The solve by algebra at the precision in force, kept for the case's other answers."""
+    ar = AlgebraicArithmetic()
+    return ar, owner.solve(given, ar, owner.rule_set()).answers
 
 
 def _plane_angle(view: View, kind: Kind, value: Exact, unit: Unit | None) -> Turn | None:

@@ -12,6 +12,7 @@ as they were given; zero proofs cost ten to twenty times as much otherwise.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
 import attrs
 from flint import fmpq
@@ -40,6 +41,7 @@ NO_UNIT = Unit("", NUMBER, fmpq(1), "a plain number")
 _SECOND, _RADIAN = UNITS["s"], UNITS["rad"]
 
 
+@lru_cache(maxsize=4096)
 def read_unit(
     text: str, *, mass_words_are_force: bool = False, wanted: Dimension | None = None
 ) -> Unit:

@@ -84,14 +84,14 @@ def _checked(case: Case, published: Published, outcome: Outcome, digits: int) ->
     if isinstance(outcome, Word):
         right = outcome.word == published.word
         return _settled(base, published, right, f"proven: {outcome.word}")
-    if outcome.how == "below scale" and digits < _FINEST:
-        return _checked(case, published, _finer(case, published, 2 * digits), 2 * digits)
     dimension = dimension_of(
         published.view, family(case.family).answers[published.view.answer].kind
     )
     proven = in_unit(outcome.enclosure, case.units, published.unit, dimension)
-    base = attrs.evolve(base, proven=proven)
-    return _settled(base, published, _agrees(case, published, proven, dimension, digits), "")
+    agrees = _agrees(case, published, proven, dimension, digits)
+    if agrees is None and outcome.how == "below scale" and digits < _FINEST:
+        return _checked(case, published, _finer(case, published, 2 * digits), 2 * digits)
+    return _settled(attrs.evolve(base, proven=proven), published, agrees is not False, "")
 
 
 def _finer(case: Case, published: Published, digits: int) -> Outcome:
@@ -112,7 +112,8 @@ def _settled(base: CheckedAnswer, published: Published, agrees: bool, why: str) 
 
 def _agrees(
     case: Case, published: Published, proven: Enclosure, dimension: Dimension, digits: int
-) -> bool:
+) -> bool | None:
+    """Whether print and proof agree; None where all proven digits do and no proof says more."""
     assert published.literal is not None
     tolerance = published.tolerance
     if tolerance is None:
@@ -122,12 +123,13 @@ def _agrees(
     if isinstance(value, fmpq) and tolerance:
         allowed = Enclosure(tolerance, tolerance)
         found = compare(value, proven, Band(allowed, allowed), period)
-        if found.decision == "undecided":
-            return any(
-                _equal(case, _printing(published, edge), dimension, proven, digits, period)
-                for edge in (value - tolerance, value + tolerance)
-            )
-        return found.decision == "within"
+        if found.decision != "undecided":
+            return found.decision == "within"
+        edges = [
+            _equal(case, _printing(published, edge), dimension, proven, digits, period)
+            for edge in (value - tolerance, value + tolerance)
+        ]
+        return True if True in edges else None if None in edges else False
     return _equal(case, published, dimension, proven, digits, period)
 
 
@@ -149,11 +151,10 @@ def _equal(
     proven: Enclosure,
     digits: int,
     period: Enclosure | None,
-) -> bool:
+) -> bool | None:
     """Whether an exact print is the value: by the enclosures, then by algebra.
 
-    Where the algebraic arithmetic cannot say (an angle, pi), agreement of all proven
-    digits is taken for equality.
+    None where the algebraic arithmetic cannot say (an angle, pi): all proven digits agree.
     """
     assert published.literal is not None
     printed = enclosed(published.literal.value)
@@ -164,8 +165,7 @@ def _equal(
     if apart.lower > width or apart.upper < -width:
         return False
     owner = family(case.family)
-    found = equality(
+    return equality(
         owner, case.given, case.units, published.view, dimension, published.unit,
         published.literal.value,
     )  # fmt: skip
-    return found is not False

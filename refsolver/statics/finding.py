@@ -5,11 +5,12 @@ of friction does the block begin to slip at 120 N, at which angle is the cord pu
 2 kN. The family is not changed. It is solved with the leaf as an unknown, and a proven
 root of (answer - known answer) inside a stated bracket is the value found.
 
-What is proven: the change of sign over the bracket, hence a root (Bolzano), and that the
+What is proven: a change of sign inside the bracket, hence a root (Bolzano), and that the
 enclosure returned holds exactly one (interval Newton: Moore, Kearfott and Cloud,
-"Introduction to Interval Analysis", section 8.1). Another root elsewhere in the bracket is
-not excluded: the bracket, which belongs to the question, is to be chosen so that it holds
-one.
+"Introduction to Interval Analysis", section 8.1). It is looked for close to the root that
+doubles find, and over the whole bracket where that shows none. Another root elsewhere in the
+bracket is not excluded: the bracket, which belongs to the question, is to be chosen so that it
+holds one.
 
 A family may branch exactly on a leaf (where along a beam a load stands). That branch is
 taken at the double nearest the root, the same in every arithmetic.
@@ -18,7 +19,7 @@ taken at the double nearest the root, the same in every arithmetic.
 from __future__ import annotations
 
 import random
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import cache
 from types import SimpleNamespace
 from typing import Any, ClassVar, cast
@@ -27,7 +28,7 @@ import attrs
 from flint import fmpq
 
 from refsolver.arithmetic.bracketing import NoBracket, bracketed_root
-from refsolver.arithmetic.contract import Arithmetic, Number, Undecided
+from refsolver.arithmetic.contract import Arithmetic, Contradiction, Number, Undecided
 from refsolver.arithmetic.detached import exact_double
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.exact import Angle, Exact, Radian, Turn
@@ -59,6 +60,9 @@ KNOWN = "known_answer"
 """The given that is the answer known beforehand."""
 
 _PRECISION = 2.0**-52
+
+_CLOSE = 30
+"""The root is first looked for within this many halvings of the bracket about the estimate."""
 
 
 @attrs.frozen
@@ -177,7 +181,7 @@ class _Finding(Family):
             trial = TangentArithmetic(ar.apart(), token, x)
             return ar.bring(fmpq(0)) + self._apart(given, complete, trial, rules, name).rate
 
-        x = ar.root(function, slope, (_number(sought.low), _number(sought.high)), name)
+        x = _root_near(_number(token), sought, function, slope, name, ar)
         solved = self.base.solve(complete, _arithmetic(Substituted(ar, token, x)), rules)
         found = x * 2 * ar.pi() if isinstance(token, Turn) else x
         known = _brought(given.known_answer, ar)
@@ -266,6 +270,25 @@ class _Finding(Family):
 
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> Any:
         raise NotImplementedError(f"{self.name} has no generator of cases")
+
+
+def _root_near(
+    estimate: Exact,
+    sought: Sought,
+    function: Callable[[Number], Number],
+    slope: Callable[[Number], Number],
+    name: str,
+    ar: Arithmetic,
+) -> Number:
+    """The root beside the estimate, or wherever in the bracket it is."""
+    low, high = _number(sought.low), _number(sought.high)
+    assert isinstance(low, fmpq) and isinstance(high, fmpq) and isinstance(estimate, fmpq)
+    margin = abs(high - low) / 2**_CLOSE
+    close = max(min(low, high), estimate - margin), min(max(low, high), estimate + margin)
+    try:
+        return ar.root(function, slope, close, name)
+    except (Undecided, Contradiction):
+        return ar.root(function, slope, (low, high), name)
 
 
 def _number_kind(answer: Answer) -> Dimension:

@@ -1,6 +1,6 @@
 """The potential energy of a mechanism of one freedom, and what goes wrong with it.
 
-Two routes to the same derivatives: from the energy (:func:`energy_slopes`), and by the
+Two routes to the same derivatives: from the energy (:class:`PotentialEnergy`), and by the
 virtual work of the forces (:func:`virtual_work`), against which answers are checked. The
 mechanism and the sources are in :mod:`refsolver.statics.mechanisms`.
 """
@@ -30,8 +30,8 @@ from refsolver.statics.vectors import Numbers, added, brought, dot, length, minu
 __all__ = [
     "MISTAKES",
     "RULES",
+    "PotentialEnergy",
     "Slopes",
-    "energy_slopes",
     "joined_by_length",
     "positions",
     "rate_of",
@@ -106,21 +106,6 @@ def positions(
     }
 
 
-def _motions(
-    points: Sequence[MovingPoint], c: Number, s: Number, ar: Arithmetic, rules: SimpleNamespace
-) -> dict[str, _Motion]:
-    found = {}
-    for p in points:
-        cosine, sine = brought(p.cosine, ar), brought(p.sine, ar)
-        swing = added(scaled(c, cosine), scaled(s, sine))
-        found[p.name] = _Motion(
-            added(brought(p.place, ar), swing),
-            rules.rate(cosine, sine, c, s),
-            scaled(-1, swing),
-        )
-    return found
-
-
 def joined_by_length(given: Mechanism) -> list[tuple[str, str]]:
     """The pairs of points whose distance enters the energy, not only its square."""
     return [
@@ -142,38 +127,89 @@ def without_separation(
     return None
 
 
-def energy_slopes(
-    given: Mechanism, t: Number, c: Number, s: Number, ar: Arithmetic, rules: SimpleNamespace
-) -> Slopes:
-    """The derivatives at the angle ``t`` (radians) with cosine ``c`` and sine ``s``."""
-    motions = _motions(given.points, c, s, ar, rules)
-    zero = 0 * c
-    parts: dict[str, Number] = {}
-    second = zero
-    keys = keys_of_parts(given)
-    for key, load in zip(keys["forces"], given.forces, strict=True):
-        force = vector(load.force, ar)
-        parts[key] = -dot(force, motions[load.at].rate)
-        second = second - dot(force, motions[load.at].bend)
-    for key, couple in zip(keys["couples"], given.couples, strict=True):
-        parts[key] = -ar.bring(couple.moment) * ar.bring(couple.turns)
-    for key, spring in zip(keys["springs"], given.springs, strict=True):
-        apart = motions[spring.end].less(motions[spring.start])
-        first, bent = _of_spring(spring, apart, ar, rules)
-        parts[key], second = first, second + bent
-    for key, cord in zip(keys["cords"], given.cords, strict=True):
-        apart = motions[cord.end].less(motions[cord.start])
-        first, bent = _of_length(ar.bring(cord.tension), apart, ar)
-        parts[key], second = first, second + bent
-    for key, twist in zip(keys["torsion_springs"], given.torsion_springs, strict=True):
-        turns = ar.bring(twist.turns)
-        stiff = ar.bring(twist.stiffness) * turns
-        parts[key] = stiff * (turns * t - ar.radians(twist.relaxed))
-        second = second + stiff * turns
-    total = zero
-    for part in parts.values():
-        total = total + part
-    return Slopes(total, second, parts)
+class PotentialEnergy:
+    """The potential energy of a mechanism: its givens are brought in once for many angles.
+
+    A position is the angle ``t`` in radians with its cosine ``c`` and its sine ``s``.
+    """
+
+    def __init__(self, given: Mechanism, ar: Arithmetic, rules: SimpleNamespace) -> None:
+        self._ar, self._rules = ar, rules
+        self._points = {
+            p.name: (brought(p.place, ar), brought(p.cosine, ar), brought(p.sine, ar))
+            for p in given.points
+        }
+        keys = keys_of_parts(given)
+        self._forces = [
+            (key, load.at, vector(load.force, ar))
+            for key, load in zip(keys["forces"], given.forces, strict=True)
+        ]
+        self._couples = [
+            (key, ar.bring(couple.moment) * ar.bring(couple.turns))
+            for key, couple in zip(keys["couples"], given.couples, strict=True)
+        ]
+        self._springs = [
+            (key, spring, ar.bring(spring.stiffness), ar.bring(spring.unstretched))
+            for key, spring in zip(keys["springs"], given.springs, strict=True)
+        ]
+        self._cords = [
+            (key, cord, ar.bring(cord.tension))
+            for key, cord in zip(keys["cords"], given.cords, strict=True)
+        ]
+        self._twists = [
+            (key, ar.bring(twist.turns), ar.bring(twist.stiffness), ar.radians(twist.relaxed))
+            for key, twist in zip(keys["torsion_springs"], given.torsion_springs, strict=True)
+        ]
+
+    def slopes(self, t: Number, c: Number, s: Number) -> Slopes:
+        """The derivatives of the energy by the angle at a position."""
+        motions = {name: self._motion(*point, c, s) for name, point in self._points.items()}
+        parts: dict[str, Number] = {}
+        second = 0 * c
+        for key, at, force in self._forces:
+            parts[key] = -dot(force, motions[at].rate)
+            second = second - dot(force, motions[at].bend)
+        for key, moment in self._couples:
+            parts[key] = -moment
+        for key, spring, stiffness, unstretched in self._springs:
+            apart = motions[spring.end].less(motions[spring.start])
+            parts[key], bent = self._of_spring(spring, stiffness, unstretched, apart)
+            second = second + bent
+        for key, cord, tension in self._cords:
+            apart = motions[cord.end].less(motions[cord.start])
+            parts[key], bent = _of_length(tension, apart, self._ar)
+            second = second + bent
+        for key, turns, stiffness, relaxed in self._twists:
+            stiff = stiffness * turns
+            parts[key] = stiff * (turns * t - relaxed)
+            second = second + stiff * turns
+        total = 0 * c
+        for part in parts.values():
+            total = total + part
+        return Slopes(total, second, parts)
+
+    def _motion(
+        self, place: Numbers, cosine: Numbers, sine: Numbers, c: Number, s: Number
+    ) -> _Motion:
+        swing = added(scaled(c, cosine), scaled(s, sine))
+        rate = self._rules.rate(cosine, sine, c, s)
+        return _Motion(added(place, swing), rate, scaled(-1, swing))
+
+    def _of_spring(
+        self, spring: LinkSpring, stiffness: Number, unstretched: Number, apart: _Motion
+    ) -> tuple[Number, Number]:
+        """Of k (l - l0)^2 / 2: k (1 - l0/l) u and k [(1 - l0/l) u' + l0 u^2 / l^3]."""
+        u = dot(apart.at, apart.rate)
+        bent = dot(apart.rate, apart.rate) + dot(apart.at, apart.bend)
+        if spring.unstretched == 0:
+            return stiffness * u, stiffness * bent
+        square = dot(apart.at, apart.at)
+        reach = self._ar.sqrt(square)
+        share = self._rules.stretch_share(unstretched, reach)
+        return (
+            stiffness * share * u,
+            stiffness * (share * bent + unstretched * u * u / (square * reach)),
+        )
 
 
 def _of_length(force: Number, apart: _Motion, ar: Arithmetic) -> tuple[Number, Number]:
@@ -185,24 +221,6 @@ def _of_length(force: Number, apart: _Motion, ar: Arithmetic) -> tuple[Number, N
     return force * u / reach, force * (bent - u * u / square) / reach
 
 
-def _of_spring(
-    spring: LinkSpring, apart: _Motion, ar: Arithmetic, rules: SimpleNamespace
-) -> tuple[Number, Number]:
-    """Of k (l - l0)^2 / 2: k (1 - l0/l) u and k [(1 - l0/l) u' + l0 u^2 / l^3]."""
-    stiffness = ar.bring(spring.stiffness)
-    u = dot(apart.at, apart.rate)
-    bent = dot(apart.rate, apart.rate) + dot(apart.at, apart.bend)
-    if spring.unstretched == 0:
-        return stiffness * u, stiffness * bent
-    square = dot(apart.at, apart.at)
-    reach, unstretched = ar.sqrt(square), ar.bring(spring.unstretched)
-    share = rules.stretch_share(unstretched, reach)
-    return (
-        stiffness * share * u,
-        stiffness * (share * bent + unstretched * u * u / (square * reach)),
-    )
-
-
 # --- the second method --------------------------------------------------------------------
 
 
@@ -211,7 +229,7 @@ def virtual_work(
 ) -> tuple[Number, Number, Number]:
     """Work for each radian of what acts, its derivative, and the size of the terms.
 
-    Written apart from :func:`energy_slopes`: the displacement of a point is its place a
+    Written apart from :class:`PotentialEnergy`: the displacement of a point is its place a
     quarter turn further less its fixed part, springs and cords are forces on two points,
     and a distance l has l' = D . D' / l and l'' = (D'^2 + D . D'' - l'^2) / l.
     """

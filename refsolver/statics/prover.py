@@ -13,7 +13,7 @@ the family's second method.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import lru_cache
 from types import SimpleNamespace
 from typing import Any, TypeAlias
@@ -34,7 +34,7 @@ from refsolver.quantities.dimensions import ANGLE, Dimension
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.views import View, checked, dimension_of, natural_views
 from refsolver.quantities.views import evaluate as evaluate_view
-from refsolver.statics.contract import Family, Row, Sheet, Solution
+from refsolver.statics.contract import Family, Residual, Row, Sheet, Solution
 from refsolver.statics.givens import walk
 
 __all__ = [
@@ -231,8 +231,8 @@ def prove(
     The outcome of every ask is a :class:`Proven` number (coherent units, angles in
     turns), a :class:`Word`, a :class:`~refsolver.quantities.kinds.NoAnswer` or
     :class:`NotProven`. ``strict`` repeats the solve with numbers that refuse floats,
-    comparisons and the like. Raises ViewError for a view that does not fit the family. The
-    process's precision is restored whatever happens.
+    comparisons and the like, and takes the residuals from there. Raises ViewError for a view
+    that does not fit the family. The process's precision is restored whatever happens.
     """
     return _Proof(family, given, asks, digits, family.rule_set(rules)).run(
         second_opinion, residuals, strict
@@ -274,7 +274,7 @@ class _Proof:
                 bits = bits * 3 // 2
             if not self.solution.answers:  # undecided throughout: there is nothing to check
                 return reference
-            if residuals:
+            if residuals and not strict:
                 self._check_residuals(reference)
             if second_opinion:
                 self._ask_second_opinion(reference)
@@ -386,9 +386,16 @@ class _Proof:
 
     def _check_residuals(self, reference: Reference) -> None:
         ar = EnclosureArithmetic(reference.decisions)
+        self._judge_residuals(
+            reference, lambda: self.family.check(self.given, self.solution.answers, ar)
+        )
+
+    def _judge_residuals(
+        self, reference: Reference, check: Callable[[], Iterable[Residual]]
+    ) -> None:
         reference.residuals = "close"
         try:
-            found = self.family.check(self.given, self.solution.answers, ar)
+            found = [(r.name, _ball(r.value), _ball(r.size)) for r in check()]
         except Undecided as undecided:
             _refuse(
                 reference,
@@ -397,12 +404,11 @@ class _Proof:
             )
             return
         narrow = arb(2) ** (10 - self.goal // 2)
-        for residual in found:
-            value = arb(residual.value) if isinstance(residual.value, int) else residual.value
+        for name, value, size in found:
             if not value.contains(0):
-                _refuse(reference, f"{residual.name} does not close", "residuals")
-            elif not (value.is_zero() or value.rad() <= narrow * abs(residual.size).upper()):
-                _refuse(reference, f"{residual.name} is too wide to mean anything", "residuals")
+                _refuse(reference, f"{name} does not close", "residuals")
+            elif not (value.is_zero() or value.rad() <= narrow * abs(size).upper()):
+                _refuse(reference, f"{name} is too wide to mean anything", "residuals")
 
     def _ask_second_opinion(self, reference: Reference) -> None:
         from refsolver.arithmetic.multiprecision import MultiprecisionArithmetic
@@ -421,6 +427,7 @@ class _Proof:
             _refuse(reference, f"mpmath: {said}", "second_opinion")
 
     def _be_strict(self, reference: Reference) -> None:
+        """The solve and its residuals once more, with numbers that refuse to be misused."""
         from refsolver.arithmetic.strict import StrictArithmetic
 
         # It takes no exact result from elsewhere, so it may need more bits for the same signs.
@@ -430,7 +437,9 @@ class _Proof:
             solution = self.family.solve(self.given, ar, self.rules)
             for _, view, dimension in self.asks:
                 self._value(view, dimension, solution, ar)
-            self.family.check(self.given, solution.answers, ar)
+            self._judge_residuals(
+                reference, lambda: self.family.check(self.given, solution.answers, ar)
+            )
         except TypeError as misuse:
             _refuse(reference, f"not exact throughout: {misuse}", "second_opinion")
 
@@ -445,12 +454,12 @@ class _Proof:
             return "" if found == expected else f"mpmath finds {found!s:.40}, not {expected}"
         if isinstance(value, str | NoAnswer):
             return f"mpmath finds {value}, not a number"
-        size = max([abs(outcome.ball).upper(), self._scale(dimension)], key=arb.mid)
-        slack = size / arb(10) ** (self.digits + _GUARD_DIGITS)
-        found = exact_value(value)
-        if (outcome.ball + arb(0, slack)).overlaps(arb(found)):
-            return ""
-        return f"mpmath finds {nearest_double(found)!r}, outside the enclosure"
+        found = arb(exact_value(value))
+        share = arb(10) ** -(self.digits + _GUARD_DIGITS)
+        for size in (abs(outcome.ball).upper, lambda: self._scale(dimension)):
+            if (outcome.ball + arb(0, size() * share)).overlaps(found):
+                return ""
+        return f"mpmath finds {nearest_double(exact_value(value))!r}, outside the enclosure"
 
 
 @lru_cache(maxsize=4096)
@@ -471,6 +480,11 @@ def _resolved(family: Family, ask: View) -> tuple[View, Dimension]:
     view = checked(ask, kind)
     dimension = dimension_of(view, kind)
     return view, ANGLE if dimension == ANGLE else dimension
+
+
+def _ball(x: Any) -> arb:
+    """The ball of a number of either arithmetic of balls, or of a plain integer."""
+    return x.ball if hasattr(x, "ball") else arb(x)
 
 
 def _name(view: View) -> str:

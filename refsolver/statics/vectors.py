@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import reduce
+from operator import add, mul, sub
 from typing import TypeAlias
 
 from refsolver.arithmetic.contract import Arithmetic, Number
@@ -37,14 +39,18 @@ Numbers: TypeAlias = tuple[Number, ...]
 
 
 def brought(values: Sequence[Exact], ar: Arithmetic) -> Numbers:
-    return tuple(ar.bring(x) for x in values)
+    return tuple(map(ar.bring, values))
+
+
+def _same_length(a: Sequence[Number], b: Sequence[Number]) -> None:
+    if len(a) != len(b):
+        raise ValueError(f"vectors of {len(a)} and {len(b)} components")
 
 
 def dot(a: Sequence[Number], b: Sequence[Number]) -> Number:
-    total = a[0] * b[0]
-    for x, y in zip(a[1:], b[1:], strict=True):
-        total = total + x * y
-    return total
+    _same_length(a, b)
+    # Not sum(): from Python 3.12 on it adds doubles otherwise than a plain program does.
+    return reduce(add, map(mul, a, b))
 
 
 def length(a: Sequence[Number], ar: Arithmetic) -> Number:
@@ -52,15 +58,17 @@ def length(a: Sequence[Number], ar: Arithmetic) -> Number:
 
 
 def added(a: Sequence[Number], b: Sequence[Number]) -> Numbers:
-    return tuple(x + y for x, y in zip(a, b, strict=True))
+    _same_length(a, b)
+    return tuple(map(add, a, b))
 
 
 def minus(a: Sequence[Number], b: Sequence[Number]) -> Numbers:
-    return tuple(x - y for x, y in zip(a, b, strict=True))
+    _same_length(a, b)
+    return tuple(map(sub, a, b))
 
 
 def scaled(factor: Number, a: Sequence[Number]) -> Numbers:
-    return tuple(factor * x for x in a)
+    return tuple([factor * x for x in a])
 
 
 def cross(a: Sequence[Number], b: Sequence[Number]) -> Numbers:

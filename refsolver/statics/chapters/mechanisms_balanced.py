@@ -41,8 +41,8 @@ from refsolver.statics.mechanism_drawing import drawn_mechanism, mechanism_with_
 from refsolver.statics.mechanism_energy import (
     MISTAKES,
     RULES,
+    PotentialEnergy,
     Slopes,
-    energy_slopes,
     positions,
     virtual_work,
     without_separation,
@@ -140,7 +140,7 @@ class Stability(Family):
             why = NoAnswer("not defined", f"what joins {lost[0]} and {lost[1]} has no direction")
             return Solution(dict.fromkeys(self.answers, why))
         t = ar.radians(given.angle) if given.torsion_springs else 0 * c
-        slopes = energy_slopes(given, t, c, s, ar, rules)
+        slopes = PotentialEnergy(given, ar, rules).slopes(t, c, s)
         driven = ar.sign(slopes.first, "derivative of the potential energy")
         stability: Value = NoAnswer("not defined", "it is not in equilibrium there")
         if driven == 0:
@@ -236,9 +236,11 @@ class EquilibriumPositions(Family):
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         turn = 2 * ar.pi()
 
+        energy = PotentialEnergy(given, ar, rules)
+
         def slopes(x: Number) -> Slopes:
             t = turn * x
-            return energy_slopes(given, t, ar.cos(t), ar.sin(t), ar, rules)
+            return energy.slopes(t, ar.cos(t), ar.sin(t))
 
         found = ar.roots(
             lambda x: slopes(x).first,

@@ -27,7 +27,7 @@ from refsolver.statics.mechanism_drawing import drawn_mechanism, mechanism_with_
 from refsolver.statics.mechanism_energy import (
     MISTAKES,
     RULES,
-    energy_slopes,
+    PotentialEnergy,
     positions,
     virtual_work,
     without_separation,
@@ -111,7 +111,7 @@ class HoldingForce(Family):
             held = {"couple": why, "force": why}
             return Solution({**held, "displacements": displacements, "springs": springs})
         t = ar.radians(given.angle) if given.torsion_springs else 0 * c
-        slopes = energy_slopes(given, t, c, s, ar, rules)
+        slopes = PotentialEnergy(given, ar, rules).slopes(t, c, s)
         answers = {
             "couple": slopes.first,
             "force": self._force(given, slopes.first, displacements, ar),
