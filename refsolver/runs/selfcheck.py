@@ -88,8 +88,9 @@ def _checked(case: Case, published: Published, outcome: Outcome, digits: int) ->
         published.view, family(case.family).answers[published.view.answer].kind
     )
     proven = in_unit(outcome.enclosure, case.units, published.unit, dimension)
+    finer = outcome.how == "below scale" and digits < _FINEST
     agrees = _agrees(case, published, proven, dimension, digits)
-    if agrees is None and outcome.how == "below scale" and digits < _FINEST:
+    if agrees is not True and finer:
         return _checked(case, published, _finer(case, published, 2 * digits), 2 * digits)
     return _settled(attrs.evolve(base, proven=proven), published, agrees is not False, "")
 
@@ -113,7 +114,11 @@ def _settled(base: CheckedAnswer, published: Published, agrees: bool, why: str) 
 def _agrees(
     case: Case, published: Published, proven: Enclosure, dimension: Dimension, digits: int
 ) -> bool | None:
-    """Whether print and proof agree; None where all proven digits do and no proof says more."""
+    """Whether print and proof agree; None where all proven digits do and no proof says more.
+
+    Where print and enclosure only overlap, they agree if the value is an end of what the print
+    allows; whoever has more digits to ask for asks again.
+    """
     assert published.literal is not None
     tolerance = published.tolerance
     if tolerance is None:
