@@ -36,6 +36,9 @@ from refsolver.statics.vectors import Numbers, brought
 
 __all__ = ["CentralZeros", "by_green", "central_zeros", "moments_by_integrals", "side"]
 
+_WITHOUT_PI = (Polygon, Rectangle, Spandrel, Triangle)
+"""The shapes in whose moments pi does not stand."""
+
 Boundary = Sequence[tuple[Polynomial, Polynomial]]
 """Pieces (x(t), y(t)), t from 0 to 1, one after the other around an area."""
 
@@ -55,6 +58,23 @@ def moments_by_integrals(
     return totals
 
 
+def _moments_by_powers_of_pi(
+    given: AreaGivens, ar: Arithmetic
+) -> tuple[list[Number], list[Number]]:
+    """What stands without pi in the moments, and what is multiplied by it."""
+    zero, one = ar.bring(fmpq(0)), ar.bring(fmpq(1))
+    plain, tilt = [zero] * 6, [zero] * 6
+    for name, row, sign in named_parts(given):
+        without = list(_integrals(name, row, ar, zero))
+        for values in without:
+            plain = [t + v * sign for t, v in zip(plain, values, strict=True)]
+        if isinstance(row, _WITHOUT_PI):
+            continue
+        for more, less in zip(_integrals(name, row, ar, one), without, strict=True):
+            tilt = [t + (m - n) * sign for t, m, n in zip(tilt, more, less, strict=True)]
+    return plain, tilt
+
+
 @attrs.frozen
 class CentralZeros:
     """What is proven to vanish about the centroid: the product, and I_x less I_y."""
@@ -69,9 +89,8 @@ def central_zeros(given: AreaGivens, ar: Arithmetic) -> CentralZeros:
     Where every coefficient vanishes, so does the whole; a symmetry that no enclosure could
     prove shows there, because sines and cosines no longer stand beside pi.
     """
-    zero, one = ar.bring(fmpq(0)), ar.bring(fmpq(1))
-    plain = moments_by_integrals(given, ar, zero)
-    tilt = [a - b for a, b in zip(moments_by_integrals(given, ar, one), plain, strict=True)]
+    zero = ar.bring(fmpq(0))
+    plain, tilt = _moments_by_powers_of_pi(given, ar)
 
     def vanishes(name: str, *pairs: tuple[Sequence[Number], Sequence[Number], int]) -> bool:
         powers = [zero, zero, zero]

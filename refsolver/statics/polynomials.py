@@ -49,10 +49,11 @@ def integral(p: Polynomial, start: Number) -> tuple[Number, ...]:
 
 def product(p: Polynomial, q: Polynomial) -> tuple[Number, ...]:
     """The product of two polynomials."""
-    found: list[Number] = [0 * p[0] * q[0]] * (len(p) + len(q) - 1)
-    for i, a in enumerate(p):
-        for j, b in enumerate(q):
-            found[i + j] = found[i + j] + a * b
+    found = [p[0] * b for b in q]
+    for i, a in enumerate(p[1:], 1):
+        found.append(a * q[-1])
+        for j, b in enumerate(q[:-1], i):
+            found[j] = found[j] + a * b
     return tuple(found)
 
 
