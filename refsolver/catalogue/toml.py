@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import hashlib
-import tomllib
 from collections.abc import Mapping
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
+
+import tomli
 
 from refsolver.catalogue.schema import CaseFileError, Complaint
 
@@ -55,7 +56,7 @@ def read_toml(path: Path) -> tuple[dict[str, Any], str, str]:
     try:
         raw = path.read_bytes()
         text = raw.decode("utf-8")
-        data = tomllib.loads(text, parse_float=Decimal)
+        data = tomli.loads(text, parse_float=Decimal)
     except OSError as error:
         raise CaseFileError(
             [Complaint(str(path), "", f"cannot be read: {error.strerror}")]
@@ -65,6 +66,6 @@ def read_toml(path: Path) -> tuple[dict[str, Any], str, str]:
             str(path), "", f"is not UTF-8 text (byte {error.start})", "save it as UTF-8"
         )
         raise CaseFileError([complaint]) from None
-    except tomllib.TOMLDecodeError as error:
+    except tomli.TOMLDecodeError as error:
         raise CaseFileError([Complaint(str(path), "", f"is not valid TOML: {error}")]) from None
     return data, text, hashlib.sha256(raw).hexdigest()
