@@ -7,49 +7,18 @@ everywhere, without a line added to the family.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import attrs
-import numpy
+from flint import arb
 
-from refsolver.arithmetic.contract import Number, Singular
+from refsolver.arithmetic.careful import CarefulArithmetic, known
+from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.exact import Angle, Exact, Radian, Turn
 
-__all__ = ["ARITHMETICS", "CarefulArithmetic", "MistakenArithmetic"]
-
-
-_ROUNDING = 2.0**-46
-"""What some tens of roundings may leave of the largest number at work."""
-
-
-class CarefulArithmetic(DoubleArithmetic):
-    """Double precision in which what rounding alone can leave counts as zero.
-
-    A calculator of some care asks whether a sum is zero within rounding. So does a replay:
-    it would otherwise predict 2e16 for an intercept that does not exist.
-    """
-
-    def __init__(self, replay: Mapping[str, int] | None = None) -> None:
-        super().__init__(replay)
-        self._largest = 0.0
-
-    def bring(self, x: Exact) -> float:
-        # A given number is typed in, 0.342 and not sin 20 degrees: no mistake is made in it.
-        found = DoubleArithmetic().bring(x)
-        self._largest = max(self._largest, abs(found))
-        return found
-
-    def sign(self, x: float, name: str) -> int:
-        return super().sign(0.0 if abs(x) <= _ROUNDING * self._largest else x, name)
-
-    def solve_linear(
-        self, matrix: Sequence[Sequence[Number]], right: Sequence[Number], name: str
-    ) -> list[float]:
-        if right and numpy.linalg.cond(numpy.array(matrix, dtype=numpy.float64)) > 1 / _ROUNDING:
-            raise Singular(name)
-        return super().solve_linear(matrix, right, name)
+__all__ = ["ARITHMETICS", "MistakenArithmetic"]
 
 
 @attrs.frozen
@@ -58,52 +27,58 @@ class MistakenArithmetic:
 
     name: str
     says: str
-    make: Callable[[], DoubleArithmetic]
+    make: Callable[[], Arithmetic]
     pi: float = math.pi
 
 
 class _SineForCosine(CarefulArithmetic):
-    def cos_sin(self, angle: Angle) -> tuple[float, float]:
+    def cos_sin(self, angle: Angle) -> tuple[Number, Number]:
         cosine, sine = super().cos_sin(angle)
         return (sine, cosine) if isinstance(angle, Turn | Radian) else (cosine, sine)
 
-    def cos(self, x: float) -> float:
-        return math.sin(x)
+    def cos(self, x: Number) -> Number:
+        return super().sin(x)
 
-    def sin(self, x: float) -> float:
-        return math.cos(x)
+    def sin(self, x: Number) -> Number:
+        return super().cos(x)
 
 
 class _DegreesAsRadians(CarefulArithmetic):
-    def radians(self, angle: Angle) -> float:
+    def radians(self, angle: Angle) -> Number:
         return self.bring(360 * angle.turns) if isinstance(angle, Turn) else super().radians(angle)
 
 
 class _OneArgument(CarefulArithmetic):
     """The arctangent of the ratio: two quadrants are lost.
 
-    The sign of the divisor is that of its last bit: who divides does not ask whether it is
-    zero within rounding.
+    Who divides does not ask whether the divisor is zero within rounding: its last bit then
+    decides between a right angle and its opposite, and nobody can tell which.
     """
 
-    def atan2(self, y: float, x: float, name: str) -> float:
+    def atan2(self, y: Number, x: Number, name: str) -> Number:
         angle = super().atan2(y, x, name)
-        if x == 0:
-            return angle
-        return math.atan(float(y) / float(x))
+        if self.decisions[f"{name}: x"] == 0:
+            return angle if x.is_zero() else arb(0, math.pi / 2)
+        return (y / x).atan()
 
 
 class _OtherPi(CarefulArithmetic):
-    def __init__(self, pi: float, replay: Mapping[str, int] | None = None) -> None:
-        super().__init__(replay)
+    def __init__(self, pi: float) -> None:
+        super().__init__()
         self._pi = pi
 
-    def radians(self, angle: Angle) -> float:
-        found = super().radians(angle)
-        return found * self._pi / math.pi if isinstance(angle, Turn) else found
+    def apart(self) -> _OtherPi:
+        return type(self)(self._pi)
 
-    def pi(self) -> float:
-        return self._pi
+    def radians(self, angle: Angle) -> Number:
+        found = super().radians(angle)
+        return found * self._pi / arb.pi() if isinstance(angle, Turn) else found
+
+    def pi(self) -> Number:
+        return arb(self._pi)
+
+
+_TINY = 2.0**-40
 
 
 def _round(x: float, figures: int) -> float:
@@ -148,11 +123,14 @@ _NUMBERS: dict[int, type[_Rounded]] = {
 }
 
 
-class _RoundingEach(CarefulArithmetic):
-    """Sines, roots, angles and every operation rounded to ``figures`` figures."""
+class _RoundingEach(DoubleArithmetic):
+    """Sines, roots, angles and every operation rounded to ``figures`` figures.
 
-    def __init__(self, figures: int, replay: Mapping[str, int] | None = None) -> None:
-        super().__init__(replay)
+    What is rounded in decimals cancels exactly, so that a sign needs no care here.
+    """
+
+    def __init__(self, figures: int) -> None:
+        super().__init__()
         self._number = _NUMBERS[figures]
         self._figures = figures
 
@@ -164,7 +142,7 @@ class _RoundingEach(CarefulArithmetic):
 
     def cos_sin(self, angle: Angle) -> tuple[float, float]:
         cosine, sine = super().cos_sin(angle)
-        return self._rounded(cosine), self._rounded(sine)
+        return self._from_table(cosine), self._from_table(sine)
 
     def radians(self, angle: Angle) -> float:
         return float(super().radians(angle))
@@ -173,10 +151,14 @@ class _RoundingEach(CarefulArithmetic):
         return self._rounded(super().sqrt(x))
 
     def cos(self, x: float) -> float:
-        return self._rounded(super().cos(x))
+        return self._from_table(super().cos(x))
 
     def sin(self, x: float) -> float:
-        return self._rounded(super().sin(x))
+        return self._from_table(super().sin(x))
+
+    def _from_table(self, x: float) -> float:
+        """A table, or a display, says 0 for the cosine of a right angle."""
+        return self._number(0.0) if abs(x) < _TINY else self._rounded(x)
 
     def exp(self, x: float) -> float:
         return self._rounded(super().exp(x))
@@ -187,14 +169,46 @@ class _RoundingEach(CarefulArithmetic):
     def solve_linear(
         self, matrix: Sequence[Sequence[Number]], right: Sequence[Number], name: str
     ) -> list[float]:
-        return [self._rounded(x) for x in super().solve_linear(matrix, right, name)]
+        careful = CarefulArithmetic()
+        rows = [[known(x) for x in row] for row in matrix]
+        solution = careful.solve_linear(rows, [known(x) for x in right], name)
+        self.decisions |= careful.decisions
+        return [self._rounded(float(x)) for x in solution]
+
+    def root(
+        self,
+        function: Callable[[Number], Number],
+        slope: Callable[[Number], Number],
+        bracket: tuple[Exact, Exact],
+        name: str,
+    ) -> float:
+        """Tried at any value; the value of the function is rounded, and what is found."""
+        plain = DoubleArithmetic()
+        found = plain.root(self._tried(function), slope, bracket, name)
+        self.decisions |= plain.decisions
+        return self._rounded(found)
+
+    def roots(
+        self,
+        function: Callable[[Number], Number],
+        slope: Callable[[Number], Number],
+        bracket: tuple[Exact, Exact],
+        name: str,
+    ) -> list[float]:
+        plain = DoubleArithmetic()
+        found = plain.roots(self._tried(function), slope, bracket, name)
+        self.decisions |= plain.decisions
+        return [self._rounded(x) for x in found]
+
+    def _tried(self, function: Callable[[Number], Number]) -> Callable[[Number], Number]:
+        return lambda x: float(function(self._number(x)))
 
 
-def _other_pi(pi: float) -> Callable[[], DoubleArithmetic]:
+def _other_pi(pi: float) -> Callable[[], Arithmetic]:
     return lambda: _OtherPi(pi)
 
 
-def _rounding(figures: int) -> Callable[[], DoubleArithmetic]:
+def _rounding(figures: int) -> Callable[[], Arithmetic]:
     return lambda: _RoundingEach(figures)
 
 

@@ -18,7 +18,7 @@ from refsolver.arithmetic.contract import Undecided
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.exact import Slope, Turn, negated
 from refsolver.mistakes.arithmetics import ARITHMETICS, MistakenArithmetic
-from refsolver.mistakes.replay import Replayed, replay, reported
+from refsolver.mistakes.replay import Replayed, replay, replay_in
 from refsolver.quantities.dimensions import ANGLE, FORCE, LENGTH, Dimension
 from refsolver.quantities.leaves import AXIS, ByAngle, ByAzimuth, ByRun, Components, Polar
 from refsolver.quantities.rounding import rounded
@@ -69,12 +69,9 @@ def replayed(
         return replay(family, given, views, mistake)
     if isinstance(mistake, AnswerMistake):
         return _changed(family, replay(family, given, views), mistake)
-    ar = mistake.make()
-    try:
-        answers = family.solve(given, ar, family.rule_set()).answers
-    except (ArithmeticError, ValueError, LookupError):
+    found = replay_in(family, given, views, mistake.make)
+    if found is None:
         return None
-    found = reported(family, views, answers, ar)
     # An angle is turned into degrees with the same wrong pi.
     factor = math.pi / mistake.pi
     return {

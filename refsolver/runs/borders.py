@@ -2,11 +2,12 @@
 
 A body on the very point of slipping, two axes that are parallel, three forces in balance:
 handed over as doubles, such a case lies beside its border, and its proven answer is another
-one (a refusal for a value, another word, an angle on the other side of its cut). A reading
-that is right for the case as stated is then no failure of the calculator; nor is one that
-careful double precision gives for the numbers handed over, where the proven answer and
-the reported one differ in kind, nor a number where the case as stated has none. Numbers that
-merely deviate are never excused here.
+one (a refusal for a value, another word, an angle on the other side of its cut, a couple of
+which only a part is left). A reading that is right for the case as stated is then no failure
+of the calculator; nor is one that careful double precision gives for the numbers handed over,
+where the proven answer and the reported one differ in kind, nor a number where the case as
+stated has none. Numbers that merely deviate are never excused here, unless some other
+answer of the case as stated differs in kind from that for the numbers handed over.
 """
 
 from __future__ import annotations
@@ -36,6 +37,7 @@ __all__ = [
     "STATED",
     "beside",
     "may_be_beside_a_border",
+    "on_a_border",
     "reported_in_doubles",
 ]
 
@@ -57,19 +59,27 @@ def may_be_beside_a_border(
         return True
     if not bad:
         return False
+    if any(f.why == CAREFUL for f in findings):
+        return True
     views = list(dict.fromkeys(lines[f.output].view for f in bad))
     careful = replay(family(case.family), case.given, views) or {}
     return any(isinstance(value, str) for value in careful.values())
 
 
-def beside(finding: Finding, stated: Finding, line: OutputLine) -> Finding:
+def on_a_border(findings: Sequence[Finding], stated: Sequence[Finding]) -> bool:
+    """Whether some answer to the case as stated is of another kind, or another word."""
+    return any(f.expected != s.expected for f, s in zip(findings, stated, strict=True))
+
+
+def beside(finding: Finding, stated: Finding, line: OutputLine, border: bool) -> Finding:
     """The finding, not applicable where the numbers handed over lie beside a border.
 
-    ``stated`` is the same reading judged against the case as stated.
+    ``stated`` is the same reading judged against the case as stated; ``border`` says that
+    some answer to that is of another kind.
     """
     if finding.verdict not in ("fail", "refused"):
         return finding
-    if stated.verdict == "pass" and (_differs_in_kind(finding) or _has_a_cut(line)):
+    if stated.verdict == "pass" and (border or _differs_in_kind(finding) or _has_a_cut(line)):
         return attrs.evolve(finding, verdict="not applicable", why=STATED)
     if stated.expected.startswith("no answer") and not finding.expected:
         return attrs.evolve(finding, verdict="not applicable", why=MADE_BY_ROUNDING)
@@ -113,7 +123,7 @@ def _agrees(
     finding: Finding, line: OutputLine, value: float | str | None, units: UnitSystem, given: Any
 ) -> bool:
     """Whether what was reported is what careful double precision gives."""
-    if value is None:
+    if value is None or value != value:
         return False
     if isinstance(value, str):
         if value.startswith("["):

@@ -21,6 +21,9 @@ from refsolver.calculators.file import CalculatorFile, FamilySection, OutputLine
 from refsolver.calculators.numbertext import UnreadableNumber, read_number
 from refsolver.checking.judging import Finding
 from refsolver.mistakes.known import KnownMistake
+from refsolver.quantities.conversion import factor_to
+from refsolver.quantities.dimensions import ANGLE
+from refsolver.quantities.units import UNITLESS
 from refsolver.records.runs import CaseRun
 from refsolver.runs.conventions import Convention, conventions
 from refsolver.runs.situations import Predicted, Situation, Situations, number
@@ -41,6 +44,10 @@ _DECLINED = "["
 
 _LEAST = 2
 """Readings a hypothesis must explain: among some hundred one fits a single number by chance."""
+
+_FEW = 4
+"""Readings in which rounding alone decides what a hypothesis gives (a right angle or its
+opposite, say) count as explained where this many times more of them are really explained."""
 
 _TELLING = 6
 """Figures that a single number must have to be enough by itself, and be met in all of them."""
@@ -86,7 +93,8 @@ class _Reading:
     """A judged reading: a number as a float in the line's unit, or a word.
 
     ``word`` is what was reported where that is no number (a refusal: "["); ``deviation`` is
-    None where a number was reported and the reference is none.
+    None where a number was reported and the reference is none; ``turn`` is a whole turn in
+    the line's unit, where it is an angle.
     """
 
     key: tuple[str, int]
@@ -94,6 +102,7 @@ class _Reading:
     failed: bool
     number: float = 0.0
     period: float | None = None
+    turn: float | None = None
     half_step: float = 0.0
     band: float = 0.0
     deviation: float | None = None
@@ -137,7 +146,10 @@ class _Reading:
         if self.word or isinstance(predicted, str):
             return not self.matches(predicted)
         noise = _NOISE * max(abs(self.number), abs(predicted))
-        return self.apart(predicted) > 2 * self.band + self.half_step + noise
+        gap = self.apart(predicted)
+        if self.turn is not None:  # on the cut of its range rounding says which end is given
+            gap = abs(math.remainder(gap, self.turn))
+        return gap > 2 * self.band + self.half_step + noise
 
 
 def _word(text: str) -> str:
@@ -287,16 +299,28 @@ def _reading(key: tuple[str, int], finding: Finding, line: OutputLine) -> _Readi
         declined = finding.verdict == "refused" or finding.why == "rightly declined"
         said = _DECLINED if declined else line.words.get(finding.reported, finding.reported)
         return _Reading(key, finding.output, failed, word=said)
-    value, period = number(finding.number), line.period
-    turn = None if period is None else number(period.middle)
-    half_step = _half_step(finding.reported)
+    reading = _Reading(
+        key,
+        finding.output,
+        failed,
+        number(finding.number),
+        None if line.period is None else number(line.period.middle),
+        _turn(line),
+        _half_step(finding.reported),
+    )
     if finding.deviation is None or finding.band is None:
-        return _Reading(key, finding.output, failed, value, turn, half_step)
+        return reading
     band = number(max(finding.band.below.middle, finding.band.above.middle))
     deviation = abs(number(finding.deviation.middle))
     if failed and line.criterion is not None and line.criterion.as_vector and deviation <= band:
         return None  # the vector fails by its other component
-    return _Reading(key, finding.output, failed, value, turn, half_step, band, deviation)
+    return attrs.evolve(reading, band=band, deviation=deviation)
+
+
+def _turn(line: OutputLine) -> float | None:
+    if line.dimension != ANGLE or line.unit is None:
+        return None
+    return number(factor_to(UNITLESS, line.unit, ANGLE).middle)
 
 
 def _half_step(reported: str) -> float:
@@ -340,6 +364,7 @@ def _weighed(
 ) -> frozenset[tuple[str, int]]:
     """The failing readings it explains; none where it is contradicted or explains too few."""
     explained: set[tuple[str, int]] = set()
+    unsure: set[tuple[str, int]] = set()
     least = _LEAST
     screen = _SCREEN_MAPPING if hypothesis.is_mapping else _SCREEN
     order = sorted(judged, key=lambda each: not each.failed)
@@ -353,12 +378,18 @@ def _weighed(
             value = predicted.get(reading.line)
             if value is None:
                 continue
+            if value != value:
+                if reading.failed:
+                    unsure.add(reading.key)
+                continue
             if reading.failed and reading.matches(value):
                 explained.add(reading.key)
                 if failures == 1 and reading.told_by(value):
                     least = 1
             elif not reading.failed and reading.contradicts(value):
                 return frozenset()
+    if len(unsure) * _FEW <= len(explained):
+        explained |= unsure
     enough = len(explained) >= least and 4 * len(explained) >= failures
     return frozenset(explained) if enough else frozenset()
 

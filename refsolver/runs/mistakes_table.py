@@ -130,4 +130,8 @@ def _kind(owner: Family, view: View) -> Kind:
 
 
 def _same(right: Replayed, wrong: Replayed) -> bool:
-    return all(wrong.get(view, value) == value for view, value in right.items())
+    return all(
+        other == value or other != other
+        for view, value in right.items()
+        for other in (wrong.get(view, value),)
+    )

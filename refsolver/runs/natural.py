@@ -138,7 +138,7 @@ def natural_answers(
 def _shown(value: float | str | None, factor: float) -> float | str | None:
     if isinstance(value, str):
         return DECLINED + value[1:-1] if value.startswith("[") else value
-    if value is None:
+    if value is None or math.isnan(value):
         return None
     return float(value) * factor
 

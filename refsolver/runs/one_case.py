@@ -17,7 +17,12 @@ from refsolver.checking.judging import Finding, judge
 from refsolver.quantities.kinds import TableKind
 from refsolver.quantities.units import UNITLESS, UnitSystem
 from refsolver.records.runs import CaseRun
-from refsolver.runs.borders import beside, may_be_beside_a_border, reported_in_doubles
+from refsolver.runs.borders import (
+    beside,
+    may_be_beside_a_border,
+    on_a_border,
+    reported_in_doubles,
+)
 from refsolver.runs.questions import Question, in_system, units_of
 from refsolver.statics.prover import Reference, keys_of_table, prove
 from refsolver.statics.registry import family
@@ -219,7 +224,8 @@ def _as_stated(
     exact = Handed((), case.given, ())
     _, stated = judged_readings(case, exact, outputs, received, refusals, digits, thorough, proving)
     lines = {line.id: line for line in outputs}
+    border = on_a_border(findings, stated)
     return [
-        beside(found, other, lines[found.output])
+        beside(found, other, lines[found.output], border)
         for found, other in zip(findings, stated, strict=True)
     ]

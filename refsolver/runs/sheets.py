@@ -161,6 +161,8 @@ def _shows(run: CaseRun) -> Iterator[str]:
     for view, value in (replay(owner, given, views) or {}).items():
         if isinstance(value, str):
             yield f"refusal {value} of {view.describe()}"
+        elif math.isnan(value):
+            yield f"left to rounding: {view.describe()}"
         elif value == 0:
             yield f"zero of {view.describe()}"
         else:

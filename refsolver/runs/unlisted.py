@@ -13,9 +13,10 @@ from typing import Any
 import attrs
 from flint import fmpq
 
+from refsolver.arithmetic.careful import CarefulArithmetic, known
+from refsolver.arithmetic.contract import Number
 from refsolver.arithmetic.exact import Angle, Exact, Turn, product
-from refsolver.mistakes.arithmetics import CarefulArithmetic
-from refsolver.mistakes.replay import Replayed, replay, reported
+from refsolver.mistakes.replay import Replayed, replay, replay_in
 from refsolver.quantities.dimensions import ANGLE, LENGTH, Dimension
 from refsolver.quantities.leaves import ByAngle, Components, Polar
 from refsolver.quantities.views import View, dimension_of
@@ -126,38 +127,31 @@ def _one_row_off(given: Any) -> Any:
 class _ShortSeries(CarefulArithmetic):
     """Sine and cosine by two terms of their series each."""
 
-    def cos_sin(self, angle: Angle) -> tuple[float, float]:
-        x = math.remainder(self.radians(angle), 2 * math.pi)
-        return 1 - x * x / 2, x - x**3 / 6
+    def cos_sin(self, angle: Angle) -> tuple[Number, Number]:
+        turn = math.remainder(float(self.radians(angle)), 2 * math.pi)
+        return known(1 - turn * turn / 2), known(turn - turn**3 / 6)
 
 
 class _RoughRoot(CarefulArithmetic):
     """The square root by four steps of Newton's rule from the number itself."""
 
-    def sqrt(self, x: float) -> float:
-        found = max(x, 1.0)
+    def sqrt(self, x: Number) -> Number:
+        square = max(float(x), 0.0)
+        found = max(square, 1.0)
         for _ in range(4):
-            found = (found + max(x, 0.0) / found) / 2
-        return found
+            found = (found + square / found) / 2
+        return known(found)
 
 
 class _CutGivens(CarefulArithmetic):
     """Every given typed in is cut to two figures."""
 
-    def bring(self, x: Exact) -> float:
-        return float(f"{super().bring(x):.1e}")
+    def bring(self, x: Exact) -> Number:
+        return known(float(f"{float(super().bring(x)):.1e}"))
 
 
 def _in(make: Callable[[], CarefulArithmetic]) -> Answering:
-    def answering(owner: Family, given: Any, views: Sequence[View]) -> Replayed | None:
-        ar = make()
-        try:
-            answers = owner.solve(given, ar, owner.rule_set()).answers
-        except (ArithmeticError, ValueError, LookupError):
-            return None
-        return reported(owner, views, answers, ar)
-
-    return answering
+    return lambda owner, given, views: replay_in(owner, given, views, make)
 
 
 def _not_angle(change: Callable[[float], float]) -> Answering:

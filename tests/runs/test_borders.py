@@ -15,6 +15,7 @@ from refsolver.catalogue.catalogue import Catalogue
 from refsolver.runs.borders import CAREFUL, MADE_BY_ROUNDING, STATED
 from refsolver.runs.evidence import bench
 from refsolver.runs.natural import NaturalCalculator
+from refsolver.runs.natural_file import Angles
 from refsolver.statics.registry import family
 
 EXCUSED = {CAREFUL, STATED, MADE_BY_ROUNDING}
@@ -38,6 +39,22 @@ def test_a_block_on_the_point_of_slipping_is_no_failure_of_a_right_calculator(bl
     runs = block.runs(block.right())
     assert ("repose-of-thirty", "state") in excused(runs)
     assert all(f.verdict in ("pass", "not applicable") for r in runs for f in r.findings)
+
+
+def test_a_couple_handed_over_in_radians_is_no_failure():
+    """The radians leave a resultant of 1e-15 N, and of the couple only the part along it."""
+    wrench = bench(family("force-systems/wrench"), "angles", Catalogue(), angles=Angles(unit="rad"))
+    couple = next(r for r in wrench.prepared if r.case.id.endswith("/couple-only"))
+    wrench.prepared = [couple]
+    (run,) = wrench.runs(wrench.right())
+    said = {f.output: f for f in run.findings}
+    assert said["reduces to"].reported == "couple" and said["reduces to"].expected == "wrench"
+    assert all(f.verdict in ("pass", "not applicable") for f in run.findings)
+    assert said["couple magnitude"].why == STATED
+    half = attrs.evolve(wrench.right(), shown=lambda x: x / 2)
+    (run,) = wrench.runs(half)
+    said = {f.output: f.verdict for f in run.findings}
+    assert said["couple magnitude"] == said["couple component along +y"] == "fail"
 
 
 def test_a_wrong_word_away_from_a_border_is_not_excused(block):
