@@ -44,7 +44,7 @@ def _directed(x: fmpq, figures: int, *, up: bool) -> str:
         return "0"
     shift = figures - 1 - _exponent(x)
     scaled = x * fmpq(10) ** shift
-    return _decimal(int(scaled.ceil() if up else scaled.floor()), shift)
+    return _figures(int(scaled.ceil() if up else scaled.floor()), shift, figures)
 
 
 def _nearest(x: fmpq, figures: int) -> str:
@@ -53,7 +53,14 @@ def _nearest(x: fmpq, figures: int) -> str:
     shift = figures - 1 - _exponent(x)
     scaled = abs(x) * fmpq(10) ** shift + fmpq(1, 2)
     whole = int(scaled.floor())
-    return _decimal(whole if x > 0 else -whole, shift)
+    return _figures(whole if x > 0 else -whole, shift, figures)
+
+
+def _figures(whole: int, shift: int, figures: int) -> str:
+    """whole * 10^-shift; where rounding carried to a power of ten, a figure less of it."""
+    if abs(whole) == 10**figures:
+        whole, shift = whole // 10, shift - 1
+    return _decimal(whole, shift)
 
 
 def _decimal(whole: int, shift: int) -> str:
