@@ -14,7 +14,10 @@ from refsolver.statics.registry import family
 from refsolver.statics.solids import SHAPES, Box, Cone, Paraboloid, Sphere, Tetrahedron, Wedge
 
 VOLUME = family("centroids/composite-volume")
-MASS = family("centroids/mass-centre")
+BODIES = (
+    (family("centroids/mass-centre"), "mass"),
+    (family("centroids/centre-of-gravity"), "weight"),
+)
 TURNS = np.linspace(0, 2 * np.pi, 97)[:-1]
 
 
@@ -89,24 +92,25 @@ def test_each_shape_against_its_convex_hull(table, seed):
     assert answers["centre"] == pytest.approx(centre, abs=(1e-8 if flat else 4e-3) * size)
 
 
-@pytest.mark.parametrize("seed", range(60))
-def test_bodies_are_weighted_averages_of_their_parts(seed):
+@pytest.mark.parametrize(("owner", "amount"), BODIES)
+@pytest.mark.parametrize("seed", range(30))
+def test_bodies_are_weighted_averages_of_their_parts(seed, owner, amount):
     """Each part alone in the plain family, then weighted by numpy."""
     rng = random.Random(seed)
     tables = rng.sample(sorted(SHAPES), 4)
-    case = MASS.filled({**dict.fromkeys(tables, 1), "lumps": 2}, rng)
-    masses, places = [], []
+    case = owner.filled({**dict.fromkeys(tables, 1), "lumps": 2}, rng)
+    amounts, places = [], []
     for table in tables:
         row = getattr(case, table)[0]
         plain = {f: getattr(row, f) for f in SHAPES[table][0].__slots__ if f != "__weakref__"}
         alone = VOLUME.givens(**{table: (SHAPES[table][0](**plain),)})
         part = VOLUME.solve(alone, DoubleArithmetic(), VOLUME.rule_set()).answers
-        masses.append(part["volume"] * number(row.density))
+        amounts.append(part["volume"] * number(row.density))
         places.append(part["centre"])
     for lump in case.lumps:
-        masses.append(number(lump.amount))
+        amounts.append(number(lump.amount))
         places.append(numbers(lump.at))
-    answers = MASS.solve(case, DoubleArithmetic(), MASS.rule_set()).answers
-    assert answers["mass"] == pytest.approx(sum(masses), rel=1e-12)
-    centre = np.average(np.array(places, dtype=float), axis=0, weights=masses)
+    answers = owner.solve(case, DoubleArithmetic(), owner.rule_set()).answers
+    assert answers[amount] == pytest.approx(sum(amounts), rel=1e-12)
+    centre = np.average(np.array(places, dtype=float), axis=0, weights=amounts)
     assert answers["centre"] == pytest.approx(centre, rel=1e-10, abs=1e-10)
