@@ -1070,3 +1070,51 @@ def test_strangers_are_refused(ar):
         x < 2  # noqa: B015
     assert isinstance(x, AlgebraicNumber)
     assert "algebraic" in repr(x)
+
+
+# --- slopes, systems and functions, one at a time
+
+
+SLOPES = [(3, 4), (-3, 4), (4, -3), (-4, -3), (1, 2), (0, 5), (0, -5), (7, 0), (-7, 0)]
+
+
+@pytest.mark.parametrize(("rise", "run"), SLOPES)
+def test_cosine_and_sine_of_a_slope_in_whole_numbers(rise, run):
+    ar = AlgebraicArithmetic()
+    c, s = ar.cos_sin(Slope(rational(rise), rational(run)))
+    assert ar.sign(c * c + s * s - 1, "unit") == 0
+    assert ar.sign(c * rise - s * run, "along") == 0
+    signs = [(x > 0) - (x < 0) for x in (run, rise)]
+    assert [ar.sign(c, "c"), ar.sign(s, "s")] == signs
+
+
+@pytest.mark.parametrize("rise", [rational(1), rational(-2), square_root(rational(3))])
+def test_cosine_and_sine_of_a_slope_with_a_root(rise):
+    ar = AlgebraicArithmetic()
+    for angle in (Slope(rise, square_root(rational(2))), Slope(square_root(rational(2)), rise)):
+        c, s = ar.cos_sin(angle)
+        assert ar.sign(c * c + s * s - 1, "unit") == 0
+        assert ar.sign(c * ar.bring(angle.rise) - s * ar.bring(angle.run), "along") == 0
+        assert ar.sign(c * ar.bring(angle.run), "ahead") > 0
+
+
+def test_the_root_of_a_negative_rational_is_refused():
+    with pytest.raises(ValueError, match="negative"):
+        AlgebraicArithmetic().sqrt(rational(-1))
+
+
+def test_the_root_of_a_number_proven_negative_is_refused():
+    ar = AlgebraicArithmetic()
+    with pytest.raises(ValueError, match="negative"):
+        ar.sqrt(ar.bring(rational(1)) - ar.sqrt(rational(2)))
+
+
+def test_whole_loads_on_an_irrational_frame():
+    """[[root 2, 1], [1, root 2]] x = (2, 0) has the solution (2 root 2, -2)."""
+    ar = AlgebraicArithmetic()
+    r = ar.sqrt(rational(2))
+    one = rational(1)
+    x, y = ar.solve_linear([[r, one], [one, r]], [rational(2), rational(0)], "frame")
+    assert ar.sign(x - 2 * r, "x") == 0 and ar.sign(y + 2, "y") == 0
+    assert ar.decisions["frame"] == 1
+    assert ar.solve_linear([[r, one], [one, r]], [rational(0)] * 2, "idle") == [0, 0]

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from refsolver.arithmetic.bracketing import NoBracket, bracketed_root
+from refsolver.arithmetic.bracketing import NoBracket, bracketed_root, scanned_roots
 
 EPS = 2.0**-52
 FUNCTIONS = {
@@ -103,3 +103,59 @@ def test_not_a_number_is_noticed_at_the_ends_and_inside():
 def test_an_infinite_end_is_no_obstacle():
     function = lambda x: math.inf if x > 0.9 else x - 0.25  # noqa: E731
     assert bracketed_root(function, 0.0, 1.0, EPS, 0.0) == pytest.approx(0.25, rel=1e-15)
+
+
+def test_a_step_at_zero_ends_though_no_value_vanishes():
+    """There is no root to be relative to; the width of the bracket sets an end."""
+    watched, calls = counted(lambda x: -1.0 if x < 0 else 2.0)
+    found = bracketed_root(watched, -1.0, 2.0, EPS, 0.0)
+    assert abs(found) <= 2 * EPS**2 * 3 and len(calls) < 200
+
+
+def scan(function, count, low=0.0, high=1.0, vanishing=1e-12):
+    return scanned_roots(function, low, high, count, EPS, vanishing)
+
+
+def polynomial(*roots):
+    return lambda x: math.prod(x - r for r in roots)
+
+
+@pytest.mark.parametrize("roots", [(), (0.5,), (0.1, 0.11), (0.3, 0.301, 0.7), (1e-5, 0.99999)])
+def test_roots_are_found_in_order_however_close_to_each_other_or_the_ends(roots):
+    assert scan(polynomial(*roots), len(roots)) == pytest.approx(list(roots), rel=1e-12)
+
+
+def test_nothing_is_looked_at_outside_the_bracket():
+    watched, calls = counted(polynomial(-3.3, -3.1))
+    assert scan(watched, 2, -4.0, -3.0) == pytest.approx([-3.3, -3.1])
+    assert all(-4.0 <= x <= -3.0 for x in calls)
+
+
+def test_another_number_of_changes_than_was_proven_is_said():
+    with pytest.raises(NoBracket, match="1 changes of sign in the bracket, not 2"):
+        scan(polynomial(0.4), 2)
+    with pytest.raises(NoBracket, match="2 changes of sign in the bracket, not 1"):
+        scan(polynomial(0.4, 0.6), 1)
+
+
+def test_without_a_number_one_scan_decides():
+    watched, calls = counted(polynomial(0.3, 0.7))
+    assert scan(watched, None) == pytest.approx([0.3, 0.7], rel=1e-12)
+    assert len(calls) < 258 + 2 * 60
+    assert scan(polynomial(0.4, 0.4 + 1e-5), None) == []
+
+
+def test_an_end_where_the_value_vanishes_is_no_change_of_sign():
+    """x (x - 1/2), its zero at the end missed by rounding on the other side."""
+    noisy = lambda x: -1e-17 if x == 0.0 else -x * (x - 0.5)  # noqa: E731
+    assert scan(noisy, 1) == pytest.approx([0.5], rel=1e-12)
+    clear = lambda x: -1e-3 if x == 0.0 else -x * (x - 0.5)  # noqa: E731
+    assert scan(clear, 2)[1] == pytest.approx(0.5, rel=1e-12)
+
+
+def test_whether_an_end_vanishes_is_measured_by_the_other_end():
+    steep = lambda x: 1e-8 + 1e6 * (x - 1.0)  # noqa: E731
+    assert bracketed_root(steep, 1.0, 2.0, EPS, 1e-12) == 1.0
+    flat = lambda x: 1e-8 + 1e-3 * (x - 1.0)  # noqa: E731
+    with pytest.raises(NoBracket):
+        bracketed_root(flat, 1.0, 2.0, EPS, 1e-12)

@@ -1,19 +1,22 @@
 """How much of the package can be made wrong, one small change at a time, unnoticed by its tests.
 
-    python -m tests.mutation                          every room of plan.toml, then the report
+    python -m tests.mutation                          every room of plan.toml
     python -m tests.mutation checking/overall ...     only modules whose path holds one of these
+    python -m tests.mutation --left ...               only the changes that went unnoticed last
 
-Survivors are printed as they are found, with line and change. ``accepted.toml`` says of the
-changes that alter nothing why they do not. Figures go to ``figures.toml``.
+Unnoticed changes are printed as they are found, with line and change. ``accepted.toml`` says of
+those that alter nothing why they do not. Figures go to ``figures.toml``, from which ``python -m
+tests.reliability report`` writes the report, and the unnoticed changes to ``left.toml``.
 """
 
 from __future__ import annotations
 
+import argparse
 import functools
-import sys
 import time
 import tomllib
 from pathlib import Path
+from typing import Any
 
 import flint  # noqa: F401  (imported once, for every process to come)
 import mpmath  # noqa: F401
@@ -25,27 +28,36 @@ HERE = Path(__file__).parent
 TOP = HERE.parents[1]
 
 
-def main(parts: list[str]) -> None:
-    plan = tomllib.loads((HERE / "plan.toml").read_text(encoding="utf-8"))
-    accepted = tomllib.loads((HERE / "accepted.toml").read_text(encoding="utf-8"))
+def main() -> None:
+    parser = argparse.ArgumentParser(prog="python -m tests.mutation")
+    parser.add_argument("parts", nargs="*", help="parts of the paths of the modules to be tried")
+    parser.add_argument("--left", action="store_true", help="only what went unnoticed last time")
+    asked = parser.parse_args()
+    plan, accepted = _toml("plan"), _toml("accepted")
     limits = Limits(plan["examples"], plan["slowest"])
     for room in plan["room"]:
-        paths = sorted(path for pattern in room["modules"] for path in TOP.glob(pattern))
-        modules = [
-            read(path, TOP, room.get("most", plan["most"]))
-            for path in paths
-            if not parts or any(part in str(path.relative_to(TOP)) for part in parts)
-        ]
-        modules = [module for module in modules if module.tried]
+        modules = _modules(room, room.get("most", plan["most"]), asked.parts, asked.left)
         if not modules:
             continue
         start = time.monotonic()
         tell = functools.partial(_tell, accepted)
         for module, found in outcomes(modules, room["tests"], limits, tell):
-            noticed = sum(outcome.noticed_by is not None for outcome in found)
-            print(f"{module.name}: {noticed} of {len(found)} noticed", flush=True)
-            figures.keep(module, found, accepted.get(module.name, {}))
+            unnoticed = [o.change.key for o in found if o.noticed_by is None]
+            tried = figures.tried(module.name) if asked.left else None
+            reasons = accepted.get(module.name, {})
+            figures.keep(module.name, module.all, tried or len(found), unnoticed, reasons)
+            print(f"{module.name}: {len(unnoticed)} of {len(found)} unnoticed", flush=True)
         print(f"({time.monotonic() - start:.0f} s)", flush=True)
+
+
+def _modules(room: dict[str, Any], most: int, parts: list[str], left: bool) -> list[Module]:
+    found = []
+    for path in sorted(path for pattern in room["modules"] for path in TOP.glob(pattern)):
+        place = str(path.relative_to(TOP))
+        if not parts or any(part in place for part in parts):
+            name = place.removesuffix(".py").replace("/", ".")
+            found.append(read(path, name, most, figures.left(name) if left else None))
+    return [module for module in found if module.tried]
 
 
 def _tell(accepted: dict[str, dict[str, str]], module: Module, outcome: Outcome) -> None:
@@ -61,4 +73,8 @@ def _tell(accepted: dict[str, dict[str, str]], module: Module, outcome: Outcome)
     print(place, flush=True)
 
 
-main(sys.argv[1:])
+def _toml(name: str) -> dict[str, Any]:
+    return tomllib.loads((HERE / f"{name}.toml").read_text(encoding="utf-8"))
+
+
+main()

@@ -62,11 +62,14 @@ class Outcome:
 Tell = Callable[[Module, Outcome], None]
 
 
-def read(path: Path, top: Path, most: int) -> Module:
+def read(path: Path, name: str, most: int, only: list[str] | None = None) -> Module:
+    """The module with at most so many of its changes, or with those of the keys given only."""
     tree = ast.parse(path.read_text(encoding="utf-8"))
     found = changes(tree)
-    name = ".".join(path.relative_to(top).with_suffix("").parts)
-    return Module(path, name, tree, sampled(found, most, name), len(found))
+    tried = sampled(found, most, name)
+    if only is not None:
+        tried = [change for change in found if change.key in only]
+    return Module(path, name, tree, tried, len(found))
 
 
 def outcomes(
