@@ -45,11 +45,15 @@ def operands(x: Constant) -> tuple[Exact, Exact]:
 
 def times(a: Exact, b: Exact) -> Exact:
     """a b."""
+    if isinstance(a, fmpq) and isinstance(b, fmpq):
+        return a * b
     return _joined(_multiplied(split(a), split(b)))
 
 
 def over(a: Exact, b: Exact) -> Exact:
     """a / b; ZeroDivisionError where b is the rational zero."""
+    if isinstance(a, fmpq) and isinstance(b, fmpq):
+        return a / b
     return _joined(_divided(split(a), split(b)))
 
 

@@ -217,7 +217,8 @@ UNITLESS = UnitSystem(NO_UNIT, NO_UNIT)
 
 
 def _is_mechanical(unit: Unit) -> bool:
-    return attrs.evolve(unit.dimension, angle=0) != NUMBER
+    of = unit.dimension
+    return bool(of.force or of.length or of.time)
 
 
 def _first(units: Iterable[Unit], dimension: Dimension) -> Unit | None:

@@ -22,9 +22,16 @@ from refsolver.statics.contract import Given
 __all__ = ["fields", "leaf", "pattern_of", "replaced", "restated", "walk"]
 
 
-def fields(cls: type) -> dict[str, Given]:
+_FIELDS: dict[type, Mapping[str, Given]] = {}
+
+
+def fields(cls: type) -> Mapping[str, Given]:
     """The given fields of a givens class, in order."""
-    return {a.name: a.metadata["given"] for a in attrs.fields(cls) if "given" in a.metadata}
+    known = _FIELDS.get(cls)
+    if known is None:
+        known = {a.name: a.metadata["given"] for a in attrs.fields(cls) if "given" in a.metadata}
+        _FIELDS[cls] = known
+    return known
 
 
 def walk(given: Any, prefix: str = "") -> Iterator[tuple[str, Any, Given]]:
