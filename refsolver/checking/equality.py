@@ -60,12 +60,13 @@ def equality(
     dimension: Dimension,
     unit: Unit | None,
     value: Exact,
+    cap: int = ALGEBRAIC_CAP,
 ) -> bool | None:
     """Whether a view of an answer is ``value`` (in ``unit``): proven true, proven false.
 
     None where no proof is found (transcendental answers, angles of lines and in space). A
     difference that no separation bound can settle is not pursued: whoever asks has many equal
-    digits already.
+    digits already. One whose bound lies beyond ``cap`` bits neither.
     """
     kind = owner.answers[view.answer].kind
     plane = _plane_angle(view, kind, value, unit)
@@ -97,7 +98,7 @@ def equality(
         ar.sign(along * cosine + across * sine, "ahead")
 
     try:
-        decisions = algebraic_decisions(difference, _START_BITS, ALGEBRAIC_CAP, pursued=0)
+        decisions = algebraic_decisions(difference, _START_BITS, cap, pursued=0)
     except (NotAlgebraic, Undecided):
         return None
     if plane is None:

@@ -35,6 +35,9 @@ from refsolver.statics.registry import family
 
 __all__ = ["check_case", "counts", "self_check"]
 
+_EQUALITY_CAP = 20_000
+"""Bits up to which the equality of an exact print is pursued; the digits asked agree anyway."""
+
 _FINEST = 400
 """Digits up to which a value that vanishes beside the case is looked at more finely."""
 
@@ -172,5 +175,5 @@ def _equal(
     owner = family(case.family)
     return equality(
         owner, case.given, case.units, published.view, dimension, published.unit,
-        published.literal.value,
+        published.literal.value, _EQUALITY_CAP,
     )  # fmt: skip
