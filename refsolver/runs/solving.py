@@ -44,7 +44,8 @@ class Solved:
 
     @property
     def not_proven(self) -> bool:
-        return any(isinstance(o, NotProven) for o in self.reference.outcomes.values())
+        outcomes = self.reference.outcomes.values()
+        return bool(self.reference.stopped) or any(isinstance(o, NotProven) for o in outcomes)
 
     def data(self) -> dict[str, Any]:
         """As JSON: every answer with value, unit, digits, lower and upper end."""
@@ -55,6 +56,7 @@ class Solved:
             "decisions": self.reference.decisions,
             "zeros": list(self.reference.zeros),
             "bits": self.reference.bits,
+            "stopped": self.reference.stopped,
             "residuals": self.reference.residuals,
             "second_opinion": self.reference.second_opinion,
             "working": working_data(self.reference, self.case, self.digits),
@@ -140,21 +142,32 @@ class Solved:
         rows = []
         for view in reference.outcomes:
             answer = self._answer(view)
-            said = answer.get("value") or answer.get("refused") or f"not proven: {answer}"
+            said = answer.get("value") or f"not proven: {answer.get('not_proven')}"
             if "refused" in answer:
                 said = f"no answer: {answer['refused']} ({answer['evidence']})"
             rows.append([view.describe(), said, answer.get("unit", ""), answer.get("how", "")])
         heads = ["answer", "proven value", "unit", "proven as"]
-        parts.append(tabulate(rows, headers=heads, disable_numparse=True, tablefmt="simple"))
-        parts.append(
-            f"Proven to {self.digits} digits at {reference.bits} bits; residuals "
-            f"{reference.residuals} (second method: {family(case.family).second_method}); "
-            f"second opinion on the arithmetic (mpmath): {reference.second_opinion}."
-        )
+        if rows:
+            parts.append(tabulate(rows, headers=heads, disable_numparse=True, tablefmt="simple"))
+        parts.append(self._proof())
         caution = family(case.family).caution
         if caution:
             parts.append(caution)
         return "\n\n".join(parts)
+
+    def _proof(self) -> str:
+        """How the answers were proven, or what was not."""
+        reference = self.reference
+        if reference.stopped:
+            return f"Nothing is proven: {reference.stopped}."
+        tried = f"{self.digits} digits at {reference.bits} bits"
+        method = family(self.case.family).second_method
+        return (
+            f"{'Not all answers are proven' if self.not_proven else 'Proven'} to {tried}; "
+            f"residuals {reference.residuals} "
+            f"({f'second method: {method}' if method else 'no independent check'}); "
+            f"second opinion on the arithmetic (mpmath): {reference.second_opinion}."
+        )
 
 
 def read_any_case(name: str, catalogue: Catalogue | None = None) -> Case:

@@ -130,6 +130,8 @@ class Reference:
     working: tuple[Sheet, ...] | Callable[[], tuple[Sheet, ...]]
     residuals: str = "not asked"
     second_opinion: str = "not asked"
+    stopped: str = ""
+    """Why the solve could not be carried through, so that there are no answers at all."""
 
     def sheets(self) -> list[Sheet]:
         """The working with detached enclosures in its cells; angles still in radians."""
@@ -288,7 +290,7 @@ class _Proof:
         """Nothing proven, where the givens are beyond what the solve can be carried out for."""
         why = f"the solve cannot be carried out ({type(problem).__name__}: {problem})"
         outcomes: dict[View, Outcome] = {ask: NotProven(why) for ask, _, _ in self.asks}
-        return Reference(self.digits, bits, outcomes, {}, self.zeros, ())
+        return Reference(self.digits, bits, outcomes, {}, self.zeros, (), stopped=why)
 
     def _attempt(self, bits: int) -> Reference | None:
         """One run with balls; None asks for more precision."""
@@ -315,7 +317,10 @@ class _Proof:
                 return None
             if bits >= BALL_CAP:
                 outcomes = {ask: NotProven(why) for ask, why in unfinished}
-                return Reference(self.digits, bits, outcomes, ar.decisions, self.zeros, ())
+                return Reference(
+                    self.digits, bits, outcomes, ar.decisions, self.zeros, (),
+                    stopped=str(undecided),
+                )  # fmt: skip
             return None
         if unfinished and bits < BALL_CAP:
             new = {ask for ask, _ in unfinished} - self.stubborn

@@ -379,3 +379,14 @@ ONE = {"specific_weight": fmpq(10)}
 def test_givens_that_do_not_fit_are_refused(make, says):
     with pytest.raises(ValueError, match=says):
         make()
+
+
+def test_a_level_gate_at_the_surface_bears_nothing():
+    dry = HingedPanels(
+        depth=fmpq(0), slope=Turn(fmpq(0)), hinge=fmpq(0), hold=fmpq(3), fluids=(Fluid(fmpq(10)),),
+        panels=(Panel(fmpq(2), fmpq(2), fmpq(3)),),
+    )  # fmt: skip
+    owner = family("hydrostatics/hinged-gate")
+    reference = prove(owner, dry, [View(name) for name in owner.answers], strict=True)
+    assert {outcome.how for outcome in reference.outcomes.values()} == {"zero"}
+    assert reference.residuals == "close"

@@ -115,6 +115,9 @@ def test_four_legs_without_an_assumption_are_refused():
         assert outcome.reason == "redundant"
 
 
+ORIGIN = (fmpq(0),) * 3
+
+
 @pytest.mark.parametrize(
     ("make", "says"),
     [
@@ -124,6 +127,10 @@ def test_four_legs_without_an_assumption_are_refused():
         (lambda: EqualBridle(fmpq(1), 2, leg_length=fmpq(1), height=fmpq(2)), "cannot exceed"),
         (lambda: EqualBridle(fmpq(1), 2, "three legs", angle=Turn(fmpq(1, 8))), "cannot carry"),
         (lambda: Hitch(2), "either the 'angle'"),
+        (
+            lambda: SpaceBridle(fmpq(1), ORIGIN, (Leg(ORIGIN, name="A"),)),
+            "A has no length: its lug is at the hook",
+        ),
     ],
 )  # fmt: skip
 def test_givens_that_cannot_be_meant_are_refused(make, says):

@@ -173,7 +173,7 @@ class HingedGate(Family):
         held = answers["holding force"]
         turned = ar.size(hinge) + ar.size(hold) + ar.size(place)
         size = total.size + ar.size(across) + ar.size(along) + ar.size(held)
-        turning = size * (turned + ar.size(total.moment) / total.size)
+        turning = size * turned + ar.size(total.moment)
         square, down = answers["hinge across"], answers["hinge along"]
         about_hold = (
             total.moment - total.force * hold + across * (place - hold) - square * (hinge - hold)

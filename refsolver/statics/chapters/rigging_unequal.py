@@ -409,6 +409,9 @@ class SpaceBridle:
 
     def __attrs_post_init__(self) -> None:
         distinct_names(self.legs, "leg")
+        for key, leg in zip(keys_of(self.legs, "leg"), self.legs, strict=True):
+            if leg.lug == self.hook:
+                raise ValueError(f"{key} has no length: its lug is at the hook")
 
 
 def leg_run(hook: Numbers, lug: Numbers) -> Numbers:
