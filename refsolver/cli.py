@@ -7,6 +7,7 @@ input. Unusable input is one clear message on stderr, never a traceback.
 
 from __future__ import annotations
 
+import contextlib
 import gc
 import os
 import sys
@@ -24,6 +25,7 @@ UNUSABLE = 2
 
 def main() -> None:
     """The entry point of ``refsolver``."""
+    _streams()
     if sys.argv[1:] == ["--version"]:
         print(f"refsolver {__version__}")
         return
@@ -37,6 +39,26 @@ def main() -> None:
         _interrupted()
 
 
+def _streams() -> None:
+    """Where a stream is closed, nothing is shown; what its encoding lacks is shown by its code."""
+    for number, name in enumerate(("stdin", "stdout", "stderr")):
+        try:
+            os.fstat(number)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)  # takes the lowest number that is free
+        if getattr(sys, name) is None:
+            setattr(sys, name, open(number, "r+" if number else "r", closefd=False))  # noqa: SIM115
+        reconfigure = getattr(getattr(sys, name), "reconfigure", None)
+        if reconfigure is not None and number:
+            reconfigure(errors="backslashreplace")
+
+
+def _silenced() -> None:
+    """Nobody takes what is written to stdout: the rest goes nowhere, also at the very end."""
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
 def _interrupted() -> NoReturn:
     print("refsolver: interrupted", file=sys.stderr)
     sys.exit(130)
@@ -46,8 +68,11 @@ def _guarded(command: click.Group) -> None:
     """Runs a command; what a user can mend is said in a sentence, with exit status 2."""
     import click
 
+    from refsolver.quantities.visible import visible
+
     try:
         status: Any = command.main(standalone_mode=False)
+        sys.stdout.flush()
     except click.exceptions.Exit as leaving:
         sys.exit(leaving.exit_code)
     except click.ClickException as problem:
@@ -56,19 +81,26 @@ def _guarded(command: click.Group) -> None:
     except click.Abort:
         _interrupted()
     except BrokenPipeError:
-        sys.stderr.close()
+        _silenced()
         sys.exit(1)
     except Exception as fault:
-        from refsolver.runs.problems import UNUSABLE_INPUT  # loads much, and only when needed
+        from refsolver.runs.problems import (  # loads much, and only when needed
+            UNUSABLE_INPUT,
+            said,
+        )
 
+        if isinstance(fault, OSError):
+            _silenced()
         if isinstance(fault, UNUSABLE_INPUT):
-            print(f"refsolver: {fault}", file=sys.stderr)
+            print(f"refsolver: {visible(said(fault))}", file=sys.stderr)
             sys.exit(UNUSABLE)
         if os.environ.get("REFSOLVER_DEBUG"):
             raise
         print(
-            f"refsolver: a fault of the program itself ({type(fault).__name__}: {fault}); "
-            "no record was written. REFSOLVER_DEBUG=1 shows where.",
+            "refsolver: a fault of the program itself "
+            f"({type(fault).__name__}: {visible(str(fault)[:1000])}); what this "
+            " command should have written is not to be relied on. REFSOLVER_DEBUG=1 shows "
+            "where.",
             file=sys.stderr,
         )
         sys.exit(UNUSABLE)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from refsolver.cli import UNUSABLE
+from refsolver.quantities.visible import visible
 
 if TYPE_CHECKING:
     from refsolver.runs.checking import CheckResult
@@ -30,6 +31,11 @@ _DIGITS = click.option(
 @click.version_option(package_name="refsolver", message="refsolver %(version)s")
 def commands() -> None:
     """Proven reference values for engineering statics, put to a calculator under test."""
+
+
+def _say(text: str, *, err: bool = False, nl: bool = True) -> None:
+    """Prints; whatever a case, a calculator or a record holds, no terminal obeys it."""
+    click.echo(visible(text), err=err, nl=nl)
 
 
 def _table(rows: Iterable[Iterable[Any]], heads: list[str]) -> str:
@@ -109,12 +115,12 @@ def check(
     if short and (trial is not None or exchange is not None):
         raise click.UsageError("--short is for a run by itself, without --trial or --exchange")
     if trial is not None:
-        click.echo(trial_text(files[0], trial))
+        _say(trial_text(files[0], trial))
         return 0
     if exchange is not None and not exchange.exists():
         from refsolver.runs.exchanging import write_exchange
 
-        click.echo(write_exchange(files[0], exchange, count))
+        _say(write_exchange(files[0], exchange, count))
         return 0
     results = _checked(files, out, exchange, short, pdf, resume, digits, form)
     if results is None:
@@ -124,10 +130,10 @@ def check(
 
         compared = write_side_by_side(results, out)
         if form == "text":
-            click.echo(f"side by side: {compared}")
+            _say(f"side by side: {compared}")
     if form == "json":
         summaries = [result.summary() for result in results]
-        click.echo(json.dumps(summaries if len(files) > 1 else summaries[0], indent=2))
+        _say(json.dumps(summaries if len(files) > 1 else summaries[0], indent=2))
     return 0 if demo or all(result.result == "met" for result in results) else 1
 
 
@@ -164,7 +170,7 @@ def _checked(
             for result in found:
                 results.append(result)
                 if form == "text" and result.complete:
-                    click.echo(result.text())
+                    _say(result.text())
         except KeyboardInterrupt:
             _say_stopped(results, "its record and reports were not finished", exchange is None)
             return None
@@ -185,7 +191,7 @@ def _say_stopped(results: list[CheckResult], how_far: str, resumable: bool) -> N
     again = shlex.join(["refsolver", *words, *(["--resume"] if resumable else [])])
     parts = [f"{len(results)} of the calculators checked" if results else "", how_far]
     said = "; ".join(part for part in parts if part)
-    click.echo(f"refsolver: stopped: {said}; go on with: {again}", err=True)
+    _say(f"refsolver: stopped: {said}; go on with: {again}", err=True)
 
 
 @commands.command()
@@ -211,7 +217,7 @@ def selfcheck(families: tuple[str, ...], show_all: bool, digits: int, form: str)
     ]
     found = counts(answers)
     if form == "json":
-        click.echo(json.dumps(found, indent=2))
+        _say(json.dumps(found, indent=2))
     else:
         shown = [a for a in answers if show_all or a.agreement != "agree" or a.stale]
         rows = [
@@ -224,8 +230,8 @@ def selfcheck(families: tuple[str, ...], show_all: bool, digits: int, form: str)
         ]  # fmt: skip
         if rows:
             heads = ["case", "answer", "printed", "proven", "", "why"]
-            click.echo(_table(rows, heads) + "\n")
-        click.echo(_table([list(found.values())], list(found)))
+            _say(_table(rows, heads) + "\n")
+        _say(_table([list(found.values())], list(found)))
     wrong = found["disagree"] + found["not_proven"] + sum(a.stale for a in answers)
     return 1 if wrong else 0
 
@@ -244,11 +250,11 @@ def solve(case: str, sensitivity: bool, digits: int, form: str) -> int:
         data = solved.data()
         if sensitivity:
             data["sensitivities"] = solved.sensitivities()
-        click.echo(json.dumps(data, indent=2))
+        _say(json.dumps(data, indent=2))
     else:
-        click.echo(solved.text())
+        _say(solved.text())
         if sensitivity:
-            click.echo(f"\n{solved.sensitivity_text()}")
+            _say(f"\n{solved.sensitivity_text()}")
     return 1 if solved.not_proven else 0
 
 
@@ -309,9 +315,9 @@ def campaign(
         progress=_progress,
     )
     if form == "json":
-        click.echo(json.dumps(result.content, indent=2))
+        _say(json.dumps(result.content, indent=2))
     else:
-        click.echo(result.text())
+        _say(result.text())
     return 0 if result.passed else 1
 
 
@@ -337,10 +343,10 @@ def sheet(calculator: Path, count: int, out: Path | None) -> int:
         if there.exists():
             raise click.UsageError(f"{there} is there already; it may hold readings or remarks")
     made = make_sheet(file, path, count)
-    click.echo(f"written: {made.path} ({len(made.cases)} of {made.available} cases in scope)")
-    click.echo(f"written: {made.page} (statement and figure of each case, to be printed)")
+    _say(f"written: {made.path} ({len(made.cases)} of {made.available} cases in scope)")
+    _say(f"written: {made.page} (statement and figure of each case, to be printed)")
     for text in made.not_revealed:
-        click.echo(f"this set cannot reveal: {text}")
+        _say(f"this set cannot reveal: {text}")
     return 0
 
 
@@ -367,7 +373,7 @@ def draft(
         raise click.UsageError("give a workbook, or one of --python, --command and --sheet")
     if kinds and not families:
         raise click.UsageError(f"--{kinds[0]} needs --family (refsolver cases lists them)")
-    click.echo(drafted(workbook, families, kinds[0] if kinds else "", function or "", out))
+    _say(drafted(workbook, families, kinds[0] if kinds else "", function or "", out))
     return 0
 
 
@@ -403,10 +409,12 @@ def verify(
         data = attrs.asdict(found) | {"holds": holds}
         if signature is not None:
             data["signature"] = unsigned or "holds"
-        click.echo(json.dumps(data, indent=2))
+        _say(json.dumps(data, indent=2))
         return 0 if holds else 1
     for problem in (*found.altered, *found.not_reproduced, *found.copy, *filter(None, [unsigned])):
-        click.echo(problem)
+        _say(problem)
+    if found.unchecked:
+        _say(f"not looked at: {found.unchecked}")
     said = "holds" if holds else "DOES NOT HOLD"
     if signature is not None and holds:
         said += ", signed"
@@ -415,7 +423,7 @@ def verify(
             f"; INCOMPLETE: the run was stopped with {found.judged} of "
             f"{found.judged + found.not_judged} cases judged"
         )
-    click.echo(
+    _say(
         f"record {found.record[:16]}... {said}; {found.reproduced} readings reproduced; "
         f"diagnosis {found.diagnosis}"
     )
@@ -434,7 +442,7 @@ def sign(record: Path, key: Path) -> int:
     """A detached signature of a record with your own key, beside it as RECORD.sig."""
     from refsolver.records.signing import sign_record
 
-    click.echo(f"written: {sign_record(record, key)}")
+    _say(f"written: {sign_record(record, key)}")
     return 0
 
 
@@ -454,9 +462,9 @@ def mistakes(families: tuple[str, ...], share: float, form: str) -> int:
 
     rows = mistakes_table(share / 100, families)
     if form == "json":
-        click.echo(json.dumps([row.data() for row in rows], indent=2))
+        _say(json.dumps([row.data() for row in rows], indent=2))
     else:
-        click.echo(mistakes_text(rows))
+        _say(mistakes_text(rows))
     return 0
 
 
@@ -468,11 +476,13 @@ def mistakes(families: tuple[str, ...], share: float, form: str) -> int:
 )
 def compare(old: Path, new: Path, form: str) -> int:
     """Two records of one calculator: what changed, beyond tolerance or not (Markdown)."""
-    from refsolver.records.canonical import read_record
+    from refsolver.records.canonical import read_record, understood
     from refsolver.records.comparing import compared
 
-    found = compared(read_record(old), read_record(new))
-    click.echo(json.dumps(found.data(), indent=2) if form == "json" else found.markdown())
+    with understood(f"{old} or {new}"):
+        found = compared(read_record(old), read_record(new))
+        said = json.dumps(found.data(), indent=2) if form == "json" else found.markdown()
+    _say(said)
     return 1 if found.matters else 0
 
 
@@ -494,14 +504,14 @@ def cases(context: click.Context, wanted: str | None, topic: str | None, form: s
         and (topic is None or topic in entry["topics"])
     ]
     if form == "json":
-        click.echo(json.dumps(found, indent=2))
+        _say(json.dumps(found, indent=2))
         return 0
     for entry in found:
         source = entry["source"]
         said = f"{source['work']}, {source['place']}" if source["work"] else source["kind"]
         read = f" [{source['read']}]" if source["read"] not in ("", "read") else ""
-        click.echo(f"{entry['id']}\n    {entry['title']} ({entry['published']}; {said}{read})")
-    click.echo(f"{len(found)} cases, {sum(e['published'] for e in found)} published answers")
+        _say(f"{entry['id']}\n    {entry['title']} ({entry['published']}; {said}{read})")
+    _say(f"{len(found)} cases, {sum(e['published'] for e in found)} published answers")
     return 0
 
 
@@ -513,10 +523,10 @@ def show(case: str) -> int:
 
     catalogue = Catalogue()
     found = catalogue.read(case)
-    click.echo(found.text)
+    _say(found.text)
     work = catalogue.works.get(found.source.work)
     if work is not None:
-        click.echo(f"# {work.citation}; {found.source.place} (read: {found.source.read})")
+        _say(f"# {work.citation}; {found.source.place} (read: {found.source.read})")
     return 0
 
 
@@ -528,8 +538,8 @@ def lint(paths: tuple[Path, ...]) -> int:
 
     complaints = lint_files(paths) if paths else lint_catalogue()
     for complaint in complaints:
-        click.echo(str(complaint))
-    click.echo(f"{len(complaints)} complaints", err=True)
+        _say(str(complaint))
+    _say(f"{len(complaints)} complaints", err=True)
     return UNUSABLE if complaints else 0
 
 
@@ -539,7 +549,7 @@ def new(family: str) -> int:
     """A commented blank case file of a family, on standard output."""
     from refsolver.catalogue.blank import blank_case
 
-    click.echo(blank_case(family), nl=False)
+    _say(blank_case(family), nl=False)
     return 0
 
 
@@ -551,7 +561,7 @@ def index(only_check: bool) -> int:
 
     if only_check:
         current = index_is_current()
-        click.echo("the index is current" if current else "the index is stale: run cases index")
+        _say("the index is current" if current else "the index is stale: run cases index")
         return 0 if current else 1
-    click.echo(f"{write_index()} cases")
+    _say(f"{write_index()} cases")
     return 0

@@ -9,11 +9,17 @@ text, exactly as written; the sheet never carries an expected value.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Mapping, Sequence
+import io
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 import attrs
+from openpyxl.worksheet.formula import ArrayFormula, DataTableFormula
+
+from refsolver.calculators.workbook.contents import read_openpyxl
+from refsolver.calculators.workbook.files import WorkbookUnreadable
+from refsolver.catalogue.userfile import write_text
 
 __all__ = ["FilledSheet", "ReadRow", "SheetCase", "SheetProblem", "read_sheet", "write_sheet"]
 
@@ -143,10 +149,12 @@ def write_sheet(
         _link(link, (typing, reading, cases_sheet))
     for column, width in zip("ABCD", (6, 50, 40, 100), strict=True):
         cases_sheet.column_dimensions[column].width = width
-    temporary = path.with_name(f".{path.name}.new")
-    path.parent.mkdir(parents=True, exist_ok=True)
-    book.save(temporary)
-    temporary.replace(path)
+    for cell in (cell for sheet in book.worksheets for cell in sheet._cells.values()):
+        if cell.data_type == "f":  # words that begin with = are words all the same
+            cell.data_type = "s"
+    data = io.BytesIO()
+    book.save(data)
+    write_text(path, data.getvalue())
 
 
 def _link(link: Callable[[int], str], sheets: Sequence[Any]) -> None:
@@ -180,51 +188,79 @@ def _sheet(book: Any, title: str, heads: Sequence[str]) -> Any:
 
 def read_sheet(path: Path) -> FilledSheet:
     """A filled (or half-filled) sheet. Raises SheetProblem where it is none of ours."""
-    from openpyxl import load_workbook
-
     try:
-        book = load_workbook(path, data_only=False)
-    except Exception as error:  # openpyxl raises whatever its parts raise
-        raise SheetProblem(f"{path}: is no .xlsx workbook ({error})") from None
+        book = read_openpyxl(path)
+    except WorkbookUnreadable as problem:
+        raise SheetProblem(str(problem)) from None
+    sheets = {sheet.title: sheet for sheet in book.worksheets}
     for name in ("Head", "To type", "To read"):
-        if name not in book.sheetnames:
+        if name not in sheets:
             raise SheetProblem(f"{path}: the sheet {name!r} is missing; is this an answer sheet?")
-    head_rows = [[_text(cell.value) for cell in row[:2]] for row in book["Head"].iter_rows()]
-    if not head_rows or head_rows[0][1:] != [FORMAT]:
-        raise SheetProblem(f"{path}: Head!B1 does not say {FORMAT!r}")
-    head = {row[0]: row[1] for row in head_rows[1:] if len(row) == 2 and row[0]}
-    _check_heads(path, book["To type"], TYPE_HEADS)
-    _check_heads(path, book["To read"], READ_HEADS)
-    typed: dict[tuple[str, str], str] = {}
+    head_rows = {row: _texts(cells) for row, cells in _rows(sheets["Head"], 2).items()}
+    if head_rows.get(1, ["", ""])[1] != FORMAT:
+        raise SheetProblem(
+            f"{path}: Head!B1 does not say {FORMAT!r}; refsolver sheet writes a sheet that does"
+        )
+    head = {texts[0]: texts[1] for row, texts in head_rows.items() if row > 1 and texts[0]}
     cases: dict[str, None] = {}
-    for row in book["To type"].iter_rows(min_row=2):
-        texts = [_text(cell.value) for cell in row[:8]]
-        if texts[1]:
-            cases[texts[1]] = None
-            if texts[7]:
-                typed[(texts[1], texts[2])] = texts[7]
-    read: dict[tuple[str, str], ReadRow] = {}
-    for row in book["To read"].iter_rows(min_row=2):
-        texts = [_text(cell.value) for cell in row[:13]]
-        texts += [""] * (13 - len(texts))
-        if texts[1]:
-            cases[texts[1]] = None
-            read[(texts[1], texts[2])] = _row(texts, row)
+    typed: dict[tuple[str, str], str] = {}
+    for key, cells in _keyed(path, sheets["To type"], TYPE_HEADS, cases):
+        if text := _texts(cells)[7]:
+            typed[key] = text
+    read = {
+        key: _row(_texts(cells), cells)
+        for key, cells in _keyed(path, sheets["To read"], READ_HEADS, cases)
+    }
     return FilledSheet(head, tuple(cases), typed, read)
 
 
-def _check_heads(path: Path, sheet: Any, heads: Sequence[str]) -> None:
-    found = [_text(cell.value) for cell in sheet[1]][: len(heads)]
+def _rows(sheet: Any, width: int) -> dict[int, list[Any]]:
+    """The cells of the first columns, by row, None where there is none; only rows with any.
+
+    By the cells there are: a sheet may say that it is a million rows long.
+    """
+    found: dict[int, list[Any]] = {}
+    for (row, column), cell in sorted(sheet._cells.items()):
+        if column <= width:
+            found.setdefault(row, [None] * width)[column - 1] = cell
+    return found
+
+
+def _texts(cells: Sequence[Any]) -> list[str]:
+    return ["" if cell is None else _text(cell.value) for cell in cells]
+
+
+def _keyed(
+    path: Path, sheet: Any, heads: Sequence[str], cases: dict[str, None]
+) -> Iterator[tuple[tuple[str, str], list[Any]]]:
+    """Each row with its case and place; the cases are put into ``cases`` in order."""
+    rows = _rows(sheet, len(heads))
+    found = _texts(rows.pop(1, [None] * len(heads)))
     for index, head in enumerate(heads):
-        if index >= len(found) or found[index] != head:
+        if found[index] != head:
             where = f"{sheet.title}!{chr(65 + index)}1"
-            raise SheetProblem(f"{path}: {where} should say {head!r}; columns were changed")
+            raise SheetProblem(
+                f"{path}: {where} should say {head!r}; columns were changed: put them back"
+            )
+    seen: dict[tuple[str, str], int] = {}
+    for number, cells in rows.items():
+        _, case, place, *_ = _texts(cells)
+        if not case:
+            continue
+        before = seen.setdefault((case, place), number)
+        if before != number:
+            raise SheetProblem(
+                f"{path}: {sheet.title}!B{number}: {case}, {place} stands in row {before} already; "
+                "leave one row, and write a second reading into its column"
+            )
+        cases[case] = None
+        yield (case, place), cells
 
 
 def _row(texts: Sequence[str], cells: Sequence[Any]) -> ReadRow:
     row = ReadRow(*texts[5:13])
-    for cell in cells[5:10]:
-        if isinstance(cell.value, str) and cell.value.startswith("="):
+    for cell in cells[5:13]:
+        if cell is not None and (cell.data_type == "f" or _text(cell.value).startswith("=")):
             return attrs.evolve(
                 row, problem=f"{cell.coordinate} holds a formula; write what was read"
             )
@@ -242,6 +278,8 @@ def _row(texts: Sequence[str], cells: Sequence[Any]) -> ReadRow:
 def _text(value: Any) -> str:
     if value is None:
         return ""
+    if isinstance(value, ArrayFormula | DataTableFormula):
+        return f"={getattr(value, 'text', '') or ''}".replace("==", "=")
     if isinstance(value, datetime.datetime | datetime.date):
         return value.isoformat()[:10]
     if isinstance(value, float) and value.is_integer():

@@ -43,6 +43,7 @@ from refsolver.calculators.textformat import (
     UnreadableOutput,
     matches_in_echo,
 )
+from refsolver.catalogue.userfile import file_bytes
 
 __all__ = ["CommandCalculator"]
 
@@ -50,6 +51,9 @@ _KEYS = (
     "argv", "stdin", "files", "output_files", "copied", "env", "limit", "output_limit",
     "encoding", "patterns", "answer_exit_codes", "program_files", "runtime", "newline",
 )  # fmt: skip
+
+_LARGEST_TEMPLATE = 4_000_000
+"""Bytes."""
 
 _PYTHON = "{python}"
 
@@ -111,8 +115,8 @@ class CommandCalculator:
             return InputTemplate(str(source["template"]), name=key, newline=newline)
         path = self.file.folder / str(source)
         try:
-            text = path.read_text(encoding="utf-8")
-        except (OSError, UnicodeDecodeError):
+            text = file_bytes(path, _LARGEST_TEMPLATE).decode("utf-8-sig").replace("\r\n", "\n")
+        except ValueError:
             raise self._settings.problem(
                 key,
                 f"{source!r} is no readable template file; write {{ template = '...' }} for text",
@@ -185,6 +189,10 @@ class CommandCalculator:
 
     def encoding(self, family: str) -> str:
         return self._specs[family].encoding
+
+    def output_limit(self, family: str) -> int:
+        """The bytes that an output file may hold."""
+        return self._specs[family].output_limit
 
     def values_in(self, text: str, question: Asked) -> dict[str, dict[str, Any]]:
         """The raw value at each place, read from a text the program printed."""

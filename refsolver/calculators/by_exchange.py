@@ -8,7 +8,6 @@ folder. Nothing is recalculated here.
 
 from __future__ import annotations
 
-import json
 import re
 import zipfile
 from collections.abc import Iterator, Mapping, Sequence
@@ -28,6 +27,7 @@ from refsolver.calculators.workbook.display import displayed_text
 from refsolver.calculators.workbook.engine import BlankCell, CellValue, EngineAbsent, NumberCell
 from refsolver.calculators.workbook.files import WorkbookUnreadable
 from refsolver.calculators.workbook.stored import stored_values
+from refsolver.catalogue.userfile import FileUnreadable, file_bytes, json_of
 
 __all__ = ["FORMAT", "INDEX", "ExchangeCalculator"]
 
@@ -44,9 +44,9 @@ class ExchangeCalculator:
     def __init__(self, file: CalculatorFile, folder: Path) -> None:
         self._folder = folder
         self._index = _read_index(folder)
-        if self._index["calculator"] != file.sha256:
+        if self._index.get("calculator") != file.sha256:
             raise CalculatorFileError(
-                f"{folder / INDEX}: was written for another state of {file.path}; write it again"
+                f"{folder / INDEX}: was written for another state of {file.path}; {_ANEW}"
             )
         self.cases = frozenset(self._index["cases"])
         self._book: MappedWorkbook | None = None
@@ -123,10 +123,10 @@ class ExchangeCalculator:
         texts: list[str] = []
         for name in names:
             try:
-                texts.append(
-                    (folder / name).read_text(encoding=self._program.encoding(question.family))
-                )
-            except (OSError, UnicodeDecodeError):
+                raw = file_bytes(folder / name, self._program.output_limit(question.family))
+                text = raw.decode(self._program.encoding(question.family))
+                texts.append(text.replace("\r\n", "\n").replace("\r", "\n"))
+            except ValueError:
                 why = f"{folder.name}/{name} is not there or cannot be read"
                 blank = {"blank": True, "in_question": why}
                 return Received(dict.fromkeys(question.places, blank), handed=sent.handed)
@@ -145,12 +145,25 @@ class ExchangeCalculator:
 def _read_index(folder: Path) -> dict[str, Any]:
     path = folder / INDEX
     try:
-        data: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, json.JSONDecodeError) as error:
-        raise CalculatorFileError(f"{path}: cannot be read ({error})") from None
+        data = json_of(file_bytes(path))
+    except FileUnreadable as error:
+        raise CalculatorFileError(f"{error}; {_ANEW}") from None
+    except ValueError as error:
+        raise CalculatorFileError(f"{path}: cannot be read ({error}); {_ANEW}") from None
     if not isinstance(data, dict) or data.get("format") != FORMAT:
-        raise CalculatorFileError(f"{path}: is not of the format {FORMAT!r}")
+        raise CalculatorFileError(f"{path}: is not of the format {FORMAT!r}; {_ANEW}")
+    cases = data.get("cases")
+    if not isinstance(cases, dict) or not all(isinstance(x, str) for x in cases.values()):
+        raise CalculatorFileError(f"{path}: cases: lists no name for each case; {_ANEW}")
+    for case, name in cases.items():
+        if name in ("", ".", "..") or set(name) & set("/\\\0:"):
+            raise CalculatorFileError(
+                f"{path}: cases: {case}: {name!r} is no name within the folder; {_ANEW}"
+            )
     return data
+
+
+_ANEW = "have the folder written anew (--exchange with a folder that is not there yet)"
 
 
 def _program_of(path: Path) -> str:

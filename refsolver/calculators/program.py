@@ -112,6 +112,11 @@ class ProgramSpec:
     def _check_argv(self) -> None:
         if not self.argv or not self.argv[0]:
             raise ProgramProblem("the argument list must name the program to run")
+        for name, value in [*(("argv", x) for x in self.argv), *self.env.items()]:
+            if "\0" in name + value or "=" in name or not name:
+                raise ProgramProblem(
+                    f"{name!r}: no system hands over a zero byte, nor a variable named with ="
+                )
         for argument in self.argv:
             for name in PLACEHOLDER.findall(argument):
                 if name not in PLACEHOLDERS:
@@ -141,8 +146,12 @@ class ProgramSpec:
 def _stays_inside(name: str) -> bool:
     """Whether a name is relative, with no way out of its folder, on any system."""
     paths = PurePosixPath(name), PureWindowsPath(name)
-    return bool(name.strip("./\\")) and not any(
-        path.is_absolute() or path.drive or path.root or ".." in path.parts for path in paths
+    return (
+        bool(name.strip("./\\"))
+        and "\0" not in name
+        and not any(
+            path.is_absolute() or path.drive or path.root or ".." in path.parts for path in paths
+        )
     )
 
 

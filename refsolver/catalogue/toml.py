@@ -11,8 +11,15 @@ from typing import Any
 import tomli
 
 from refsolver.catalogue.schema import CaseFileError, Complaint
+from refsolver.catalogue.userfile import FileUnreadable, file_bytes
 
 __all__ = ["TomlReader", "read_toml"]
+
+_LARGEST = 4_000_000
+"""Bytes; the largest case file of the catalogue has some thousands."""
+
+_BYTE_ORDER_MARK = "\ufeff"
+"""Some editors put it before a text in UTF-8; it is no part of it."""
 
 
 class TomlReader:
@@ -54,18 +61,29 @@ class TomlReader:
 def read_toml(path: Path) -> tuple[dict[str, Any], str, str]:
     """The parsed file, its text and the hash of its bytes. Raises CaseFileError."""
     try:
-        raw = path.read_bytes()
+        raw = file_bytes(path, _LARGEST)
         text = raw.decode("utf-8")
-        data = tomli.loads(text, parse_float=Decimal)
-    except OSError as error:
-        raise CaseFileError(
-            [Complaint(str(path), "", f"cannot be read: {error.strerror}")]
-        ) from None
+        data = tomli.loads(text.removeprefix(_BYTE_ORDER_MARK), parse_float=Decimal)
+    except FileUnreadable as error:
+        raise CaseFileError([Complaint(str(path), "", error.why)]) from None
     except UnicodeDecodeError as error:
         complaint = Complaint(
             str(path), "", f"is not UTF-8 text (byte {error.start})", "save it as UTF-8"
         )
         raise CaseFileError([complaint]) from None
     except tomli.TOMLDecodeError as error:
-        raise CaseFileError([Complaint(str(path), "", f"is not valid TOML: {error}")]) from None
+        complaint = Complaint(
+            str(path), "", f"is not valid TOML: {error}", 'a text stands in quotes: key = "text"'
+        )
+        raise CaseFileError([complaint]) from None
+    except RecursionError:
+        complaint = Complaint(
+            str(path), "", "is nested too deeply to be read", "take brackets out of one another"
+        )
+        raise CaseFileError([complaint]) from None
+    except (ValueError, ArithmeticError):  # a bare number that no computer takes in one go
+        complaint = Complaint(
+            str(path), "", "holds a bare number of thousands of digits", "write numbers as texts"
+        )
+        raise CaseFileError([complaint]) from None
     return data, text, hashlib.sha256(raw).hexdigest()

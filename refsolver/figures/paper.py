@@ -12,6 +12,8 @@ from typing import TypeAlias
 
 import attrs
 
+from refsolver.quantities.visible import visible
+
 __all__ = ["INK", "Paper", "Spot", "Style", "px"]
 
 Spot: TypeAlias = tuple[float, float]
@@ -94,7 +96,7 @@ class Paper:
         shape = (
             f'<text x="{px(x)}" y="{px(y)}" text-anchor="{anchor}" font-size="{px(size)}" '
             f'fill="{colour}" stroke="#fff" stroke-width="3" paint-order="stroke" '
-            f'stroke-linejoin="round">{escape(words)}</text>'
+            f'stroke-linejoin="round">{escape(visible(words))}</text>'
         )
         self._add(shape, 9, ())
 

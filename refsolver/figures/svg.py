@@ -21,6 +21,7 @@ from refsolver.figures.frame import Frame, fitted, flat
 from refsolver.figures.labels import put_labels, width_of
 from refsolver.figures.paper import Paper, Spot, Style, px
 from refsolver.figures.parts import PARTS, STYLES
+from refsolver.quantities.visible import visible
 
 __all__ = ["described", "svg"]
 
@@ -66,8 +67,8 @@ def svg(data: Mapping[str, Any], *, width: float = 420, name: str = "figure") ->
         f'<svg xmlns="http://www.w3.org/2000/svg" role="img" width="{px(wide)}" height="{px(high)}"'
         f' viewBox="{px(left)} {px(top)} {px(wide)} {px(high)}" font-family="sans-serif"'
         f' aria-labelledby="{name}-t {name}-d">'
-        f'<title id="{name}-t">{escape(data["caption"])}</title>'
-        f'<desc id="{name}-d">{escape(described(data))}</desc>{paper.body()}</svg>'
+        f'<title id="{name}-t">{escape(visible(data["caption"]))}</title>'
+        f'<desc id="{name}-d">{escape(visible(described(data)))}</desc>{paper.body()}</svg>'
     )
 
 

@@ -43,7 +43,7 @@ from refsolver.arithmetic.exact import Constant, quotient
 from refsolver.calculators.file import CalculatorFile, FamilySection, InputLine, OutputLine
 from refsolver.calculators.partly_stated import assumed
 from refsolver.catalogue.catalogue import Catalogue
-from refsolver.catalogue.schema import Case
+from refsolver.catalogue.schema import Case, Work
 from refsolver.checking.coverage import Coverage
 from refsolver.quantities.conversion import enclosed
 from refsolver.quantities.dimensions import ANGLE, NUMBER
@@ -60,9 +60,11 @@ from refsolver.statics.prover import Reference
 from refsolver.statics.registry import family
 
 __all__ = [
+    "case_facts",
     "circumstances_of",
     "content_of",
     "convention_words",
+    "derived_of",
     "same_run",
     "suite_data",
     "working_data",
@@ -76,11 +78,19 @@ def content_of(run: CheckRun) -> dict[str, Any]:
     """The ``content`` part of the record of a check."""
     return {
         "suite": suite_data(run.catalogue, run.digits),
+        "cases": {case_run.case.id: _case(case_run, run.takes_doubles) for case_run in run.runs},
+        **derived_of(run, run.catalogue.works),
+        **({} if run.short is None else {"short": dict(run.short)}),
+    }
+
+
+def derived_of(run: CheckRun, works: Mapping[str, Work]) -> dict[str, Any]:
+    """The sections that follow from the calculator file and the readings of a check."""
+    return {
         "calculator": _calculator(run),
         "mapping": [_mapping(section) for section in run.file.sections],
         "scope": [_scope(section) for section in run.file.sections],
         "criteria": [_criteria(section) for section in run.file.sections],
-        "cases": {case_run.case.id: _case(case_run, run.takes_doubles) for case_run in run.runs},
         "order": [case_run.case.id for case_run in run.runs],
         "counts": _counts(run),
         "coverage": _coverage(run.coverage),
@@ -93,8 +103,7 @@ def content_of(run: CheckRun) -> dict[str, Any]:
         },
         "selfcheck": _selfcheck(run),
         "families": _families(run.file),
-        "sources": _sources(run),
-        **({} if run.short is None else {"short": dict(run.short)}),
+        "sources": _sources(run, works),
     }
 
 
@@ -290,6 +299,17 @@ def _criteria(section: FamilySection) -> dict[str, Any]:
 
 
 def _case(run: CaseRun, takes_doubles: bool) -> dict[str, Any]:
+    data = case_facts(run)
+    if run.reference is None:
+        return data
+    data["findings"] = findings_data(run, takes_doubles)
+    if any(f.verdict in _BAD for f in run.findings):
+        data["drawing"] = _drawing(run)
+    return data
+
+
+def case_facts(run: CaseRun) -> dict[str, Any]:
+    """What the record says of a case, but for its findings and its drawing."""
     case = run.case
     data: dict[str, Any] = {
         "title": case.title,
@@ -322,10 +342,8 @@ def _case(run: CaseRun, takes_doubles: bool) -> dict[str, Any]:
         "residuals": run.reference.residuals,
         "second_opinion": run.reference.second_opinion,
     }
-    data["findings"] = findings_data(run, takes_doubles)
     if any(f.verdict in _BAD for f in run.findings):
         data["working"] = working_data(run.reference, case)
-        data["drawing"] = _drawing(run)
     return data
 
 
@@ -448,7 +466,6 @@ def _families(file: CalculatorFile) -> dict[str, Any]:
     return found
 
 
-def _sources(run: CheckRun) -> dict[str, Any]:
+def _sources(run: CheckRun, works: Mapping[str, Work]) -> dict[str, Any]:
     used: Iterable[str] = sorted({r.case.source.work for r in run.runs if r.case.source.work})
-    works = run.catalogue.works
     return {key: attrs.asdict(works[key]) for key in used if key in works}

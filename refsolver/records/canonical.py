@@ -11,10 +11,11 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import json
-import os
-import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
+
+from refsolver.catalogue.userfile import FileUnreadable, file_bytes, json_of, write_text
 
 __all__ = [
     "FORMAT",
@@ -23,8 +24,8 @@ __all__ = [
     "digest",
     "read_record",
     "sealed",
+    "understood",
     "write_record",
-    "write_text",
 ]
 
 FORMAT = "refsolver record, version 1"
@@ -65,34 +66,46 @@ def write_record(record: dict[str, Any], path: Path) -> None:
     write_text(path, canonical(record).decode("utf-8") + "\n")
 
 
-def write_text(path: Path, text: str | bytes) -> None:
-    """Writes to a temporary file in the same folder, then renames it over ``path``."""
-    path.parent.mkdir(parents=True, exist_ok=True)
-    data = text.encode("utf-8") if isinstance(text, str) else text
-    handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(handle)
-        umask = os.umask(0)
-        os.umask(umask)
-        Path(temporary).chmod(0o666 & ~umask)
-        Path(temporary).replace(path)
-    except BaseException:
-        with contextlib.suppress(OSError):
-            Path(temporary).unlink()
-        raise
-
-
 def read_record(path: Path) -> dict[str, Any]:
     """A record from a file. Raises RecordError where it is none; hashes are not checked."""
     try:
-        record = json.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise RecordError(f"{path}: cannot be read: {error.strerror}") from None
-    except (UnicodeDecodeError, json.JSONDecodeError) as error:
-        raise RecordError(f"{path}: is not a record ({error})") from None
+        record = json_of(file_bytes(path))
+    except FileUnreadable as error:
+        raise RecordError(str(error)) from None
+    except ValueError as error:
+        raise RecordError(
+            f"{path}: is not a record ({error}); name the record.json that a check wrote"
+        ) from None
     if not isinstance(record, dict) or record.get("format") != FORMAT:
-        raise RecordError(f"{path}: is not a record of this format ({FORMAT})")
+        raise RecordError(
+            f"{path}: is not a record of this format ({FORMAT}); name the record.json that a "
+            "check wrote"
+        )
+    for part in ("content", "circumstances", "identity"):
+        if not isinstance(record.get(part), dict):
+            raise RecordError(f"{path}: the record has no {part}; {_MADE_OTHERWISE}")
     return record
+
+
+@contextlib.contextmanager
+def understood(path: Path | str) -> Iterator[None]:
+    """What a record of another build runs into while it is used becomes a RecordError.
+
+    Its hashes say that nobody altered it since it was sealed; they do not say that it was
+    this program that wrote it.
+    """
+    try:
+        yield
+    except RecordError:
+        raise
+    except (LookupError, TypeError, AttributeError, ValueError, ArithmeticError) as error:
+        raise RecordError(
+            f"{path}: is not built as this version builds a record "
+            f"({type(error).__name__}: {str(error)[:200]}); {_MADE_OTHERWISE}"
+        ) from error
+
+
+_MADE_OTHERWISE = (
+    "it was made by hand or by another version: use the record that the check itself wrote, or "
+    "the version it names under suite"
+)

@@ -13,6 +13,7 @@ from typing import Any
 import attrs
 from tabulate import tabulate
 
+from refsolver.quantities.visible import markdown_line
 from refsolver.records.changes import changes_since
 
 __all__ = ["Compared", "compared"]
@@ -55,8 +56,8 @@ class Compared:
     def markdown(self) -> str:
         """For a merge request."""
         parts = [
-            f"## {self.calculator}: {self.results[0]} -> {self.results[1]}",
-            *(f"- {item}" for item in self.stated),
+            f"## {markdown_line(self.calculator)}: {self.results[0]} -> {self.results[1]}",
+            *(f"- {markdown_line(item)}" for item in self.stated),
         ]
         for title, rows in (
             ("Verdicts that changed", self.flipped),
@@ -66,11 +67,11 @@ class Compared:
             parts.append(f"\n### {title}: {len(rows)}\n")
             if rows:
                 heads = ["case", "output", "what", "before", "after"]
-                table = [attrs.astuple(row) for row in rows]
+                table = [[markdown_line(x) for x in attrs.astuple(row)] for row in rows]
                 parts.append(tabulate(table, headers=heads, tablefmt="pipe", disable_numparse=True))
         parts.append(f"\nCases added: {len(self.added)}; gone: {len(self.gone)}.")
-        parts += [f"- added: {name}" for name in self.added]
-        parts += [f"- gone: {name}" for name in self.gone]
+        parts += [f"- added: {markdown_line(name)}" for name in self.added]
+        parts += [f"- gone: {markdown_line(name)}" for name in self.gone]
         if self.speed is not None:
             parts.append(f"\nTime per case, new over old: {self.speed:.2f}.")
         return "\n".join(parts)

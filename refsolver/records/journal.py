@@ -25,7 +25,9 @@ from typing import Any
 import attrs
 
 from refsolver.calculators.contract import Failure, Received
+from refsolver.catalogue.userfile import FileUnreadable, file_bytes
 from refsolver.records.canonical import RecordError, canonical
+from refsolver.records.locking import open_own
 
 __all__ = ["JOURNAL", "Journal", "JournalError", "plain"]
 
@@ -60,7 +62,7 @@ class Journal:
     @classmethod
     def begin(cls, path: Path, same: Mapping[str, Any], started: datetime) -> Journal:
         """A new journal at ``path``, in place of one that may be there."""
-        path.unlink(missing_ok=True)
+        _cleared(path)
         at = started.isoformat(timespec="seconds")
         journal = cls(path, at, [], {}, "", _opened(path))
         journal._write({"format": _FORMAT, "started": at, "same": dict(same)})
@@ -76,16 +78,29 @@ class Journal:
         lines, length, chain = _read(path)
         head = next(lines, {})
         if head.get("format") != _FORMAT:
-            raise JournalError(f"{path}: is no journal of this format ({_FORMAT})")
-        _hold_same(path, head["same"], same)
-        continued, answered = [], {}
-        for line in lines:
-            if "case" in line:
-                answered[line["case"]] = _received(line["received"])
-            else:
-                continued.append(line)
-        os.truncate(path, length)
-        started, file = head["started"], _opened(path)
+            raise JournalError(
+                f"{path}: is no journal of this format ({_FORMAT}). Run the check again without "
+                "--resume to start over"
+            )
+        continued: list[dict[str, Any]] = []
+        answered: dict[str, Received] = {}
+        try:
+            started = datetime.fromisoformat(head["started"]).isoformat(timespec="seconds")
+            _hold_same(path, head["same"], same)
+            for line in lines:
+                if "case" in line:
+                    answered[line["case"]] = _received(line["received"])
+                else:
+                    continued.append({"at": str(line["at"]), "answered": int(line["answered"])})
+        except (LookupError, TypeError, AttributeError, ValueError) as error:
+            if isinstance(error, JournalError):
+                raise
+            raise JournalError(
+                f"{path}: its lines are not those that a check writes ({error}). Run the check "
+                "again without --resume to start over"
+            ) from None
+        file = _opened(path)
+        os.ftruncate(file, length)
         journal = cls(path, started, continued, answered, chain, file, not answered)
         again = {"at": datetime.now(UTC).isoformat(timespec="seconds"), "answered": len(answered)}
         journal.continued.append(again)
@@ -122,8 +137,14 @@ class Journal:
         self.path.unlink(missing_ok=True)
 
 
+def _cleared(path: Path) -> None:
+    if path.is_dir() and not path.is_symlink():
+        raise JournalError(f"{path}: is a folder, where the journal goes; move it away")
+    path.unlink(missing_ok=True)
+
+
 def _opened(path: Path) -> int:
-    return os.open(path, os.O_WRONLY | os.O_APPEND | os.O_CREAT, 0o666)
+    return open_own(path, os.O_WRONLY | os.O_APPEND)
 
 
 def _linked(before: str, text: str) -> str:
@@ -133,9 +154,9 @@ def _linked(before: str, text: str) -> str:
 def _read(path: Path) -> tuple[Iterator[dict[str, Any]], int, str]:
     """Every whole line without its chain; the length of them all in bytes; the last chain."""
     try:
-        raw = path.read_bytes()
-    except OSError as error:
-        raise JournalError(f"{path}: cannot be read: {error.strerror}") from None
+        raw = file_bytes(path)
+    except FileUnreadable as error:
+        raise JournalError(str(error)) from None
     length = raw.rfind(b"\n") + 1
     found: list[dict[str, Any]] = []
     chain = ""
@@ -145,7 +166,7 @@ def _read(path: Path) -> tuple[Iterator[dict[str, Any]], int, str]:
             stated = line.pop("chain")
             chain = _linked(chain, json.dumps(line, separators=(",", ":")))
             whole = stated == chain
-        except (ValueError, KeyError, TypeError, AttributeError):
+        except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
             whole = False
         if not whole:
             raise JournalError(
@@ -207,4 +228,8 @@ def _data(received: Received) -> dict[str, Any]:
 
 def _received(data: Mapping[str, Any]) -> Received:
     failure = data["failure"]
-    return Received(**{**data, "failure": None if failure is None else Failure(**failure)})
+    found = Received(**{**data, "failure": None if failure is None else Failure(**failure)})
+    tables = (found.values, found.raw, found.handed, found.exercised, *found.values.values())
+    if not all(isinstance(table, dict) for table in tables):
+        raise TypeError("what was received is no table")
+    return attrs.evolve(found, seconds=float(found.seconds))

@@ -1,4 +1,4 @@
-"""One check at a time writes into a folder: a lock file that says who holds it.
+"""One run at a time writes into a folder: a lock file that says who holds it.
 
 The system itself holds the lock, so it ends with its process, however that ends. A lock file
 left by a process that was killed is not locked any more and is simply taken over.
@@ -7,8 +7,10 @@ left by a process that was killed is not locked any more and is simply taken ove
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import platform
+import stat
 import sys
 from collections.abc import Iterator
 from datetime import UTC, datetime
@@ -16,7 +18,7 @@ from pathlib import Path
 
 from refsolver.records.canonical import RecordError
 
-__all__ = ["LOCK", "FolderInUse", "locked"]
+__all__ = ["LOCK", "FolderInUse", "locked", "open_own"]
 
 LOCK = "record.lock"
 """The name of the lock file in the folder of the record."""
@@ -70,11 +72,11 @@ def locked(folder: Path) -> Iterator[None]:
 def _lock_file(folder: Path) -> int:
     path = folder / LOCK
     while True:
-        file = os.open(path, os.O_RDWR | os.O_CREAT, 0o666)
+        file = open_own(path, os.O_RDWR)
         try:
             if not _locked_by_us(file, folder):
                 raise FolderInUse(
-                    f"{folder}: another check is writing there ({_holder(path)}); wait until it "
+                    f"{folder}: another run is writing there ({_holder(path)}); wait until it "
                     "has ended, or give another folder with --out"
                 )
             if _is_at(path, file):  # not one that its holder removed in the meantime
@@ -85,6 +87,28 @@ def _lock_file(folder: Path) -> int:
             os.close(file)
             raise
         os.close(file)
+
+
+def open_own(path: Path, flags: int) -> int:
+    """Opens a file that this program itself keeps in a folder, and makes it where it is not.
+
+    A link is not followed, for what it leads to would be overwritten; a device, a pipe or a
+    folder is refused. Raises RecordError.
+    """
+    extra = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
+    try:
+        file = os.open(path, flags | os.O_CREAT | extra, 0o666)
+    except OSError as error:
+        if error.errno not in (errno.ELOOP, errno.EISDIR, errno.ENXIO):
+            raise
+        raise RecordError(_NOT_OURS.format(path=path)) from None
+    if not stat.S_ISREG(os.fstat(file).st_mode):
+        os.close(file)
+        raise RecordError(_NOT_OURS.format(path=path))
+    return file
+
+
+_NOT_OURS = "{path}: is a link, a folder or a device where a file of this program goes; remove it"
 
 
 def _locked_by_us(file: int, folder: Path) -> bool:

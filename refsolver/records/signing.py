@@ -12,7 +12,8 @@ import binascii
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from refsolver.records.canonical import read_record, write_text
+from refsolver.catalogue.userfile import FileUnreadable, file_bytes, write_text
+from refsolver.records.canonical import read_record
 
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import (
@@ -116,9 +117,9 @@ def _public_key(path: Path) -> Ed25519PublicKey:
 
 def _bytes(path: Path) -> bytes:
     try:
-        return path.read_bytes()
-    except OSError as error:
-        raise SigningError(f"{path}: cannot be read: {error.strerror}") from None
+        return file_bytes(path, 1_000_000)
+    except FileUnreadable as error:
+        raise SigningError(str(error)) from None
 
 
 def _need_library() -> None:

@@ -7,8 +7,8 @@ from typing import Any
 
 from tabulate import tabulate
 
+from refsolver.quantities.visible import markdown_line as safe
 from refsolver.reporting import words
-from refsolver.reporting.markdown import safe
 
 __all__ = ["campaign_text"]
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
+from refsolver.quantities.visible import visible
 from refsolver.reporting.arrangement import Arrangement, arranged
 from refsolver.reporting.words import STOPPED
 
@@ -48,8 +50,32 @@ def frame(record: Mapping[str, Any]) -> pandas.DataFrame:
 
 
 def csv_text(record: Mapping[str, Any]) -> str:
-    """The same as CSV (RFC 4180, UTF-8, a header line); doubles print so as to read back."""
-    return str(frame(record).to_csv(index=False, lineterminator="\r\n"))
+    """The same as CSV (RFC 4180, UTF-8, a header line); doubles print so as to read back.
+
+    A spreadsheet takes a cell that begins with ``=``, ``+``, ``-`` or ``@`` for a formula,
+    and one with other separators than ours looks behind those too. Where a text is no plain
+    number an apostrophe stands before such a character; the record has the text as it was.
+    """
+    table = frame(record)
+    for name in table.columns:
+        if name not in (*_FLOATS, *_COUNTS):
+            table[name] = [_harmless(value) for value in table[name]]
+    return str(table.to_csv(index=False, lineterminator="\r\n"))
+
+
+_NUMBER = re.compile(
+    r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?"
+    r"( ?[A-Za-zµ°%]+(\^[0-9])?(/[A-Za-z]+(\^[0-9])?)?)?"
+)
+"""A number, with its unit where there is one."""
+
+_FORMULA = re.compile(r"(^|[;|\t\r\n])(\s*)([=+\-@＝＋－＠])")
+
+
+def _harmless(value: Any) -> Any:
+    if not isinstance(value, str) or _NUMBER.fullmatch(value):
+        return value
+    return _FORMULA.sub(r"\1\2'\3", visible(value))
 
 
 def _rows(record: Mapping[str, Any]) -> Iterator[dict[str, Any]]:

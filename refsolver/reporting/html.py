@@ -9,6 +9,8 @@ them prints the title, which bears the id, in its own header).
 
 from __future__ import annotations
 
+import base64
+import hashlib
 import re
 from collections.abc import Mapping, Sequence
 from functools import cache
@@ -19,6 +21,7 @@ from markupsafe import Markup
 
 from refsolver.figures.shares import Row, Share, lost_svg, shares_svg
 from refsolver.figures.svg import svg
+from refsolver.quantities.visible import visible
 from refsolver.reporting import cells, words
 from refsolver.reporting.accepted import counted
 from refsolver.reporting.arrangement import Arrangement, arranged
@@ -29,19 +32,19 @@ __all__ = ["html_text"]
 def html_text(record: Mapping[str, Any]) -> str:
     """The whole report. Raises ReportError where the record's counts do not add up."""
     arrangement = arranged(record)
-    return (
-        _environment()
-        .get_template("report.html.j2")
-        .render(
-            a=arrangement,
-            c=arrangement.content,
-            record=record,
-            words=words,
-            cell=cells,
-            plot=_plot(arrangement),
-            lost=_lost(arrangement),
-            accepted_counted=counted(arrangement.accepted),
-        )
+    environment = _environment()
+    script = Markup(environment.get_template("report.js").render())
+    return environment.get_template("report.html.j2").render(
+        a=arrangement,
+        script=script,
+        policy=_policy(script),
+        c=arrangement.content,
+        record=record,
+        words=words,
+        cell=cells,
+        plot=_plot(arrangement),
+        lost=_lost(arrangement),
+        accepted_counted=counted(arrangement.accepted),
     )
 
 
@@ -51,6 +54,7 @@ def _environment() -> jinja2.Environment:
         loader=jinja2.PackageLoader("refsolver.reporting"),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
+        finalize=_seen,
         trim_blocks=True,
         lstrip_blocks=True,
     )
@@ -63,9 +67,23 @@ def _environment() -> jinja2.Environment:
     return environment
 
 
+def _seen(value: Any) -> Any:
+    """What an expression of a template comes to; markup of our own stays as it is."""
+    return visible(value) if type(value) is str else value
+
+
+def _policy(script: str) -> str:
+    """What the page may do: show its own style, run this very script, and nothing else."""
+    known = base64.b64encode(hashlib.sha256(script.encode("utf-8")).digest()).decode("ascii")
+    return (
+        f"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{known}'; "
+        "base-uri 'none'; form-action 'none'"
+    )
+
+
 def _breakable(text: str) -> Markup:
     """A path or a hash that may break after a slash, a bracket, ! or a colon."""
-    return Markup(re.sub(r"([/\]!:])", r"\1<wbr>", str(Markup.escape(text))))
+    return Markup(re.sub(r"([/\]!:])", r"\1<wbr>", str(Markup.escape(visible(text)))))
 
 
 def _css_string(text: str) -> Markup:
@@ -74,7 +92,7 @@ def _css_string(text: str) -> Markup:
         '"'
         + "".join(
             char if char.isascii() and (char.isalnum() or char in " .-,") else f"\\{ord(char):x} "
-            for char in text
+            for char in visible(text)
         )
         + '"'
     )

@@ -25,6 +25,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 from xml.etree import ElementTree
 
+from refsolver.quantities.visible import visible
 from refsolver.reporting.accepted import Acceptance
 from refsolver.reporting.arrangement import Arrangement, Reading, arranged
 from refsolver.reporting.cells import deviation, reference, reported, tolerance
@@ -152,4 +153,4 @@ def _sum_up(suite: ElementTree.Element) -> None:
 
 
 def _clean(text: str) -> str:
-    return _UNPRINTABLE.sub("\ufffd", text)
+    return _UNPRINTABLE.sub("\ufffd", visible(text))

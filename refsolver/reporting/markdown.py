@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
+from refsolver.quantities.visible import markdown_line as safe
+from refsolver.quantities.visible import visible
 from refsolver.reporting import cells, words
 from refsolver.reporting.accepted import counted
 from refsolver.reporting.arrangement import Arrangement, CaseView, arranged
 
-__all__ = ["markdown_text", "safe"]
+__all__ = ["markdown_text"]
 
 
 def markdown_text(record: Mapping[str, Any]) -> str:
@@ -24,17 +27,11 @@ def markdown_text(record: Mapping[str, Any]) -> str:
     return "\n\n".join(blocks) + "\n"
 
 
-def safe(value: Any) -> str:
-    """One line in which nothing is taken for markup."""
-    text = " ".join(str(value).split())
-    for char in "\\`*_[]<>|#":
-        text = text.replace(char, f"\\{char}")
-    return text
-
-
 def _code(value: Any) -> str:
-    text = " ".join(str(value).split()).replace("|", "\\|")
-    return f"`` {text} ``" if "`" in text else f"`{text}`"
+    text = visible(" ".join(str(value).split())).replace("|", "\\|")
+    longest = max(map(len, re.findall("`+", text)), default=0)
+    fence = "`" * (longest + 1)
+    return f"{fence} {text} {fence}" if longest else f"`{text}`"
 
 
 def _table(heads: Sequence[str], rows: Iterable[Sequence[str]], right: str = "") -> str:

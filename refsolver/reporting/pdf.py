@@ -12,7 +12,7 @@ import tempfile
 from pathlib import Path
 from typing import Literal
 
-from refsolver.records.canonical import write_text
+from refsolver.catalogue.userfile import write_text
 
 __all__ = ["PdfError", "Paper", "browser", "write_pdf"]
 

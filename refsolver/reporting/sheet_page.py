@@ -14,6 +14,7 @@ from typing import Any
 import attrs
 
 from refsolver.figures.svg import svg
+from refsolver.quantities.visible import visible
 
 __all__ = ["PageCase", "anchor_of", "sheet_page"]
 
@@ -47,18 +48,22 @@ def anchor_of(number: int) -> str:
 
 def sheet_page(title: str, cases: Sequence[PageCase], notes: Sequence[str]) -> str:
     """One self-contained HTML page, without scripts; it carries no answer."""
-    said = "".join(f"<p>{escape(note)}</p>" for note in notes)
+    said = "".join(f"<p>{_shown(note)}</p>" for note in notes)
     return (
-        f'<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><title>{escape(title)}'
-        f"</title><style>{_STYLE}</style></head><body><h1>{escape(title)}</h1>{said}"
+        f'<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><title>{_shown(title)}'
+        f"</title><style>{_STYLE}</style></head><body><h1>{_shown(title)}</h1>{said}"
         f"{''.join(map(_article, cases))}</body></html>\n"
     )
 
 
+def _shown(text: str) -> str:
+    return escape(visible(text))
+
+
 def _article(case: PageCase) -> str:
     rows = "".join(
-        f"<tr><td>{escape(says)}</td><td><b>{escape(value)}</b></td><td>{escape(unit)}</td>"
-        f"<td>{escape(convention)}</td></tr>"
+        f"<tr><td>{_shown(says)}</td><td><b>{_shown(value)}</b></td><td>{_shown(unit)}</td>"
+        f"<td>{_shown(convention)}</td></tr>"
         for says, value, unit, convention in case.inputs
     )
     figure = (
@@ -67,8 +72,8 @@ def _article(case: PageCase) -> str:
         else svg(case.drawing, name=anchor_of(case.number) + "-figure")
     )
     return (
-        f'<article id="{anchor_of(case.number)}"><h2>{case.number}. {escape(case.title)}</h2>'
-        f'<p class="id">{escape(case.id)}</p><p>{escape(case.statement)}</p>{figure}'
+        f'<article id="{anchor_of(case.number)}"><h2>{case.number}. {_shown(case.title)}</h2>'
+        f'<p class="id">{_shown(case.id)}</p><p>{_shown(case.statement)}</p>{figure}'
         "<table><tr><th>the calculator's words</th><th>type this</th><th>unit</th>"
         f"<th>convention</th></tr>{rows}</table></article>\n"
     )

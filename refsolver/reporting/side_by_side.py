@@ -8,6 +8,7 @@ from typing import Any
 
 from tabulate import tabulate
 
+from refsolver.quantities.visible import markdown_line as safe
 from refsolver.reporting.arrangement import arranged
 from refsolver.reporting.words import VERDICTS
 
@@ -45,14 +46,14 @@ def side_by_side(records: Mapping[str, Mapping[str, Any]]) -> str:
         _table(["case", *contents], _times(shared, seconds)),
     ]
     if own:
-        parts.append(f"Left out, since each calculator has its own: {', '.join(own)}.")
+        parts.append(f"Left out, since each calculator has its own: {', '.join(map(safe, own))}.")
     return "\n\n".join(parts) + "\n"
 
 
 def _table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
     return tabulate(
-        [[cell.replace("|", "\\|") for cell in row] for row in rows],
-        headers=list(heads), tablefmt="pipe", disable_numparse=True,
+        [[safe(cell) for cell in row] for row in rows],
+        headers=[safe(head) for head in heads], tablefmt="pipe", disable_numparse=True,
     )  # fmt: skip
 
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from refsolver.records.canonical import write_text
+from refsolver.catalogue.userfile import write_text
 
 __all__ = ["REPORTS", "write_reports"]
 

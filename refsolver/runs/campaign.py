@@ -20,8 +20,10 @@ from tabulate import tabulate
 from refsolver._version import __version__
 from refsolver.calculators.file import CalculatorFile, CalculatorFileError, read_calculator_file
 from refsolver.calculators.opening import open_calculator
+from refsolver.catalogue.userfile import write_text
 from refsolver.checking.judging import VERDICTS
-from refsolver.records.canonical import canonical, digest, write_text
+from refsolver.records.canonical import canonical, digest
+from refsolver.records.locking import locked
 from refsolver.runs.campaign_log import LOG, CampaignLog
 from refsolver.runs.check import Progress, silent
 from refsolver.runs.shards import (
@@ -122,8 +124,7 @@ def run_campaign(
     identity = calculator.identity()
     calculator.close()
     same = _same(plan, file, identity)
-    log = CampaignLog(folder / LOG, same, resume)
-    try:
+    with locked(folder), CampaignLog(folder / LOG, same, resume) as log:
         cells, done = [CellTally() for _ in plan.cells], set()
         if resume:
             for number, tally in log.finished():
@@ -140,8 +141,6 @@ def run_campaign(
         written = _write(folder, file, plan, cells, content, circumstances)
         if complete:
             log.remove()
-    finally:
-        log.close()
     return CampaignResult(folder, content, written, complete)
 
 

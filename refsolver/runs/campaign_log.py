@@ -13,7 +13,9 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
+from refsolver.catalogue.userfile import json_of
 from refsolver.records.canonical import RecordError, canonical
+from refsolver.records.locking import open_own
 from refsolver.runs.tally import CellTally, cell_data, cell_from
 
 __all__ = ["LOG", "CampaignLog"]
@@ -27,20 +29,24 @@ class CampaignLog:
     def __init__(self, path: Path, same: Mapping[str, Any], resume: bool) -> None:
         self.path = path
         self._head = canonical(dict(same))
-        if resume:
-            os.truncate(path, self._checked())
-        else:
-            path.parent.mkdir(parents=True, exist_ok=True)
+        length = self._checked() if resume else 0
+        if not resume:
+            if path.is_dir() and not path.is_symlink():
+                raise RecordError(f"{path}: is a folder, where the log goes; move it away")
             path.unlink(missing_ok=True)
         self._empty = not resume
-        self._file = os.open(path, os.O_WRONLY | os.O_APPEND | os.O_CREAT, 0o666)
-        if not resume:
+        self._file = open_own(path, os.O_WRONLY | os.O_APPEND)
+        if resume:
+            os.ftruncate(self._file, length)
+        else:
             self._write(dict(same))
 
     def _checked(self) -> int:
         """The length of the whole lines; the head must say the same."""
         if not self.path.exists():
             raise RecordError(f"{self.path}: there is nothing to go on with; run without --resume")
+        if not self.path.is_file():
+            raise RecordError(f"{self.path}: is no ordinary file; run without --resume")
         lines = _lines(self.path)
         head = next(lines, (0, {}))[1]
         if canonical(head) != self._head:
@@ -59,8 +65,11 @@ class CampaignLog:
         """Number and tally of each shard in the log, one after the other."""
         lines = _lines(self.path)
         next(lines)
-        for _, line in lines:
-            yield line["shard"], cell_from(line["tally"])
+        for number, (_, line) in enumerate(lines, 2):
+            try:
+                yield int(line["shard"]), cell_from(line["tally"])
+            except (LookupError, TypeError, AttributeError, ValueError):
+                raise _damaged(self.path, number) from None
 
     def add(self, shard: int, tally: CellTally) -> None:
         self._write({"shard": shard, "tally": cell_data(tally)})
@@ -71,6 +80,12 @@ class CampaignLog:
         left = memoryview(f"{_sum(text)} {text}\n".encode("ascii"))
         while left:
             left = left[os.write(self._file, left) :]
+
+    def __enter__(self) -> CampaignLog:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
 
     def close(self) -> None:
         """Lets go of the file, and removes it where it holds no shard; harmless when done."""
@@ -100,7 +115,15 @@ def _lines(path: Path) -> Iterator[tuple[int, dict[str, Any]]]:
             end += len(raw)
             stated, _, text = raw.decode("ascii", "replace").rstrip("\n").partition(" ")
             if _sum(text.encode("ascii", "replace").decode("ascii")) != stated:
-                raise RecordError(
-                    f"{path}: line {number} is damaged; run without --resume to start over"
-                )
-            yield end, json.loads(text)
+                raise _damaged(path, number)
+            try:
+                line = json_of(text.encode())
+            except ValueError:
+                raise _damaged(path, number) from None
+            if not isinstance(line, dict):
+                raise _damaged(path, number)
+            yield end, line
+
+
+def _damaged(path: Path, number: int) -> RecordError:
+    return RecordError(f"{path}: line {number} is damaged; run without --resume to start over")

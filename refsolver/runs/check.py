@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import time
-from collections.abc import Callable, Generator, Iterable, Iterator, Mapping
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Protocol
@@ -30,7 +30,7 @@ from refsolver.runs.short_set import short_set, with_counts
 from refsolver.runs.situations import Situations
 from refsolver.runs.stopping import Stopping
 
-__all__ = ["OpenCheck", "Progress", "opened_check", "run_check", "silent"]
+__all__ = ["OpenCheck", "Progress", "concluded", "opened_check", "run_check", "silent"]
 
 _MOST = 64
 """Cases put to a calculator in one go, at most."""
@@ -120,42 +120,64 @@ class OpenCheck:
 
     def finished(self, identity: dict[str, Any]) -> CheckRun:
         """The run with its coverage, its self-check and its overall result."""
-        runs = tuple(self.runs)
-        coverage = coverage_of(
+        return concluded(
             self.file,
-            [
-                Judged(run.case.family, run.counts, run.handed, run.received, run.findings)
-                for run in runs
-                if run.handed is not None and run.received is not None
-            ],
-        )
-        selfcheck = tuple(
-            answer
-            for run in runs
-            if run.judged and run.case.published
-            for answer in check_case(run.case, self.digits)
-        )
-        wrong = sum(a.agreement in ("disagree", "not proven") for a in selfcheck)
-        verdicts = verdict_counts(f for run in runs for f in run.findings)
-        asked, judged = sum(run.asked for run in runs), sum(run.judged for run in runs)
-        return CheckRun(
-            file=self.file,
-            catalogue=self.catalogue,
+            self.catalogue,
+            self.runs,
             identity=identity,
             takes_doubles=self.calculator.takes_doubles,
             digits=self.digits,
-            runs=runs,
-            selfcheck=selfcheck,
-            coverage=coverage,
-            verdicts=verdicts,
-            overall=overall(
-                verdicts, coverage, self.file.least_cases, wrong, asked - judged, asked
-            ),
             started=self.started,
-            ended=datetime.now(UTC),
-            complete=asked == judged,
             short=self.short,
         )
+
+
+def concluded(
+    file: CalculatorFile,
+    catalogue: Catalogue,
+    runs: Sequence[CaseRun],
+    *,
+    identity: Mapping[str, Any],
+    takes_doubles: bool,
+    digits: int,
+    started: datetime,
+    short: Mapping[str, Any] | None = None,
+) -> CheckRun:
+    """What judged cases come to: coverage, self-check, counts and overall result."""
+    runs = tuple(runs)
+    coverage = coverage_of(
+        file,
+        [
+            Judged(run.case.family, run.counts, run.handed, run.received, run.findings)
+            for run in runs
+            if run.handed is not None and run.received is not None
+        ],
+    )
+    selfcheck = tuple(
+        answer
+        for run in runs
+        if run.judged and run.case.published
+        for answer in check_case(run.case, digits)
+    )
+    wrong = sum(a.agreement in ("disagree", "not proven") for a in selfcheck)
+    verdicts = verdict_counts(f for run in runs for f in run.findings)
+    asked, judged = sum(run.asked for run in runs), sum(run.judged for run in runs)
+    return CheckRun(
+        file=file,
+        catalogue=catalogue,
+        identity=dict(identity),
+        takes_doubles=takes_doubles,
+        digits=digits,
+        runs=runs,
+        selfcheck=selfcheck,
+        coverage=coverage,
+        verdicts=verdicts,
+        overall=overall(verdicts, coverage, file.least_cases, wrong, asked - judged, asked),
+        started=started,
+        ended=datetime.now(UTC),
+        complete=asked == judged,
+        short=short,
+    )
 
 
 @contextlib.contextmanager

@@ -12,6 +12,7 @@ from tabulate import tabulate
 
 from refsolver.calculators.file import CalculatorFile, CalculatorFileError, read_calculator_file
 from refsolver.catalogue.catalogue import Catalogue
+from refsolver.catalogue.userfile import write_text
 from refsolver.records.building import circumstances_of, content_of, same_run, suite_data
 from refsolver.records.canonical import (
     RecordError,
@@ -19,13 +20,13 @@ from refsolver.records.canonical import (
     read_record,
     sealed,
     write_record,
-    write_text,
 )
 from refsolver.records.changes import changes_since
 from refsolver.records.journal import JOURNAL, Journal
 from refsolver.records.locking import locked
 from refsolver.records.runs import CheckRun
 from refsolver.reporting.accepted import acceptances, counted
+from refsolver.reporting.pdf import browser
 from refsolver.reporting.views import REPORTS, write_reports
 from refsolver.runs.check import OpenCheck, Progress, opened_check
 from refsolver.runs.detection import detection, detection_data
@@ -147,6 +148,8 @@ def check_and_report(
     folder = Path(f"{path.stem}-check") if out is None else out / path.stem if many else out
     stopping = stopping or Stopping()
     stopping.release()
+    if pdf:
+        browser()  # absent, it is said before the calculator is asked
     with opened_check(
         file, catalogue or Catalogue(), digits=digits, exchange=exchange, short=short
     ) as check:

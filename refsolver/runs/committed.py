@@ -15,8 +15,8 @@ from tabulate import tabulate
 
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.catalogue.schema import Case, Published
+from refsolver.catalogue.userfile import write_text
 from refsolver.quantities.printing import proven_text
-from refsolver.records.canonical import write_text
 from refsolver.records.runs import CheckedAnswer
 from refsolver.runs.selfcheck import check_case, counts
 from refsolver.statics.registry import family

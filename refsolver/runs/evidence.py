@@ -24,8 +24,8 @@ from tabulate import tabulate
 
 from refsolver.calculators.file import CalculatorFile, read_calculator_file
 from refsolver.catalogue.catalogue import Catalogue
+from refsolver.catalogue.userfile import write_text
 from refsolver.quantities.units import UNITLESS, UnitSystem, read_unit
-from refsolver.records.canonical import write_text
 from refsolver.records.runs import CaseRun
 from refsolver.runs.detection import Detection, detection
 from refsolver.runs.diagnosis import Diagnostician, Explanation

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from refsolver.calculators.file import CalculatorFileError, read_calculator_file
 from refsolver.catalogue.catalogue import Catalogue
-from refsolver.records.canonical import write_text
+from refsolver.catalogue.userfile import write_text
 from refsolver.reporting.side_by_side import side_by_side
 from refsolver.runs.check import Progress
 from refsolver.runs.checking import CheckResult, check_and_report

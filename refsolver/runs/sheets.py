@@ -20,10 +20,10 @@ from refsolver.calculators.answer_sheet import SheetCase, write_sheet
 from refsolver.calculators.by_sheet import check_typable
 from refsolver.calculators.file import CalculatorFile, OutputLine
 from refsolver.catalogue.catalogue import Catalogue
+from refsolver.catalogue.userfile import write_text
 from refsolver.figures.givens_only import givens_drawing
 from refsolver.mistakes.replay import answers_of, replay
 from refsolver.records.building import convention_words
-from refsolver.records.canonical import write_text
 from refsolver.records.drawings import drawing_data, drawing_units
 from refsolver.records.runs import CaseRun
 from refsolver.reporting.sheet_page import PageCase, anchor_of, sheet_page

@@ -114,11 +114,15 @@ def cell_data(tally: CellTally) -> dict[str, Any]:
 
 
 def cell_from(data: Mapping[str, Any]) -> CellTally:
+    """The tally that :func:`cell_data` wrote. Raises KeyError, TypeError or ValueError."""
+    least, digits = data["least_digits"], [int(n) for n in data["digits"]]
+    if len(digits) != len(CellTally().digits):
+        raise ValueError("another number of digits")
     return CellTally(
-        data["cases"],
-        data["outside"],
-        {name: data["verdicts"].get(name, 0) for name in VERDICTS},
-        list(data["digits"]),
-        data["least_digits"],
+        int(data["cases"]),
+        int(data["outside"]),
+        {name: int(data["verdicts"].get(name, 0)) for name in VERDICTS},
+        digits,
+        None if least is None else float(least),
         [Worst(**one) for one in data["worst"]],
     )

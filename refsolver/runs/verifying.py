@@ -20,12 +20,18 @@ from refsolver.calculators.contract import Failure, Received
 from refsolver.calculators.file import CalculatorFile, FamilySection, read_calculator_file
 from refsolver.catalogue.reading import read_case
 from refsolver.catalogue.schema import CaseFileError, Work
-from refsolver.records.canonical import RecordError, canonical, digest, read_record
+from refsolver.catalogue.userfile import FileUnreadable, file_bytes
+from refsolver.records.canonical import RecordError, canonical, digest, read_record, understood
 from refsolver.records.findings import findings_data
 from refsolver.records.runs import CaseRun
 from refsolver.runs.diagnosis import diagnosis_data
 from refsolver.runs.one_case import judged_run, prepared_run
 from refsolver.runs.questions import Question, with_units
+from refsolver.runs.restating import (
+    case_differences,
+    catalogue_differences,
+    conclusion_differences,
+)
 
 __all__ = ["Verification", "alterations", "copy_differences", "verify"]
 
@@ -50,6 +56,9 @@ class Verification:
     """``reproduced``, ``not recorded``, ``not tried`` (readings were not reproduced), ``differs``,
     or ``of another version``: it differs, and other versions know other mistakes."""
 
+    unchecked: str = ""
+    """What could not be looked at, and why; "" where everything was."""
+
     @property
     def holds(self) -> bool:
         return not (self.altered or self.not_reproduced or self.copy)
@@ -61,10 +70,17 @@ def verify(path: Path, copy: Path | None = None, *, reproduce: bool = True) -> V
     Raises RecordError where the file is no record at all.
     """
     record = read_record(path)
-    altered = tuple(alterations(path.read_bytes(), record))
+    with understood(path):
+        return _verified(path, record, copy, reproduce)
+
+
+def _verified(
+    path: Path, record: Mapping[str, Any], copy: Path | None, reproduce: bool
+) -> Verification:
+    altered = tuple(alterations(file_bytes(path), record))
     differing: list[str] = []
     count = 0
-    diagnosis = "not tried"
+    diagnosis, unchecked = "not tried", ""
     if reproduce and not altered:
         again: list[_Again] = []
         for name, problem in _reproduced(record["content"], again):
@@ -72,6 +88,12 @@ def verify(path: Path, copy: Path | None = None, *, reproduce: bool = True) -> V
                 differing.append(f"{name}: {problem}")
             else:
                 count += 1
+        elsewhere, unchecked = catalogue_differences(record["content"])
+        differing += elsewhere
+        if again and not differing:
+            differing += conclusion_differences(
+                record["content"], again[0].file, again[0].runs, _works(record["content"])
+            )
         if again and not differing:
             diagnosis = _diagnosis(record["content"], again[0])
         if diagnosis == "differs":
@@ -87,6 +109,7 @@ def verify(path: Path, copy: Path | None = None, *, reproduce: bool = True) -> V
         judged=cases.get("asked", 0),
         not_judged=cases.get("not judged", 0),
         diagnosis=diagnosis,
+        unchecked=unchecked,
     )
 
 
@@ -144,16 +167,22 @@ def _reproduced(content: Mapping[str, Any], made: list[_Again]) -> Iterator[tupl
             return
         again = _Again(file)
         made.append(again)
-        works = {key: Work(**data) for key, data in content["sources"].items()}
-        for name, case in content["cases"].items():
-            if case["state"] != "asked":
-                continue
+        works = _works(content)
+        if sorted(content["order"]) != sorted(content["cases"]):
+            yield "order", "does not list each case once"
+            return
+        for name in content["order"]:
+            case = content["cases"][name]
             path = Path(folder) / "case.toml"
             path.write_bytes(case["text"].encode("utf-8"))
             try:
                 yield from _case(name, case, content, again, path, works)
             except (CaseFileError, LookupError, ValueError) as error:
                 yield name, f"cannot be repeated by this version: {error}"
+
+
+def _works(content: Mapping[str, Any]) -> dict[str, Work]:
+    return {key: Work(**data) for key, data in content["sources"].items()}
 
 
 def _case(
@@ -165,7 +194,7 @@ def _case(
     works: Mapping[str, Work],
 ) -> Iterator[tuple[str, str]]:
     file, doubles = again.file, content["calculator"]["takes_doubles"]
-    placement = case["placement"]
+    placement, same_version = case.get("placement"), content["suite"]["version"] == __version__
     section = file.section(case["family"])
     question = Question(
         with_units(read_case(path, name, works), section),
@@ -174,8 +203,13 @@ def _case(
         placement=None if placement is None else {n: tuple(at) for n, at in placement.items()},
     )
     prepared = prepared_run(question, doubles)
-    if not prepared.asked:
-        yield name, f"is not applicable now: {prepared.condition}"
+    if prepared.asked != (case["state"] in ("asked", "not judged")):
+        yield name, f"was {case['state']}, is {prepared.condition or 'within the scope'}"
+        return
+    if case["state"] != "asked":
+        again.runs.append(prepared)
+        for problem in case_differences(case, prepared, same_version):
+            yield name, problem
         return
     failure = case["failure"]
     received = Received(
@@ -188,6 +222,8 @@ def _case(
     now = findings_data(run, doubles)
     for before, after in zip(case["findings"], now, strict=False):
         yield f"{name}: {before['output']}", _difference(before, after)
+    for problem in case_differences(case, run, same_version):
+        yield name, problem
     if len(case["findings"]) != len(now):
         yield name, f"{len(case['findings'])} readings recorded, {len(now)} now"
 
@@ -239,9 +275,10 @@ def copy_differences(record: Mapping[str, Any], copy: Path) -> Iterator[str]:
     its inputs and stored results; other files where their bytes are.
     """
     identity = record["content"]["calculator"]["identity"]
-    if not copy.is_file():
-        raise RecordError(f"{copy}: is no file")
-    sha256 = hashlib.sha256(copy.read_bytes()).hexdigest()
+    try:
+        sha256 = hashlib.sha256(file_bytes(copy)).hexdigest()
+    except FileUnreadable as error:
+        raise RecordError(str(error)) from None
     if any(file["sha256"] == sha256 for file in identity.get("files", [])):
         return
     if "formula_identity" not in identity:

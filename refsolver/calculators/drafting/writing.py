@@ -297,7 +297,12 @@ def write_draft(draft: Draft, target: Path) -> None:
     """Writes the draft, never over a file that is there. Raises CalculatorFileError."""
     try:
         with target.open("x", encoding="utf-8") as file:
-            file.write(draft.text)
+            try:
+                file.write(draft.text)
+                file.flush()
+            except BaseException:
+                target.unlink(missing_ok=True)
+                raise
     except FileExistsError:
         raise CalculatorFileError(
             f"{target}: is there already and is not written over; name another with --out"

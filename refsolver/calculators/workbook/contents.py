@@ -104,6 +104,19 @@ def read_contents(path: Path) -> WorkbookContents:
     An .ods or .xls workbook is converted first: see :func:`~.office.converted_to_xlsx`.
     """
     book = read_openpyxl(path)
+    try:
+        return _contents(path, book)
+    except Exception as error:  # a part that openpyxl let through in a state nobody expects
+        raise WorkbookUnreadable(path, _DAMAGED.format(error)) from error
+
+
+_DAMAGED = (
+    "is damaged or uses features that cannot be read ({}); open it in the program of use and save "
+    "it again"
+)
+
+
+def _contents(path: Path, book: Any) -> WorkbookContents:
     formulas: dict[CellRef, Formula] = {}
     constants: dict[CellRef, CellValue] = {}
     unlocked: set[CellRef] = set()
@@ -154,9 +167,7 @@ def read_openpyxl(path: Path, **how: Any) -> Any:
             warnings.simplefilter("ignore")
             return openpyxl.load_workbook(file, **how)
     except Exception as error:  # whatever openpyxl meets in a malformed part, it lets through
-        raise WorkbookUnreadable(
-            path, f"is damaged or uses features that cannot be read ({error})"
-        ) from error
+        raise WorkbookUnreadable(path, _DAMAGED.format(error)) from error
 
 
 def value_of(raw: Any, epoch: datetime.datetime) -> CellValue | None:

@@ -49,6 +49,9 @@ class CellRef(NamedTuple):
         return f"{quoted_sheet(self.sheet)}!{column_letters(self.column)}{self.row}"
 
 
+_MOST_CELLS = 1_000_000
+
+
 class Area(NamedTuple):
     """A rectangle of cells of one sheet; all bounds count from 1 and are included."""
 
@@ -69,7 +72,13 @@ class Area(NamedTuple):
         return (self.bottom - self.top + 1) * (self.right - self.left + 1)
 
     def cells(self) -> list[CellRef]:
-        """The cells in reading order: row by row, left to right."""
+        """The cells in reading order: row by row, left to right.
+
+        Raises :class:`ReferenceProblem` where they are more than anybody means.
+        """
+        count = (self.bottom - self.top + 1) * (self.right - self.left + 1)
+        if count > _MOST_CELLS:
+            raise ReferenceProblem(f"{self} has {count} cells; name those that are meant")
         return [
             CellRef(self.sheet, row, column)
             for row in range(self.top, self.bottom + 1)

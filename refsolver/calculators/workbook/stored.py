@@ -18,10 +18,12 @@ from refsolver.calculators.workbook.engine import (
     NumberCell,
     TextCell,
 )
-from refsolver.calculators.workbook.files import WorkbookUnreadable, kind_of_workbook
+from refsolver.calculators.workbook.files import DAMAGE, WorkbookUnreadable, kind_of_workbook
 from refsolver.calculators.workbook.references import CellRef
 
 __all__ = ["stored_values"]
+
+_MOST_VALUES = 2_000_000
 
 _TABLE = "{urn:oasis:names:tc:opendocument:xmlns:table:1.0}"
 _OFFICE = "{urn:oasis:names:tc:opendocument:xmlns:office:1.0}"
@@ -56,13 +58,15 @@ def _opendocument(path: Path) -> dict[CellRef, CellValue]:
     try:
         with zipfile.ZipFile(path) as package:
             root = ElementTree.fromstring(package.read("content.xml"))
-    except (KeyError, zipfile.BadZipFile, ElementTree.ParseError) as error:
+            found: dict[CellRef, CellValue] = {}
+            for table in root.iter(_TABLE + "table"):
+                for row, column, value in _table_values(table):
+                    found[CellRef(table.get(_TABLE + "name", ""), row, column)] = value
+                    if len(found) > _MOST_VALUES:
+                        raise ValueError(f"more than {_MOST_VALUES} cells hold a value")
+    except (*DAMAGE, ElementTree.ParseError, ValueError, TypeError) as error:
         raise WorkbookUnreadable(path, f"is damaged ({error}); save it again") from error
-    return {
-        CellRef(table.get(_TABLE + "name", ""), row, column): value
-        for table in root.iter(_TABLE + "table")
-        for row, column, value in _table_values(table)
-    }
+    return found
 
 
 def _table_values(table: Any) -> Iterator[tuple[int, int, CellValue]]:
