@@ -99,7 +99,7 @@ def _guarded(command: click.Group) -> None:
         print(
             "refsolver: a fault of the program itself "
             f"({type(fault).__name__}: {visible(str(fault)[:1000])}); what this "
-            " command should have written is not to be relied on. REFSOLVER_DEBUG=1 shows "
+            "command should have written is not to be relied on. REFSOLVER_DEBUG=1 shows "
             "where.",
             file=sys.stderr,
         )

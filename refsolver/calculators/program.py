@@ -7,7 +7,6 @@ sent and what came back is kept byte for byte; what it means is not decided here
 
 from __future__ import annotations
 
-import codecs
 import os
 import re
 import shutil
@@ -105,9 +104,12 @@ class ProgramSpec:
         if self.limit <= 0 or self.output_limit <= 0:
             raise ProgramProblem("the time limit and the output limit must be above zero")
         try:
-            codecs.lookup(self.encoding)
-        except LookupError:
-            raise ProgramProblem(f"the encoding {self.encoding!r} is not known") from None
+            "1".encode(self.encoding)
+        except (LookupError, UnicodeError):
+            raise ProgramProblem(
+                f"the encoding {self.encoding!r} is not known as one of texts; write utf-8, "
+                "latin-1 or cp1252, for instance"
+            ) from None
 
     def _check_argv(self) -> None:
         if not self.argv or not self.argv[0]:

@@ -57,8 +57,18 @@ class Complaint:
     mend: str = ""
 
     def __str__(self) -> str:
-        where = f"{self.path}: {self.key}" if self.key else self.path
-        return f"{where}: {self.what}" + (f" ({self.mend})" if self.mend else "")
+        where = f"{self.path}: {_cut(self.key)}" if self.key else self.path
+        return f"{where}: {_cut(self.what)}" + (f" ({self.mend})" if self.mend else "")
+
+
+_LONGEST = 1000
+"""Characters of a file that are shown in one complaint about it."""
+
+
+def _cut(text: str) -> str:
+    if len(text) <= _LONGEST:
+        return text
+    return f"{text[: _LONGEST // 2]} ... {text[-_LONGEST // 2 :]} ({len(text)} characters)"
 
 
 class CaseFileError(ValueError):

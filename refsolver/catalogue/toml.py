@@ -46,9 +46,8 @@ class TomlReader:
         value = data.get(key, default)
         if isinstance(value, str) and (value.strip() or default is not None):
             return value.strip()
-        self.complain(
-            key, "a text is missing" if value is None else f"a text is expected: {value!r}"
-        )
+        what = "a text is missing" if value is None else f"a text is expected: {value!r}"
+        self.complain(key, what, f'write {key} = "..."')
         return ""
 
     def unknown_keys(self, data: Mapping[str, Any], known: tuple[str, ...], key: str) -> None:

@@ -100,7 +100,8 @@ class Journal:
                 "again without --resume to start over"
             ) from None
         file = _opened(path)
-        os.ftruncate(file, length)
+        if os.fstat(file).st_size > length:  # a torn last line
+            os.ftruncate(file, length)
         journal = cls(path, started, continued, answered, chain, file, not answered)
         again = {"at": datetime.now(UTC).isoformat(timespec="seconds"), "answered": len(answered)}
         journal.continued.append(again)

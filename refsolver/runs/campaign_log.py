@@ -36,9 +36,9 @@ class CampaignLog:
             path.unlink(missing_ok=True)
         self._empty = not resume
         self._file = open_own(path, os.O_WRONLY | os.O_APPEND)
-        if resume:
+        if resume and os.fstat(self._file).st_size > length:  # a torn last line
             os.ftruncate(self._file, length)
-        else:
+        if not resume:
             self._write(dict(same))
 
     def _checked(self) -> int:

@@ -63,8 +63,17 @@ _MENDS = {
 def said(fault: BaseException) -> str:
     """A problem in a sentence: for what the system refuses, where, what, and what to do."""
     if not isinstance(fault, OSError) or fault.errno is None:
-        return str(fault)
+        return "\n".join(map(_cut, str(fault).split("\n")[:_MOST_LINES]))
     places = [str(name) for name in (fault.filename, fault.filename2) if name is not None]
     where = f"{' -> '.join(places)}: " if places else ""
     what = fault.strerror or str(fault)
     return f"{where}{what}: {_MENDS.get(fault.errno, 'give another place with --out')}"
+
+
+_LONGEST, _MOST_LINES = 2500, 200
+
+
+def _cut(line: str) -> str:
+    if len(line) <= _LONGEST:
+        return line
+    return f"{line[: _LONGEST // 2]} ... {line[-_LONGEST // 2 :]} ({len(line)} characters)"

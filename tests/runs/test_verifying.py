@@ -139,6 +139,45 @@ def test_a_resealed_forgery_is_not_reproduced(path, tmp_path):
     assert not found.altered and found.not_reproduced
 
 
+CLAIMS = {
+    "the result": lambda c: c["overall"].update(result="insufficient"),
+    "a reason": lambda c: c["overall"]["because"].append("as agreed"),
+    "the counts": lambda c: c["counts"]["readings"].update(fail=0, **{"pass": 99}),
+    "the coverage": lambda c: c["coverage"][0].update(cases=99),
+    "the self-check": lambda c: c["selfcheck"].update(disagree=1),
+    "an accepted deviation": lambda c: c["accepted"].append({}),
+    "a criterion": lambda c: c["criteria"][0]["outputs"][0].update(reason="as agreed"),
+    "the calculator's name": lambda c: c["calculator"].update(name="Another"),
+    "a title": lambda c: next(iter(c["cases"].values())).update(title="Easy"),
+    "a text": lambda c: next(iter(c["cases"].values())).update(sha256="0" * 64),
+    "a case left out": lambda c: c["cases"].pop(c["order"].pop()),
+    "a case less in the order": lambda c: c["order"].pop(),
+}
+
+
+@pytest.mark.parametrize("claim", CLAIMS)
+def test_what_follows_from_the_readings_is_made_again(path, tmp_path, claim):
+    """Whoever changes a conclusion and seals the record again is found too."""
+    record = read_record(path)
+    CLAIMS[claim](record["content"])
+    write_record(sealed(record["content"], record["circumstances"]), tmp_path / "record.json")
+    found = verify(tmp_path / "record.json")
+    assert not found.altered and found.not_reproduced
+
+
+def test_a_case_of_the_catalogue_that_was_left_out_is_missed(path, tmp_path):
+    content = read_record(path)["content"]
+    assert "another catalogue" in verify(path).unchecked
+    content["suite"]["catalogue"] = Catalogue().hash
+    write_record(sealed(content, {}), tmp_path / "record.json")
+    found = verify(tmp_path / "record.json")
+    assert not found.unchecked
+    missing = [said for said in found.not_reproduced if "is missing" in said]
+    family = "concurrent-forces/plane-resultant/"
+    there = {id for id in Catalogue().paths if id.startswith(family)} - set(content["order"])
+    assert len(missing) == len(there) > 100
+
+
 def test_the_diagnosis_is_made_again(tmp_path):
     """A tenth too much: the other unit or factor that explains it is found again, or is missed."""
     path = checked(tmp_path / "tenth", "1.1")
