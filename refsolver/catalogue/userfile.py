@@ -22,13 +22,13 @@ __all__ = ["FileUnreadable", "file_bytes", "json_of", "plain_reason", "write_tex
 _RECORD_SIZE = 2_000_000_000
 
 _MENDS = {
-    errno.ENOENT: "is not there; check the name",
-    errno.EACCES: "may not be read by this user; change its permissions",
-    errno.EPERM: "may not be read by this user; change its permissions",
-    errno.EISDIR: "is a folder; name the file in it",
-    errno.ENOTDIR: "is not there: a part of the path is a file, not a folder",
-    errno.ELOOP: "is a symbolic link that leads to itself; name the file",
-    errno.ENAMETOOLONG: "has a longer name than this system takes; shorten it",
+    errno.ENOENT: "cannot be read: it is not there; check the name",
+    errno.EACCES: "cannot be read by this user; change its permissions",
+    errno.EPERM: "cannot be read by this user; change its permissions",
+    errno.EISDIR: "cannot be read: it is a folder; name the file in it",
+    errno.ENOTDIR: "cannot be read: a part of the path is a file, not a folder; check the name",
+    errno.ELOOP: "cannot be read: a symbolic link leads to itself; name the file",
+    errno.ENAMETOOLONG: "cannot be read: its name is longer than this system takes; shorten it",
 }
 
 

@@ -33,6 +33,7 @@ class CampaignLog:
         if not resume:
             if path.is_dir() and not path.is_symlink():
                 raise RecordError(f"{path}: is a folder, where the log goes; move it away")
+            path.parent.mkdir(parents=True, exist_ok=True)
             path.unlink(missing_ok=True)
         self._empty = not resume
         self._file = open_own(path, os.O_WRONLY | os.O_APPEND)

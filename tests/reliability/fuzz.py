@@ -1,0 +1,109 @@
+"""Spoilt files for every reader, by the thousand: each is read or refused, never a traceback.
+
+    python -m tests.reliability fuzz                    100 000 tries
+    python -m tests.reliability fuzz --tries 5000 --seed 7
+
+A try that takes more than twenty seconds counts as a hang. Files that broke a reader are kept
+in the folder that is named at the end.
+"""
+
+from __future__ import annotations
+
+import random
+import shutil
+import signal
+import tempfile
+import time
+import traceback
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import attrs
+
+from tests.hostile.bases import Bases
+from tests.reliability.readers import Reader, readers
+
+SECONDS = 20
+
+
+class Hang(BaseException):
+    """A try that took too long."""
+
+
+@attrs.define
+class Tally:
+    """What became of the tries of one reader."""
+
+    tries: int = 0
+    read: int = 0
+    refused: int = 0
+    broken: list[str] = attrs.field(factory=list)
+    slowest: float = 0.0
+
+
+def try_one(reader: Reader, path: Path) -> str:
+    """ "read", "refused", or the last line of the traceback."""
+    try:
+        reader.read(path)
+    except reader.refusals as refusal:
+        return "refused" if str(refusal).strip() else "refused without a word"
+    except Hang:
+        return f"no end within {SECONDS} s"
+    except Exception as fault:
+        place = traceback.extract_tb(fault.__traceback__)[-1]
+        return f"{type(fault).__name__}: {str(fault)[:120]} ({Path(place.filename).name})"
+    return "read"
+
+
+def _hang(*_: Any) -> None:
+    raise Hang
+
+
+def fuzz(tries: int, seed: int, kept: Path) -> Iterator[tuple[str, Tally]]:
+    """Each reader's tally, when its share of the tries is done."""
+    signal.signal(signal.SIGALRM, _hang)
+    with tempfile.TemporaryDirectory() as name:
+        work = Path(name)
+        (work / "bases").mkdir()
+        bases = Bases.made(work / "bases")
+        here = work / "here"
+        shutil.copytree(bases.folder, here)
+        found = readers(bases, here)
+        for title, reader in found.items():
+            draw = random.Random(f"{seed} {title}")
+            raw = (bases.folder / reader.base).read_bytes()
+            spoilt = here / f"spoilt{Path(reader.base).suffix}"
+            tally = Tally()
+            for _ in range(-(-tries // len(found))):
+                spoilt.write_bytes(reader.spoil(raw, draw))
+                begun = time.monotonic()
+                signal.alarm(SECONDS)
+                said = try_one(reader, spoilt)
+                signal.alarm(0)
+                tally.slowest = max(tally.slowest, time.monotonic() - begun)
+                tally.tries += 1
+                tally.read += said == "read"
+                tally.refused += said == "refused"
+                if said not in ("read", "refused"):
+                    if said not in tally.broken:
+                        kept.mkdir(parents=True, exist_ok=True)
+                        shutil.copy(spoilt, kept / f"{title}-{len(tally.broken)}{spoilt.suffix}")
+                    tally.broken.append(said)
+            yield title, tally
+
+
+def figures(tries: int, seed: int) -> dict[str, Any]:
+    kept = Path(tempfile.gettempdir()) / "refsolver-fuzz"
+    rows: dict[str, Any] = {}
+    for title, tally in fuzz(tries, seed, kept):
+        print(f"{title}: {tally.tries} tries, {len(tally.broken)} broken", flush=True)
+        for said in sorted(set(tally.broken)):
+            print(f"    {said}", flush=True)
+        rows[title] = {
+            "tries": tally.tries, "read": tally.read, "refused": tally.refused,
+            "tracebacks or hangs": len(tally.broken), "slowest, s": round(tally.slowest, 1),
+        }  # fmt: skip
+    if any(row["tracebacks or hangs"] for row in rows.values()):
+        print(f"files that broke a reader: {kept}")
+    return {"seed": seed, "rows": rows}
