@@ -102,8 +102,23 @@ def test_singular_systems():
     with pytest.raises(Singular, match="A"):
         ar.solve_linear([[1.0, 1], [1, 1]], [1, 1], "A")
     assert ar.decisions == {"A": 0}
+    replayed = DoubleArithmetic({"A": 0})
     with pytest.raises(Singular, match="A"):
-        DoubleArithmetic({"A": 0}).solve_linear([[1.0, 1], [1, 1.1]], [1, 1], "A")
+        replayed.solve_linear([[1.0, 1], [1, 1.1]], [1, 1], "A")
+    assert replayed.decisions == {"A": 0}
+
+
+def test_the_larger_of_two_whatever_their_signs(ar):
+    pairs = [(1.0, 2.0), (2.0, 1.0), (1.0, -5.0), (-5.0, 1.0), (-1.0, -2.0), (-2.0, -1.0)]
+    for number, (a, b) in enumerate(pairs):
+        assert ar.larger(a, b, f"pair {number}") == max(a, b)
+
+
+def test_trial_values_replay_and_log_nothing():
+    ar = DoubleArithmetic({"x": -1})
+    apart = ar.apart()
+    assert apart.sign(2.0, "x") == 1 and apart.decisions == {"x": 1}
+    assert ar.decisions == {} and ar.sign(2.0, "x") == -1
 
 
 def test_a_root(ar):

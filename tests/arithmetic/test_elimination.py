@@ -30,11 +30,15 @@ def test_rank_and_null_spaces_are_those_of_the_dense_matrix(rows):
     assert found.rank == fmpq_mat(rows).rank()
     assert len(found.free) == len(rows[0]) - found.rank
     assert len(found.idle) == len(rows) - found.rank
-    for vector in found.null_vectors():
+    null_vectors, motions = found.null_vectors(), found.motions()
+    assert len(null_vectors) == len(found.free) and len(motions) == len(found.idle)
+    for place, vector in zip(found.free, null_vectors, strict=True):
         assert times(rows, vector) == [0] * len(rows)
+        assert [vector.get(j, 0) for j in found.free] == [j == place for j in found.free]
     turned = [list(column) for column in zip(*rows, strict=True)]
-    for vector in found.motions():
+    for place, vector in zip(found.idle, motions, strict=True):
         assert times(turned, vector) == [0] * len(turned)
+        assert [vector.get(i, 0) for i in found.idle] == [i == place for i in found.idle]
 
 
 @given(matrices, st.data())

@@ -279,8 +279,9 @@ def test_an_empty_system_has_an_empty_solution():
     "matrix", [[[1, 2], [2, 4]], [[0, 0], [0, 1]], [[arb(0, 1), 1], [1, 1]], [[NOT_A_NUMBER]]]
 )
 def test_a_system_not_proven_regular_is_undecided(matrix):
-    with pytest.raises(Undecided):
+    with pytest.raises(Undecided, match="determinant") as undecided:
         EnclosureArithmetic().solve_linear(matrix, [1] * len(matrix), "joint A")
+    assert undecided.value.name == "joint A"
 
 
 def test_a_replayed_singular_system_is_singular_and_logged():
@@ -458,3 +459,42 @@ def test_a_sign_is_seen_where_a_ball_shows_it():
     assert [seen_sign(fmpq(n, 3)) for n in (-1, 0, 1)] == [-1, 0, 1]
     assert seen_sign(Constant("sum", (fmpq(3), product(fmpq(-1), Constant("pi"))))) == -1
     assert seen_sign(Constant("sum", (fmpq(-2), two))) is None
+
+
+# --- what touches zero is not decided
+
+
+def touching(sign):
+    """A ball from zero to one, or from minus one to zero."""
+    return arb(fmpq(sign, 2), fmpq(1, 2))
+
+
+@pytest.mark.parametrize("sign", [-1, 1])
+def test_a_value_that_touches_zero_at_an_end_may_be_a_root(sign):
+    def function(x):
+        return touching(sign) if x == 0 else x - 3
+
+    with pytest.raises(Undecided, match="at an end") as undecided:
+        proven_roots(function, lambda x: x * 0 + 1, (rational(0), rational(4)), "lengths")
+    assert undecided.value.name == "lengths"
+    with pytest.raises(Undecided, match="no change of sign"):
+        proven_root(function, lambda x: x * 0 + 1, (rational(0), rational(4)), "lengths")
+
+
+@pytest.mark.parametrize("sign", [-1, 1])
+def test_a_slope_that_touches_zero_counts_no_roots(sign):
+    """-x + 1 with a slope between 0 and -1: it might be flat, and have more than one root."""
+    with pytest.raises(Undecided, match="slope vanishes"):
+        proven_roots(
+            lambda x: (x - 1) * sign, lambda x: touching(sign), (rational(0), rational(3)), "x"
+        )
+
+
+def test_a_function_that_is_nowhere_decided_names_its_question():
+    def function(x):
+        return x - 1 if x == 0 or x == 3 else arb(0, 1)
+
+    for ask in (proven_root, proven_roots):
+        with pytest.raises(Undecided) as undecided:
+            ask(function, lambda x: arb(0, 1), (rational(0), rational(3)), "the angle")
+        assert undecided.value.name == "the angle"

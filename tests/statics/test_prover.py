@@ -5,15 +5,20 @@ import pickle
 import pytest
 from flint import arb, ctx, fmpq
 
+from refsolver.arithmetic.detached import Enclosure
 from refsolver.arithmetic.exact import Constant, Radian, Turn
+from refsolver.arithmetic.multiprecision import MultiprecisionArithmetic
+from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT, NUMBER
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.leaves import ByAngle, ByRun, Components, Polar
 from refsolver.quantities.views import View, ViewError
 from refsolver.statics.chapters.concurrent_forces import PlaneForce, PlaneForces
 from refsolver.statics.chapters.cords import KnotAndCounterweights
 from refsolver.statics.chapters.parallel_axes import AxisChange
-from refsolver.statics.prover import NotProven, Proven, asks_of, prove
+from refsolver.statics.contract import Residual, Solution
+from refsolver.statics.prover import NotProven, Proven, asks_of, keys_of_table, prove, scale_of
 from refsolver.statics.registry import family
+from refsolver.statics.systems import PlaneCouple, PlaneForceAt
 
 FAMILY = family("concurrent-forces/plane-resultant")
 X = View("resultant", "component", along="+x")
@@ -216,3 +221,171 @@ def test_what_takes_many_bits_is_asked_for_all_the_same():
     asks = asks_of(owner, case)
     assert {ask.answer for ask in asks} == set(owner.answers)
     assert all(isinstance(o, Proven) for o in prove(owner, case, asks).outcomes.values())
+
+
+class Changed:
+    """The family with something else in the place of its check or its solve."""
+
+    def __init__(self, check=None, solve=None):
+        self._own = {"check": check, "solve": solve}
+
+    def __getattr__(self, name):
+        return self._own.get(name) or getattr(FAMILY, name)
+
+
+TWO = pulls((120, 35), (80, 140))
+
+
+def residuals(*found, **how):
+    def check(given, answers, ar):
+        return [Residual("the sum", *(x(ar) for x in pair)) for pair in found]
+
+    return prove(Changed(check=check), TWO, [SIZE], **how)
+
+
+@pytest.mark.parametrize("how", [{}, {"strict": True}])
+@pytest.mark.parametrize(
+    ("value", "said"),
+    [
+        (lambda ar: ar.bring(fmpq(0)), "close"),
+        (lambda ar: 0, "close"),
+        (lambda ar: ar.bring(fmpq(1, 10**40)), "the sum does not close"),
+        (lambda ar: ar.sqrt(ar.bring(fmpq(2))) * ar.sqrt(ar.bring(fmpq(2))) - 2, "close"),
+    ],
+)
+def test_a_residual_encloses_zero_or_nothing_is_proven(value, said, how):
+    reference = residuals((value, lambda ar: ar.bring(fmpq(1))), **how)
+    assert reference.residuals == said
+    assert isinstance(reference.outcomes[SIZE], Proven if said == "close" else NotProven)
+
+
+@pytest.mark.parametrize(
+    ("width", "size", "said"),
+    [
+        (fmpq(1, 10**13), 1, "close"),
+        (fmpq(1, 10**11), 1, "too wide to mean anything"),
+        (fmpq(1, 10**11), -1000, "close"),  # against terms that are larger
+        (fmpq(1, 10**9), -1000, "too wide to mean anything"),
+    ],
+)
+def test_a_residual_that_could_hide_half_the_digits_means_nothing(width, size, said):
+    """Thirty digits asked: a width of 2^-40 of the terms, nine parts in 10^13, is allowed."""
+    reference = residuals((lambda ar: arb(0, width), lambda ar: ar.bring(fmpq(size))))
+    assert said in reference.residuals
+
+
+def test_every_residual_counts_and_an_undecided_one_is_none():
+    good = (lambda ar: arb(0), lambda ar: arb(1))
+    bad = (lambda ar: arb(1), lambda ar: arb(1))
+    for order in ((good, bad), (bad, good)):
+        assert "does not close" in residuals(*order).residuals
+    doubtful = (lambda ar: arb(ar.sign(arb(0, 1), "a doubt")), lambda ar: arb(1))
+    assert "a residual is not decided: undecided: a doubt" in residuals(doubtful).residuals
+
+
+def second_opinion(change):
+    """What mpmath says where its solve alone is changed."""
+
+    def solve(given, ar, rules):
+        solution = FAMILY.solve(given, ar, rules)
+        if isinstance(ar, MultiprecisionArithmetic):
+            solution = Solution({"resultant": change(solution.answers["resultant"], ar)})
+        return solution
+
+    return prove(Changed(solve=solve), TWO, [SIZE, ANGLE], residuals=False)
+
+
+def test_a_second_opinion_may_not_decline_fail_or_differ():
+    for change, said in (
+        (lambda r, ar: r, "agrees"),
+        (lambda r, ar: NoAnswer("no direction"), "not a number"),
+        (lambda r, ar: tuple(x / (x - x) for x in r), "mpmath: "),
+        (lambda r, ar: tuple(x * (1 + ar.bring(fmpq(1, 10**34))) for x in r), "outside the encl"),
+        (lambda r, ar: tuple(x * (1 + ar.bring(fmpq(1, 10**36))) for x in r), "agrees"),
+    ):
+        reference = second_opinion(change)
+        assert said in reference.second_opinion, said
+        kind = Proven if said == "agrees" else NotProven
+        assert isinstance(reference.outcomes[SIZE], kind)
+
+
+def test_a_second_opinion_must_decline_what_has_no_answer():
+    given = pulls((50, 0), (50, 180))
+
+    def solve(given, ar, rules):
+        solution = FAMILY.solve(given, ar, rules)
+        if isinstance(ar, MultiprecisionArithmetic):
+            return Solution({"resultant": (ar.bring(fmpq(1)), ar.bring(fmpq(1)))})
+        return solution
+
+    reference = prove(Changed(solve=solve), given, [ANGLE], residuals=False)
+    assert "not no direction" in reference.second_opinion or "mpmath" in reference.second_opinion
+    assert isinstance(reference.outcomes[ANGLE], NotProven)
+
+
+@pytest.mark.parametrize(
+    "problem", [ValueError("a root of less"), ZeroDivisionError(), MemoryError()]
+)
+def test_a_solve_that_cannot_be_carried_out_proves_nothing(problem):
+    def solve(given, ar, rules):
+        raise problem
+
+    reference = prove(Changed(solve=solve), TWO, [SIZE, ANGLE])
+    assert set(reference.outcomes) == {SIZE, ANGLE}
+    for outcome in reference.outcomes.values():
+        assert isinstance(outcome, NotProven) and type(problem).__name__ in outcome.why
+    assert reference.decisions == {} and reference.residuals == "not asked"
+
+
+def test_what_is_not_asked_is_not_checked():
+    reference = prove(FAMILY, TWO, [SIZE], residuals=False, second_opinion=False)
+    assert (reference.residuals, reference.second_opinion) == ("not asked", "not asked")
+    assert isinstance(reference.outcomes[SIZE], Proven)
+    assert prove(FAMILY, TWO, [SIZE], strict=True).residuals == "close"
+
+
+@pytest.mark.parametrize("digits", [1, 5, 30, 100])
+def test_as_many_digits_as_asked_are_proven(digits):
+    outcome = prove(FAMILY, TWO, [SIZE], digits=digits).outcomes[SIZE]
+    assert outcome.digits >= digits
+    width = outcome.enclosure.upper - outcome.enclosure.lower
+    assert width <= outcome.enclosure.lower / fmpq(10) ** digits
+    # and not many times more, which would cost without being asked for
+    assert outcome.digits <= digits + 30
+
+
+def test_an_exact_answer_has_a_thousand_digits_and_zero_none():
+    given = PlaneForces((PlaneForce(Components((fmpq(3), fmpq(4)))),))
+    assert prove(FAMILY, given, [SIZE]).outcomes[SIZE].digits == 1000
+    balanced = prove(FAMILY, pulls((50, 0), (50, 180)), [SIZE]).outcomes[SIZE]
+    assert balanced.enclosure.is_zero and balanced.how == "zero"
+
+
+def test_the_scale_of_a_case_is_its_largest_force_and_length():
+    single = family("force-systems/single-force").givens
+    given = single(
+        forces=(
+            PlaneForceAt(Polar(fmpq(-70), ByAngle(Turn(fmpq(1, 8)))), (fmpq(1), fmpq(-6))),
+            PlaneForceAt(Components((fmpq(30), fmpq(-40))), (fmpq(2), fmpq(3))),
+        ),
+    )
+    assert scale_of(given, FORCE) == 70 and scale_of(given, LENGTH) == 6
+    assert scale_of(given, MOMENT) == 420 and scale_of(given, NUMBER) == 1
+    couple = single(couples=(PlaneCouple(fmpq(-40)),))
+    assert scale_of(couple, FORCE) == 40 and scale_of(couple, LENGTH) == 1
+    zero = PlaneForces((PlaneForce(Components((fmpq(0), fmpq(0)))),))
+    assert scale_of(zero, FORCE) == 1
+    cords = KnotAndCounterweights(fmpq(30), fmpq(40), fmpq(60), fmpq(8))
+    assert scale_of(cords, FORCE) == 60 and scale_of(cords, LENGTH) == 8
+
+
+def test_natural_views_are_those_of_the_answers_there_are():
+    assert {view.answer for view in asks_of(FAMILY, TWO)} == set(FAMILY.answers)
+    assert keys_of_table(FAMILY, TWO, "resultant") == []
+
+
+def test_working_is_detached_from_the_precision():
+    reference = prove(FAMILY, TWO, [SIZE])
+    cells = [cell for sheet in reference.sheets() for row in sheet.rows for cell in row.cells]
+    assert cells and not any(isinstance(cell, arb) for cell in cells)
+    assert any(isinstance(cell, Enclosure) for cell in cells)
