@@ -8,7 +8,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from refsolver.arithmetic.contract import Contradiction, Singular, Undecided
-from refsolver.arithmetic.enclosure import EnclosureArithmetic, evaluate, seen_sign
+from refsolver.arithmetic.enclosure import (
+    EnclosureArithmetic,
+    evaluate,
+    proven_root,
+    proven_roots,
+    seen_sign,
+)
 from refsolver.arithmetic.exact import (
     Constant,
     Radian,
