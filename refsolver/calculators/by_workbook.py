@@ -9,6 +9,7 @@ workbook with its own inputs; cells that differ from what the file stores disqua
 from __future__ import annotations
 
 import contextlib
+import itertools
 import tempfile
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
@@ -22,6 +23,7 @@ from refsolver.calculators.workbook.contents import read_contents
 from refsolver.calculators.workbook.embedded import EmbeddedEngine
 from refsolver.calculators.workbook.engine import (
     CellInput,
+    CellValue,
     EngineAbsent,
     EngineFailure,
     EngineRefused,
@@ -38,8 +40,8 @@ from refsolver.calculators.workbook.trust import TrustCheck, compare_engines, tr
 
 __all__ = ["WorkbookCalculator", "identity_of_copy"]
 
-_AT_ONCE = 8
-"""Questions after which answers are passed on, for each may take as long as its limit."""
+_FOLLOWED_AT_ONCE = 8
+"""Questions after which it is looked again which formula cells need still be followed."""
 
 _ENGINES = ("auto", "embedded", "office")
 
@@ -57,6 +59,7 @@ class WorkbookCalculator:
         self._book: MappedWorkbook | None = None
         self._engine: WorkbookEngine | None = None
         self._note = ""
+        self._unmoved: dict[str, dict[CellRef, CellValue | None]] = {}
         try:
             self._book = MappedWorkbook(file, self._settings)
             self.file = self._book.file
@@ -152,37 +155,44 @@ class WorkbookCalculator:
         }
 
     def ask(self, questions: Sequence[Asked]) -> Iterator[Received]:
-        for start in range(0, len(questions), _AT_ONCE):
-            yield from self._some(questions[start : start + _AT_ONCE])
+        alike = itertools.groupby(questions, key=lambda asked: (asked.family, asked.places))
+        for (family, places), group in alike:
+            unmoved = self._unmoved.setdefault(family, dict.fromkeys(self._mapped.followed))
+            waiting = list(group)
+            while waiting:
+                count = _FOLLOWED_AT_ONCE if unmoved else len(waiting)
+                yield from self._answers(waiting[:count], places, unmoved)
+                waiting = waiting[count:]
 
-    def _some(self, questions: Sequence[Asked]) -> Iterator[Received]:
+    def _answers(
+        self,
+        questions: Sequence[Asked],
+        places: Sequence[str],
+        unmoved: dict[CellRef, CellValue | None],
+    ) -> Iterator[Received]:
+        """Questions that want the same places read, put in as few messages as may be.
+
+        ``unmoved`` are the formula cells not yet seen with two values in this family, and the
+        value of each: only these need to be read for coverage.
+        """
         assert self._engine is not None
         book = self._mapped
+        wanted = [(place, cell, str(cell)) for place in places for cell in [book.cell(place)]]
+        followed = [(cell, str(cell)) for cell in unmoved]
+        shown = list(dict.fromkeys(cell for _, cell, _ in wanted))
+        reads = list(dict.fromkeys([*shown, *unmoved]))
         batch = [book.filled(question.slots) for question in questions]
-        wanted = [
-            {place: book.names.cell(place) for place in question.places} for question in questions
-        ]
-        shown = list(dict.fromkeys(c for w in wanted for c in w.values()))
-        reads = list(dict.fromkeys([*shown, *book.followed]))
-        answers = self._engine.run(batch, reads, shown)
-        for answer, places in zip(answers, wanted, strict=True):
+        for answer in self._engine.run_each(batch, reads, shown):
             if isinstance(answer, EngineFailure):
                 yield _failed(answer)
-            else:
-                yield self._received(answer, places)
-
-    def _received(self, answer: Readings, places: Mapping[str, CellRef]) -> Received:
-        values = {
-            place: raw_value(answer.values[cell], answer.displayed.get(cell))
-            for place, cell in places.items()
-        }
-        return Received(
-            values=values,
-            raw={str(cell): dict(values[place]) for place, cell in places.items()},
-            exercised={
-                str(cell): cell_value_to_dict(answer.values[cell]) for cell in self._mapped.followed
-            },
-        )
+                continue
+            for cell, _ in followed:
+                first = unmoved.get(cell)
+                if first is None and cell in unmoved:
+                    unmoved[cell] = answer.values[cell]
+                elif first is not None and first != answer.values[cell]:
+                    del unmoved[cell]
+            yield _received(answer, wanted, followed)
 
     def close(self) -> None:
         if self._engine is not None:
@@ -211,6 +221,20 @@ def identity_of_copy(path: Path, input_places: Sequence[str]) -> str:
             return formula_identity(readable, inputs)
         except (WorkbookUnreadable, EngineAbsent, EngineFailure, EngineRefused) as problem:
             raise CalculatorFileError(str(problem)) from None
+
+
+def _received(
+    answer: Readings,
+    wanted: Sequence[tuple[str, CellRef, str]],
+    followed: Sequence[tuple[CellRef, str]],
+) -> Received:
+    """``wanted`` are places, their cells and what they are called; ``followed`` cells alike."""
+    values, raw = {}, {}
+    for place, cell, name in wanted:
+        values[place] = raw_value(answer.values[cell], answer.displayed.get(cell))
+        raw[name] = dict(values[place])
+    exercised = {name: cell_value_to_dict(answer.values[cell]) for cell, name in followed}
+    return Received(values=values, raw=raw, exercised=exercised)
 
 
 def _failed(failure: EngineFailure) -> Received:

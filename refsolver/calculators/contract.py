@@ -90,7 +90,8 @@ class Received:
     failure: Failure | None = None
     seconds: float = 0.0
     exercised: Mapping[str, Any] = attrs.field(factory=dict)
-    """Workbooks: the value of each formula cell upstream of an output, for coverage."""
+    """Workbooks: the value of each formula cell upstream of an output, for coverage; a cell
+    that was seen with two values in this family before may be left out."""
 
 
 class Calculator(Protocol):

@@ -28,7 +28,7 @@ from refsolver.calculators.workbook.office import converted_to_xlsx
 from refsolver.calculators.workbook.references import CellRef, ReferenceProblem
 from refsolver.calculators.workbook.survey import input_problem, survey
 
-__all__ = ["MappedWorkbook", "content_of_slot", "raw_value"]
+__all__ = ["MappedWorkbook", "raw_value"]
 
 _MOST_EXERCISED = 3000
 """Formula cells beyond which coverage of cells is not followed."""
@@ -44,6 +44,7 @@ class MappedWorkbook:
 
     def __init__(self, file: CalculatorFile, settings: Settings) -> None:
         self._where = settings.where
+        self._place_of: dict[str, CellRef] = {}
         self.path = settings.path("file")
         self._scratch = tempfile.TemporaryDirectory(prefix=private_prefix("refsolver"))
         try:
@@ -115,7 +116,17 @@ class MappedWorkbook:
 
     def filled(self, slots: Sequence[Slot]) -> dict[CellRef, CellInput]:
         """What goes into which cell."""
-        return {self.names.cell(slot.place): content_of_slot(slot) for slot in slots}
+        known = self._place_of
+        try:
+            return {known[slot.place]: slot.handed for slot in slots}
+        except KeyError:
+            return {self.cell(slot.place): slot.handed for slot in slots}
+
+    def cell(self, place: str) -> CellRef:
+        """The one cell a place means; every case asks for the same ones."""
+        if place not in self._place_of:
+            self._place_of[place] = self.names.cell(place)
+        return self._place_of[place]
 
     def identity(self) -> dict[str, Any]:
         """File hash, formula identity, and what was noticed about the workbook."""
@@ -138,13 +149,6 @@ class MappedWorkbook:
 
     def close(self) -> None:
         self._scratch.cleanup()
-
-
-def content_of_slot(slot: Slot) -> CellInput:
-    """A double, a text, or None for a blank."""
-    if slot.double is not None:
-        return slot.double
-    return None if slot.value == "" else slot.value
 
 
 def raw_value(value: CellValue, displayed: str | None) -> dict[str, Any]:

@@ -64,6 +64,9 @@ def displayed_text(value: float | str | bool | None, number_format: str) -> str 
         return ""
     if isinstance(value, bool):
         return str(value).upper()
+    places = _plain_decimals(number_format)
+    if places is not None and isinstance(value, float):
+        return _plainly(value, places)
     sections = _sections(number_format)
     if isinstance(value, str):
         plain = "@" not in number_format and len(sections) < 4
@@ -81,6 +84,18 @@ def displayed_text(value: float | str | bool | None, number_format: str) -> str 
         return None
     sign = "-" if negative and re.search("[1-9]", number) else ""
     return sign + section.before + number + section.after
+
+
+@lru_cache(maxsize=1024)
+def _plain_decimals(number_format: str) -> int | None:
+    """The decimals of ``0``, ``0.0``, ``0.00`` ..., the formats most outputs have; else None."""
+    match = re.fullmatch(r"0(?:\.(0+))?", number_format)
+    return None if match is None else len(match[1] or "")
+
+
+def _plainly(value: float, places: int) -> str:
+    text = f"{_rounded(_decimal(abs(value)), places):f}"
+    return "-" + text if value < 0 and text.strip("0.") else text
 
 
 def _decimal(value: float) -> Decimal:
@@ -198,7 +213,12 @@ def _scientific(size: Decimal, section: _Section) -> str | None:
 
 
 def _rounded(number: Decimal, places: int) -> Decimal:
-    return number.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP, EXACT)
+    return number.quantize(_last_place(places), ROUND_HALF_UP, EXACT)
+
+
+@lru_cache(maxsize=64)
+def _last_place(places: int) -> Decimal:
+    return Decimal(1).scaleb(-places)
 
 
 def _general(value: float) -> str | None:

@@ -54,6 +54,17 @@ def _says_intersections(path: str) -> bool:
         return any(_OWN_INTERSECTION in package.read(name) for name in sheets)
 
 
+class Plan:
+    """A list of cells, and the values last put into them."""
+
+    def __init__(self, cells: list[Address]) -> None:
+        self.cells = cells
+        self.last: list[Any] = []
+
+
+_NOTHING = object()
+
+
 class EmbeddedBook:
     """One workbook in ironcalc; see :mod:`.worker_loop` for what each method does.
 
@@ -65,10 +76,12 @@ class EmbeddedBook:
         self.model: Any = None
         self.sheets: dict[str, int] = {}
         self.own: dict[Address, Any] = {}
+        self.latest: Plan | None = None
         self.formats: dict[Address, str] = {}
 
     def open(self, path: str) -> dict[str, Any]:
         self.own.clear()
+        self.latest = None
         self.formats.clear()
         try:
             self.model = ironcalc.load_from_xlsx(path, "en", "UTC", "en")
@@ -89,17 +102,28 @@ class EmbeddedBook:
                 if plain != formula:
                     self.model.update_cell_with_formula(*address, plain)
 
-    def plan(self, cells: Sequence[tuple[str, int, int]]) -> list[Address]:
+    def plan(self, cells: Sequence[tuple[str, int, int]]) -> Plan:
         try:
-            return [(self.sheets[sheet], row, column) for sheet, row, column in cells]
+            return Plan([(self.sheets[sheet], row, column) for sheet, row, column in cells])
         except KeyError as error:
             raise Refused(f"the workbook has no sheet {error}") from error
 
-    def put(self, plan: Sequence[Address], values: Sequence[Any]) -> None:
-        for address, value in zip(plan, values, strict=True):
-            if address not in self.own:
-                self.own[address] = self._contents(address)
+    def put(self, plan: Plan, values: Sequence[Any]) -> None:
+        """Set the cells; what stands there already from the case before is left as it is."""
+        if plan is not self.latest:
+            for address in plan.cells:
+                if address not in self.own:
+                    self.own[address] = self._contents(address)
+            plan.last = [_NOTHING] * len(plan.cells)
+        last, self.latest = plan.last, None
+        for index, value in enumerate(values):
+            before = last[index]
+            if value is before or (value == before and type(value) is type(before) and value != 0):
+                continue  # but for a zero, whose sign no comparison sees
+            address = plan.cells[index]
             self._put(address, self.own[address] if value == OWN else value)
+            last[index] = value
+        self.latest = plan
 
     def _contents(self, address: Address) -> Any:
         """What the cell holds now: a value, or a formula as a one-element tuple."""
@@ -108,38 +132,37 @@ class EmbeddedBook:
 
     def _put(self, address: Address, value: Any) -> None:
         try:
-            if value is None:
+            if type(value) is float:
+                self.model.update_cell_with_number(*address, value)
+            elif value is None:
                 self.model.clear_cell_contents(*address)
             elif isinstance(value, tuple):
                 self.model.update_cell_with_formula(*address, value[0])
             elif isinstance(value, bool):
                 self.model.update_cell_with_bool(*address, value)
-            elif isinstance(value, str):
-                self.model.update_cell_with_text(*address, value)
             else:
-                self.model.update_cell_with_number(*address, value)
+                self.model.update_cell_with_text(*address, value)
         except ironcalc.WorkbookError as error:
             raise Refused(f"it cannot set the cell {address[1:]} ({error})") from error
 
     def recalculate(self) -> None:
         self.model.evaluate()
 
-    def values(self, plan: Sequence[Address]) -> list[Any]:
+    def values(self, plan: Plan) -> list[Any]:
         get = self.model.get_cell_value
-        return [
-            [value]
-            if isinstance(value := get(*address), str) and self._is_error(address)
-            else value
-            for address in plan
-        ]
+        values = [get(*address) for address in plan.cells]
+        for index, value in enumerate(values):
+            if type(value) is str and self._is_error(plan.cells[index]):
+                values[index] = [value]
+        return values
 
     def _is_error(self, address: Address) -> bool:
         return bool(self.model.get_cell_type(*address) == ironcalc.CellType.ErrorValue)
 
-    def shown(self, plan: Sequence[Address]) -> list[str | None]:
+    def shown(self, plan: Plan) -> list[str | None]:
         return [
             displayed_text(self.model.get_cell_value(*address), self._format(address))
-            for address in plan
+            for address in plan.cells
         ]
 
     def _format(self, address: Address) -> str:
@@ -148,6 +171,7 @@ class EmbeddedBook:
         return self.formats[address]
 
     def restore(self) -> None:
+        self.latest = None
         for address, value in self.own.items():
             self._put(address, value)
         self.own.clear()

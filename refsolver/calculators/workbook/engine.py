@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Protocol, TypeAlias
 
@@ -200,6 +200,14 @@ class WorkbookEngine(Protocol):
         makes the engine hang or crash has the failure in its place. Cells set before are
         reset; afterwards the workbook holds its own contents.
         """
+
+    def run_each(
+        self,
+        batch: Sequence[Mapping[CellRef, CellInput]],
+        reads: Sequence[CellRef],
+        displayed: Sequence[CellRef] = (),
+    ) -> Iterator[Readings | EngineFailure]:
+        """As :meth:`run`, each result as soon as it is known: a chunk of them at a time."""
 
     def close(self) -> None:
         """End the engine and remove the private copy. Harmless when done already."""

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 import os
 import shutil
 import tempfile
 import time
 import weakref
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
 from pathlib import Path
 from typing import Any, Self
 
@@ -34,7 +36,7 @@ from refsolver.calculators.workbook.worker_loop import OWN
 __all__ = ["WorkerEngine"]
 
 FIRST_CHUNK = 4
-LARGEST_CHUNK = 512
+LARGEST_CHUNK = 64
 CHUNK_SECONDS = 0.25
 
 BLANK = BlankCell()
@@ -60,6 +62,7 @@ class WorkerEngine:
         self._sheets: tuple[str, ...] = ()
         self._set: dict[CellRef, Any] = {}
         self._open_in: int | None = None
+        self._chunk = FIRST_CHUNK
 
     @staticmethod
     def private_folder() -> Path:
@@ -119,19 +122,52 @@ class WorkerEngine:
         reads: Sequence[CellRef],
         displayed: Sequence[CellRef] = (),
     ) -> list[Readings | EngineFailure]:
-        cases = [{c: _encoded(c, v) for c, v in case.items()} for case in batch]
+        return list(self.run_each(batch, reads, displayed))
+
+    def run_each(
+        self,
+        batch: Sequence[Mapping[CellRef, CellInput]],
+        reads: Sequence[CellRef],
+        displayed: Sequence[CellRef] = (),
+    ) -> Iterator[Readings | EngineFailure]:
         self._set = {}
-        results: list[Readings | EngineFailure] = []
-        size = FIRST_CHUNK
-        while len(results) < len(cases):
-            chunk = cases[len(results) : len(results) + size]
-            begun = time.monotonic()
-            try:
-                results += self._run(chunk, reads, displayed)
-            except EngineFailure:
-                results += [self._run_alone(case, reads, displayed) for case in chunk]
-            size = self._next_size((time.monotonic() - begun) / len(chunk))
-        return results
+        chunks = self._chunks(batch)
+        if len(batch) <= self._chunk:
+            for chunk in chunks:
+                yield from self._answered(chunk, reads, displayed)
+            return
+        with ThreadPoolExecutor(1) as ahead:  # the engine works while the caller judges
+            coming: Future[Sequence[Readings | EngineFailure]] | None = None
+            for chunk in chunks:
+                last, coming = coming, ahead.submit(self._answered, chunk, reads, displayed)
+                if last is not None:
+                    yield from last.result()
+            if coming is not None:
+                yield from coming.result()
+
+    def _chunks(
+        self, batch: Sequence[Mapping[CellRef, CellInput]]
+    ) -> Iterator[list[dict[CellRef, Any]]]:
+        """The cases as they travel, as many at a time as the speed last seen allows."""
+        done = 0
+        while done < len(batch):
+            chunk = batch[done : done + self._chunk]
+            done += len(chunk)
+            yield [_encoded_case(case) for case in chunk]
+
+    def _answered(
+        self,
+        chunk: Sequence[dict[CellRef, Any]],
+        reads: Sequence[CellRef],
+        displayed: Sequence[CellRef],
+    ) -> Sequence[Readings | EngineFailure]:
+        begun = time.monotonic()
+        try:
+            answers: Sequence[Readings | EngineFailure] = self._run(chunk, reads, displayed)
+        except EngineFailure:
+            answers = [self._run_alone(case, reads, displayed) for case in chunk]
+        self._chunk = self._next_size((time.monotonic() - begun) / len(chunk))
+        return answers
 
     def _run_alone(
         self, case: dict[CellRef, Any], reads: Sequence[CellRef], displayed: Sequence[CellRef]
@@ -148,9 +184,20 @@ class WorkerEngine:
         displayed: Sequence[CellRef],
     ) -> list[Readings]:
         self._ensure_open()
-        cells = list(dict.fromkeys(cell for case in cases for cell in case))
-        rows = [[case.get(cell, OWN) for cell in cells] for case in cases]
-        answer = self._ask(do="run", cells=cells, cases=rows, reads=reads, shows=displayed)
+        cells = list(dict.fromkeys(itertools.chain.from_iterable(cases)))
+        rows = [
+            list(case.values()) if list(case) == cells else [case.get(cell, OWN) for cell in cells]
+            for case in cases
+        ]
+        blank = [column.count(None) == len(rows) for column in zip(*rows, strict=True)]
+        answer = self._ask(
+            do="run",
+            blanks=list(itertools.compress(cells, blank)),
+            cells=_where(cells, blank),
+            cases=[_where(row, blank) for row in rows],
+            reads=reads,
+            shows=displayed,
+        )
         return [
             Readings(_decoded(reads, values), dict(zip(displayed, texts, strict=True)))
             for values, texts in answer
@@ -214,7 +261,17 @@ class WorkerEngine:
         return EngineFailure(self.name, failure.kind, failure.detail)
 
 
+def _where(items: Sequence[Any], left_out: Sequence[bool]) -> list[Any]:
+    return [item for item, out in zip(items, left_out, strict=True) if not out]
+
+
+def _encoded_case(case: Mapping[CellRef, CellInput]) -> dict[CellRef, Any]:
+    return {c: v if v is None else _encoded(c, v) for c, v in case.items()}
+
+
 def _encoded(cell: CellRef, value: CellInput) -> float | str | bool | None:
+    if type(value) is float and math.isfinite(value):
+        return value
     if isinstance(value, bool) or value is None:
         return value
     if isinstance(value, str):
@@ -230,15 +287,15 @@ def _decoded(cells: Sequence[CellRef], values: Sequence[Any]) -> dict[CellRef, C
 
 
 def _cell_value(value: Any) -> CellValue:
-    match value:
-        case float():
-            return NumberCell(value)
-        case None:
-            return BLANK
-        case str():
-            return TextCell(value)
-        case bool():
-            return BooleanCell(value)
-        case [code]:
-            return ErrorCell(code)
+    kind = type(value)
+    if kind is float:
+        return NumberCell(value)
+    if value is None:
+        return BLANK
+    if kind is str:
+        return TextCell(value)
+    if kind is bool:
+        return BooleanCell(value)
+    if kind is list and len(value) == 1:
+        return ErrorCell(value[0])
     raise TypeError(f"{value!r} is not a cell value")

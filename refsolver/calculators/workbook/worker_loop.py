@@ -104,9 +104,15 @@ def _reset(book: Any) -> None:
 
 
 def _run(book: Any, question: dict[str, Any]) -> list[list[Any]]:
-    """One pair of lists (values, texts) for each case; see ``WorkbookEngine.run``."""
+    """One pair of lists (values, texts) for each case; see ``WorkbookEngine.run``.
+
+    ``blanks`` are the cells that every case leaves blank, set once for all.
+    """
     book.restore()
-    inputs, reads, shows = (book.plan(question[k]) for k in ("cells", "reads", "shows"))
+    blanks, inputs, reads, shows = (
+        book.plan(question[k]) for k in ("blanks", "cells", "reads", "shows")
+    )
+    book.put(blanks, [None] * len(question["blanks"]))
     results = []
     for case in question["cases"]:
         book.put(inputs, case)
