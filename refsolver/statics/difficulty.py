@@ -50,7 +50,7 @@ def case_within(family: Family, kappa: tuple[float, float], rng: random.Random) 
         seed = rng.getrandbits(64)
         for _ in range(_CORRECTIONS):
             given, found = _measured(family, aim, seed)
-            if found is None:
+            if not found:
                 break
             if kappa[0] * (1 - _ROUNDING) <= found <= kappa[1] * (1 + _ROUNDING):
                 return given

@@ -35,6 +35,7 @@ from refsolver.statics.random_givens import (
     drawn_vector,
     figures_for,
     log_uniform,
+    rounded,
 )
 
 __all__ = ["frame_of_difficulty", "frame_with_rows"]
@@ -49,9 +50,10 @@ def frame_of_difficulty(kappa: tuple[float, float], rng: random.Random) -> Frame
     """
     spread = log_uniform(rng, kappa)
     span = rng.uniform(4, 20)
-    rise = decimal(span / (4 * spread), figures_for(spread) + 2)
-    crown: tuple[Exact, ...] = (decimal(span * rng.uniform(0.3, 0.7), 2), rise)
-    far: tuple[Exact, ...] = (decimal(span, 2), decimal(0, 0))
+    ground = fmpq(rng.randint(1, 9))  # heights from elsewhere, so that the rise is a difference
+    rise = rounded(ground / 2 / fmpq(round(100 * spread), 100), figures_for(spread) + 2)
+    crown: tuple[Exact, ...] = (decimal(span * rng.uniform(0.3, 0.7), 2), ground + rise)
+    far: tuple[Exact, ...] = (decimal(span, 2), ground)
     bodies, connections, forces = ["left", "right"], [], []
     connections.append(Connection("pin", "left", "right", crown, name="crown"))
     if rng.random() < 0.6:
@@ -74,7 +76,7 @@ def frame_of_difficulty(kappa: tuple[float, float], rng: random.Random) -> Frame
         tuple(FrameBody(body) for body in bodies),
         tuple(connections),
         (
-            FrameSupport("pin", "left", (fmpq(0), fmpq(0)), name="A"),
+            FrameSupport("pin", "left", (fmpq(0), ground), name="A"),
             FrameSupport("pin", "right", far, name="B"),
         ),
         tuple(forces),

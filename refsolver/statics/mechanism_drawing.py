@@ -82,6 +82,11 @@ def two_bars(rng: random.Random, *, torsion: bool) -> dict[str, Any]:
     return {"points": points, "forces": forces, "springs": springs, "torsion_springs": twists}
 
 
+def with_knee_load(tables: Mapping[str, Any], load: fmpq) -> dict[str, Any]:
+    """The two bars with another weight on the knee."""
+    return {**tables, "forces": (PointForce("knee", weight(load), "load"), *tables["forces"][1:])}
+
+
 _TABLES = ("points", "forces", "couples", "springs", "cords", "torsion_springs")
 
 

@@ -21,12 +21,26 @@ __all__ = [
     "figures_for",
     "gap_for",
     "log_uniform",
+    "rounded",
+    "share_of",
 ]
 
 
 def decimal(value: float, places: int) -> fmpq:
     """The value rounded to a decimal with this many places, exactly."""
     return rational(round(value * 10**places), 10**places)
+
+
+def rounded(value: fmpq, places: int) -> fmpq:
+    """The exact number rounded to a decimal with this many places."""
+    return fmpq((value * 10**places + fmpq(1, 2)).floor(), 10**places)
+
+
+def share_of(spread: float, rng: random.Random) -> fmpq:
+    """About one part in ``spread``, exactly: three figures, whatever its size."""
+    places = figures_for(spread) + 1
+    share = decimal(rng.uniform(0.3, 1), 3) / fmpq(round(spread * 100), 100)
+    return max(rounded(share, places), fmpq(1, 10**places))
 
 
 def drawn(rng: random.Random, low: float, high: float, places: int = 1) -> fmpq:

@@ -1,12 +1,16 @@
 """Every family makes cases by range of condition number, measured, and says what it cannot."""
 
 import random
+import re
 
 import pytest
 
+from refsolver.quantities.kinds import FunctionKind
+from refsolver.runs.campaign import RANGES
 from refsolver.statics.conditioning import condition_number
 from refsolver.statics.contract import Unreachable
-from refsolver.statics.registry import family
+from refsolver.statics.prover import NotProven, Proven, asks_of, prove
+from refsolver.statics.registry import families, family
 
 PLANE = family("concurrent-forces/plane-resultant")
 
@@ -36,3 +40,48 @@ def test_a_range_that_nothing_was_found_in_is_said_to_be_so():
 
     with pytest.raises(Unreachable, match="of 60 cases drawn, none"):
         Stubborn().generate((1e19, 1e20), random.Random(1))
+
+
+def reaches(owner, kappa):
+    return owner.reach[0] <= kappa[1] and kappa[0] <= owner.reach[1]
+
+
+def is_of_the_ladder(owner, kappa, seed):
+    """A case of this range: its condition number measured, every answer proven."""
+    given = owner.generate(kappa, random.Random(f"{owner.name} {kappa} {seed}"))
+    found = condition_number(owner, given)
+    assert kappa[0] * (1 - 1e-9) <= found <= kappa[1] * (1 + 1e-9)
+    reference = prove(owner, given, asks_of(owner, given), digits=18, second_opinion=False)
+    unproven = [v for v, o in reference.outcomes.items() if isinstance(o, NotProven)]
+    assert not unproven, (seed, unproven[0].describe(), reference.outcomes[unproven[0]])
+    assert reference.residuals in ("close", "not asked")
+    assert any(isinstance(outcome, Proven) for outcome in reference.outcomes.values()) or (
+        all(isinstance(answer.kind, FunctionKind) for answer in owner.answers.values())
+    )
+
+
+@pytest.mark.parametrize("name", families())
+def test_every_family_reaches_what_it_claims_and_says_what_it_cannot(name):
+    owner = families()[name]
+    for kappa in RANGES:
+        if reaches(owner, kappa):
+            is_of_the_ladder(owner, kappa, 1)
+        else:
+            with pytest.raises(Unreachable, match=re.escape(owner.reach_because)):
+                owner.generate(kappa, random.Random(1))
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", families())
+def test_every_family_reaches_what_it_claims_with_other_numbers(name):
+    owner = families()[name]
+    for kappa in RANGES:
+        for seed in range(2, 6) if reaches(owner, kappa) else ():
+            is_of_the_ladder(owner, kappa, seed)
+
+
+def test_what_bounds_the_reach_is_said():
+    """A family that is well conditioned whatever its givens says why."""
+    bounded = {n: f for n, f in families().items() if f.reach[1] < RANGES[-1][0]}
+    assert len(bounded) == 20
+    assert all(f.reach_because for f in bounded.values())

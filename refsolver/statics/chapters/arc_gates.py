@@ -44,7 +44,7 @@ from refsolver.statics.fluids import (
     weight_of_fluid,
     weight_stated_once,
 )
-from refsolver.statics.random_givens import drawn
+from refsolver.statics.random_givens import drawn, log_uniform, share_of
 from refsolver.statics.registry import register
 from refsolver.statics.systems import sum_of
 
@@ -253,9 +253,12 @@ class ArcGate(Family):
         return Drawing(tuple(parts), "The arc with its centre and the resultant, to scale")
 
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> Arc:
-        """Sums of one sign, well conditioned whatever is asked."""
+        """An arc of about 1/kappa radians: differences of sines and cosines."""
         lower = fmpq(rng.randint(-90, 60))
         upper = fmpq(rng.randint(int(lower) + 5, 90))
+        spread = log_uniform(rng, kappa)
+        if spread > 20:
+            upper = lower + 57 * share_of(spread, rng)
         radius = drawn(rng, 1, 9)
         return Arc(
             radius,

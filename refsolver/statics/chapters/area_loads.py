@@ -71,6 +71,8 @@ class AreaLoad(Family):
     name = "distributed-loads/area-load"
     title = "Load collected from an area"
     givens = Patches
+    reach = (1.0, 3.0)
+    reach_because = "sums of products of three positive numbers at most"
     answers = {
         "total": Answer(ScalarKind(FORCE), "the load of all areas together"),
         "forces": Answer(TableKind(ScalarKind(FORCE), "area"), "the load of each area"),

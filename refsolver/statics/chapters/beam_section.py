@@ -24,7 +24,7 @@ from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import Answer, Mistake, Residual, Solution, choice, quantity
 from refsolver.statics.drawing import Primitive, Stroke
 from refsolver.statics.polynomials import value
-from refsolver.statics.random_givens import decimal
+from refsolver.statics.random_givens import decimal, log_uniform
 from refsolver.statics.registry import register
 
 __all__ = ["BeamCut", "SectionForces"]
@@ -152,7 +152,14 @@ class SectionForces(BeamFamily):
         return [Stroke((x, -reach), (x, reach), given.side, "axis")]
 
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> BeamCut:
-        return _cut(super().propose(kappa, rng), rng)
+        """Two supports close together, and the section between them."""
+        beam = super().propose(kappa, rng)
+        if log_uniform(rng, kappa) < 30:
+            return _cut(beam, rng)
+        places = sorted(s.at for s in beam.supports)
+        own = {f.name: getattr(beam, f.name) for f in attrs.fields(Beam)}
+        middle = places[0] + (places[1] - places[0]) * decimal(rng.uniform(0.2, 0.8), 2)
+        return BeamCut(**own, section=middle, side=rng.choice(("left", "right")))
 
     def filled(self, rows: Mapping[str, int], rng: random.Random) -> BeamCut | None:
         beam = super().filled(rows, rng)

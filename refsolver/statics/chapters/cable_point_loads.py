@@ -5,7 +5,6 @@ Givens, sources and the horizontal tension are in :mod:`refsolver.statics.cable_
 
 from __future__ import annotations
 
-import math
 import random
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
@@ -57,7 +56,7 @@ from refsolver.statics.contract import (
 )
 from refsolver.statics.drawing import Arrow, Drawing, Primitive
 from refsolver.statics.naming import keys_of
-from refsolver.statics.random_givens import decimal, log_uniform
+from refsolver.statics.random_givens import decimal, figures_for, log_uniform, rounded, share_of
 from refsolver.statics.registry import register
 from refsolver.statics.vectors import brought, cross_plane, length, minus
 
@@ -288,17 +287,14 @@ class PointLoads(Family):
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> LoadedCable:
         """A sag that is about 1/kappa of the depth it is left over from."""
         spread = log_uniform(rng, kappa)
-        places = 3 + max(0, math.ceil(math.log10(kappa[1])))
-        span = rng.uniform(5, 50)
-        loads = _drawn_loads(rng, rng.randint(1, 5), span)
+        span = decimal(rng.uniform(5, 50), 1)
+        loads = _drawn_loads(rng, rng.randint(1, 5), float(span.p) / float(span.q))
         held = rng.choice(loads)
-        rise = rng.uniform(0.2, 1) * span * rng.choice((-1, 1))
-        sag = abs(rise) / spread
-        depth = sag - rise * float(held.at.p) / float(held.at.q) / span
-        return LoadedCable(
-            decimal(span, 2), tuple(loads), decimal(rise, places), decimal(depth, places),
-            held.name,
-        )  # fmt: skip
+        assert isinstance(held.at, fmpq)
+        rise = rounded(span * decimal(rng.uniform(0.2, 1), 2) * rng.choice((-1, 1)), 2)
+        sag = max(rise, -rise) * share_of(spread, rng)
+        depth = rounded(sag - rise * held.at / span, figures_for(spread) + 4)
+        return LoadedCable(span, tuple(loads), rise, depth, held.name)
 
     def filled(self, rows: Mapping[str, int], rng: random.Random) -> LoadedCable | None:
         if set(rows) != {"loads"} or rows["loads"] < 1:

@@ -35,13 +35,15 @@ from refsolver.statics.cables import (
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import Answer, Family, Mistake, Residual, Solution, quantity, text
 from refsolver.statics.drawing import Drawing, Mark
-from refsolver.statics.random_givens import decimal, log_uniform
+from refsolver.statics.random_givens import decimal, figures_for, log_uniform, rounded, share_of
 from refsolver.statics.registry import register
 from refsolver.statics.vectors import brought
 
 __all__ = ["CatenarySpan", "CutCable"]
 
 _STATED = ("dip", "horizontal", "greatest", "parameter")
+_EASY = 30
+"""A condition number up to which the quantity stated makes no difference."""
 
 
 @attrs.frozen
@@ -326,6 +328,8 @@ class CatenarySpan(Family):
         """A greatest tension about 1/kappa beyond what hangs on it, or another quantity."""
         spread = log_uniform(rng, kappa)
         places = 4 + max(0, math.ceil(math.log10(kappa[1])))
+        if spread > _EASY:
+            return _at_its_limit(spread, rng)
         whole, load = rng.uniform(20, 500), rng.uniform(0.5, 10)
         rise = whole * rng.uniform(-0.5, 0.5)
         stated = rng.choice(_STATED)
@@ -337,3 +341,16 @@ class CatenarySpan(Family):
         }
         chosen: dict[str, Any] = {stated: decimal(values[stated], places)}
         return CutCable(decimal(whole, 2), decimal(load, 2), decimal(rise, places), **chosen)
+
+
+def _at_its_limit(spread: float, rng: random.Random) -> CutCable:
+    """A greatest tension hardly beyond what hangs on it, or a dip hardly less than slack."""
+    whole, load = decimal(rng.uniform(20, 500), 1), decimal(rng.uniform(0.5, 10), 1)
+    rise = rounded(whole * decimal(rng.uniform(0.1, 0.5), 2) * rng.choice((-1, 1)), 2)
+    share, size = share_of(spread, rng), max(rise, -rise)
+    places = figures_for(spread) + 3
+    if rng.random() < 0.5:
+        least = load * ((whole * whole + rise * rise) / (2 * whole) + size)
+        return CutCable(whole, load, rise, greatest=rounded(least * (1 + share), places))
+    dip = max(fmpq(0), -rise) + (whole - size) / 2 * (1 - share)
+    return CutCable(whole, load, rise, dip=rounded(dip, places))

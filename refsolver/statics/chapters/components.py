@@ -253,12 +253,13 @@ class SpaceRectangular(Family):
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> OneSpaceForce:
         """A force nearly level, or nearly along an axis in plan, by about 1/kappa."""
         places = places_for(kappa)
-        azimuth = 90 * rng.randint(0, 3) + math.degrees(small(kappa, rng))
+        off = decimal(math.degrees(small(kappa, rng)), places)
+        azimuth = 90 * rng.randint(1, 3) + off
         rise = math.degrees(small(kappa, rng)) if rng.random() < 0.5 else rng.uniform(-80, 80)
         return OneSpaceForce(
             Polar(
                 decimal(rng.uniform(10, 990), 1),
-                ByAzimuth(Turn(decimal(azimuth, places) / 360), Turn(decimal(rise, places) / 360)),
+                ByAzimuth(Turn(azimuth / 360), Turn(decimal(rise, places) / 360)),
             )
         )
 

@@ -47,7 +47,13 @@ from refsolver.statics.fluids import (
     weight_of_density,
     weight_of_fluid,
 )
-from refsolver.statics.random_givens import decimal, drawn, figures_for, log_uniform
+from refsolver.statics.random_givens import (
+    drawn,
+    figures_for,
+    log_uniform,
+    rounded,
+    share_of,
+)
 from refsolver.statics.registry import register
 from refsolver.statics.systems import sum_of
 
@@ -305,13 +311,14 @@ class GravityDam(Family):
         fluid, depth = drawn(rng, 9, 11, 1), height * drawn(rng, 0.6, 0.99, 2)
         runs = [drawn(rng, 0, 3), drawn(rng, 0, 6)]
         need = _least_weight(height, crest, runs, fluid, depth)
-        heavier = decimal(need * (1 + rng.uniform(0.3, 0.9) / target), figures_for(target) + 2)
-        tail = height * drawn(rng, 0, 0.2, 2) if rng.random() < 0.3 else rational(0)
+        heavier = rounded(need * (1 + share_of(target, rng)), figures_for(target) + 2)
+        alone = target > 30 or rng.random() < 0.7
+        tail = rational(0) if alone else height * drawn(rng, 0, 0.2, 2)
         return Dam(
             height=height, crest=crest, upstream_run=runs[0], downstream_run=runs[1],
             length=fmpq(1), dam=WeighedFluid(heavier), fluid=WeighedFluid(fluid), upstream=depth,
             downstream=tail, friction=drawn(rng, 0.3, 0.8, 2),
-            uplift=drawn(rng, 0, 1, 2) if rng.random() < 0.3 else rational(0),
+            uplift=rational(0) if alone else drawn(rng, 0, 1, 2),
         )  # fmt: skip
 
 
@@ -371,7 +378,7 @@ def _base(
 
 def _least_weight(
     height: fmpq, crest: fmpq, runs: Sequence[fmpq], fluid: fmpq, depth: fmpq
-) -> float:
+) -> fmpq:
     """The weight per volume at which the empty-tailed dam would just turn over."""
     heel, toe = runs
     base = heel + crest + toe
@@ -382,4 +389,4 @@ def _least_weight(
     )
     over = fluid * depth * depth * heel / height / 2 * (base - heel * depth / height / 3)
     need = (fluid * depth * depth * depth / 6 - over) / arms
-    return max(float(need.p) / float(need.q), 1.0)
+    return max(need, fmpq(1))

@@ -100,6 +100,8 @@ class BeltTensions(Family):
     name = "friction/belt"
     title = "Tensions of a belt, band or rope on the point of slipping"
     givens = Belt
+    reach = (1.0, 600.0)
+    reach_because = "beyond an exponent of some 300 no double holds the tensions"
     answers = {
         "ratio": Answer(ScalarKind(NUMBER), "tight over slack tension", ("not defined",)),
         "tight": Answer(

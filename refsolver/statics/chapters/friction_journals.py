@@ -74,6 +74,8 @@ class JournalBearing(Family):
     name = "friction/journal-bearing"
     title = "Friction torque of a dry journal bearing"
     givens = Journal
+    reach = (1.0, 5.0)
+    reach_because = "products, and the root of a sum of squares"
     answers = {
         "friction circle": Answer(ScalarKind(LENGTH), "its radius, r sin(phi)"),
         **{

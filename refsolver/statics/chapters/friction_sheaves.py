@@ -182,12 +182,12 @@ class SheaveOnPin(Family):
         """Rope parts nearly opposite: their reaction is about 1/kappa of their sum."""
         gap = gap_for(rng, kappa, 1.5, 1.0)
         places = 2 + figures_for(kappa[1])
-        short = math.degrees(2 * math.asin(gap))
+        short = decimal(math.degrees(2 * math.asin(gap)), places)
         pin = rng.uniform(10, 40)
         return PinnedSheave(
             fmpq(rng.randint(100, 9999)),
             decimal(pin * rng.uniform(3, 10), 1),
             decimal(pin, 1),
             decimal(rng.uniform(0.05, 0.4), 3),
-            Turn(decimal(180 - short, places) / 360),
+            Turn((180 - short) / 360),
         )

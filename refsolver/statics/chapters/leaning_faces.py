@@ -82,6 +82,8 @@ class LeaningFace(Family):
     name = "hydrostatics/leaning-face"
     title = "Force of a fluid on a sea wall or dam face that leans back, straight or curved"
     givens = LeaningFaceGivens
+    reach = (1.0, 6.0)
+    reach_because = "products and powers of positive numbers, and sums of them"
     answers = {
         "force": Answer(VectorKind(FORCE, 2), "x from the fluid through the wall, y up"),
         "depth of horizontal": Answer(

@@ -24,6 +24,7 @@ from refsolver.quantities.kinds import (
     ScalarKind,
     Value,
 )
+from refsolver.statics.cancelling import nearly_cancelled
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
@@ -37,7 +38,12 @@ from refsolver.statics.contract import (
     angle,
 )
 from refsolver.statics.drawing import Drawing, Primitive
-from refsolver.statics.mechanism_drawing import drawn_mechanism, mechanism_with_rows, two_bars
+from refsolver.statics.mechanism_drawing import (
+    drawn_mechanism,
+    mechanism_with_rows,
+    two_bars,
+    with_knee_load,
+)
 from refsolver.statics.mechanism_energy import (
     MISTAKES,
     RULES,
@@ -48,7 +54,7 @@ from refsolver.statics.mechanism_energy import (
     without_separation,
 )
 from refsolver.statics.mechanisms import CAUTION, Mechanism
-from refsolver.statics.random_givens import decimal
+from refsolver.statics.random_givens import decimal, log_uniform
 from refsolver.statics.registry import register
 
 __all__ = ["BALANCE", "STABILITY", "EquilibriumPositions", "MechanismBetween", "PlacedMechanism",
@@ -173,7 +179,17 @@ class Stability(Family):
         return Drawing(tuple(drawn_mechanism(given, ar.radians(given.angle), ar, caption)), caption)
 
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> PlacedMechanism:
+        """Two bars on a spring, for a larger ``kappa`` nearly in equilibrium."""
+        spread = log_uniform(rng, kappa)
         tables = two_bars(rng, torsion=rng.random() < 0.3)
+        if spread > 30:
+            turn = Turn(decimal(rng.uniform(20, 70), 1) / 360)
+            return nearly_cancelled(
+                self,
+                "first",
+                lambda load: PlacedMechanism(**with_knee_load(tables, load), angle=turn),
+                spread,
+            )
         return PlacedMechanism(**tables, angle=Turn(decimal(rng.uniform(5, 85), 2) / 360))
 
     def filled(self, rows: Mapping[str, int], rng: random.Random) -> PlacedMechanism | None:
@@ -206,6 +222,8 @@ class EquilibriumPositions(Family):
     name = "virtual-work/equilibrium-positions"
     title = "All equilibrium positions of a mechanism between two angles, stable or not"
     givens = MechanismBetween
+    reach = (1.0, 50.0)
+    reach_because = "positions about to meet, where the number of them is in doubt, are not drawn"
     answers = {
         "positions": Answer(
             AlternativesKind(

@@ -19,11 +19,17 @@ from refsolver.arithmetic.exact import Angle, Turn
 from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, TableKind, Value, VectorKind
 from refsolver.quantities.leaves import ByRun, Direction
+from refsolver.statics.cancelling import nearly_cancelled
 from refsolver.statics.chapters.components import number_sheet, vector_sheet
 from refsolver.statics.contract import Answer, Family, Residual, Solution, angle, text
 from refsolver.statics.contract import direction as direction_given
 from refsolver.statics.drawing import Arrow, Drawing
-from refsolver.statics.mechanism_drawing import drawn_mechanism, mechanism_with_rows, two_bars
+from refsolver.statics.mechanism_drawing import (
+    drawn_mechanism,
+    mechanism_with_rows,
+    two_bars,
+    with_knee_load,
+)
 from refsolver.statics.mechanism_energy import (
     MISTAKES,
     RULES,
@@ -183,8 +189,21 @@ class HoldingForce(Family):
         return Drawing(tuple(parts), caption)
 
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> HeldMechanism:
-        """A toggle of two bars within about 1/kappa radians of straight."""
+        """A toggle of two bars within about 1/kappa radians of straight, or nearly balanced."""
         spread = log_uniform(rng, kappa)
+        if spread > 30:
+            turn = Turn(decimal(rng.uniform(20, 70), 1) / 360)
+            bars = two_bars(rng, torsion=rng.random() < 0.3)
+            along = ByRun((fmpq(-1), fmpq(0)))
+            return nearly_cancelled(
+                self,
+                "force",
+                lambda load: HeldMechanism(
+                    **with_knee_load(bars, load),
+                    angle=turn, holding_at="slider", holding_along=along,
+                ),
+                spread,
+            )  # fmt: skip
         places = 2 + max(0, math.ceil(math.log10(kappa[1])))
         tables = two_bars(rng, torsion=rng.random() < 0.3)
         degrees = math.degrees(rng.uniform(0.3, 1.2) / spread)

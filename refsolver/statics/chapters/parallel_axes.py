@@ -172,6 +172,8 @@ class SymmetricSection(Family):
     name = "second-moments/symmetric-section"
     title = "Section moduli and radii of gyration of a doubly symmetric section"
     givens = TabulatedSection
+    reach = (1.0, 2.0)
+    reach_because = "quotients, roots and sums of positive numbers"
     answers = {
         "S_x": Answer(ScalarKind(VOLUME), "elastic section modulus, I_x over half the depth"),
         "S_y": Answer(ScalarKind(VOLUME), "elastic section modulus, I_y over half the width"),

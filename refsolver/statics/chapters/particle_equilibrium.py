@@ -49,7 +49,7 @@ from refsolver.statics.contract import direction as direction_given
 from refsolver.statics.drawing import Arrow, Drawing
 from refsolver.statics.naming import distinct_names, keys_of
 from refsolver.statics.pulls import along_direction, closure, pull_of
-from refsolver.statics.random_givens import decimal
+from refsolver.statics.random_givens import decimal, log_uniform, share_of
 from refsolver.statics.registry import register
 from refsolver.statics.spans import Basis, basis_of, coefficients, lies_in
 from refsolver.statics.vectors import Numbers, added, brought, length, scaled, unit_vector, vector
@@ -468,8 +468,15 @@ class SpaceTensions(_Tensions):
     answers = _answers(3)
 
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> SpaceParticle:
-        """A weight on three cables that rise by about 1/kappa of their reach in plan."""
+        """A weight on three cables that rise by about 1/kappa of their reach in plan.
+
+        For a larger ``kappa`` two of them lie nearly in one plane with the weight, so that
+        the third is nearly idle.
+        """
         places = _places(kappa)
+        spread = log_uniform(rng, kappa)
+        if spread > 30:
+            return _nearly_idle(spread, rng)
         rise = _share(kappa, rng)
         first = rng.uniform(0, 360)
         cables = []
@@ -519,3 +526,19 @@ def _plane_cable(degrees: float, places: int) -> PlaneSupport:
 
 def _heading(degrees: float, places: int) -> ByAngle:
     return ByAngle(Turn(decimal(degrees % 360, places) / 360))
+
+
+def _nearly_idle(spread: float, rng: random.Random) -> SpaceParticle:
+    """Two cables across from each other but for about 1/spread, and one square to them."""
+    x, y = decimal(rng.uniform(1, 9), 2), decimal(rng.uniform(1, 9), 2)
+    off, beyond = share_of(spread, rng), decimal(rng.uniform(0.5, 2), 2)
+    heights = [decimal(rng.uniform(2, 9), 1) for _ in range(3)]
+    plans = ((x, y), (off * y - beyond * x, -off * x - beyond * y), (-y, x))
+    weight = Polar(decimal(rng.uniform(10, 990), 1), ByRun((fmpq(0), fmpq(0), fmpq(-1))))
+    return SpaceParticle(
+        (SpaceForce(weight),),
+        tuple(
+            SpaceSupport(ByRun((*plan, height)))
+            for plan, height in zip(plans, heights, strict=True)
+        ),
+    )

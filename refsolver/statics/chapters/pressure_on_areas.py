@@ -98,6 +98,8 @@ class PressureOnArea(Family):
     name = "hydrostatics/pressure-on-area"
     title = "Even pressure on an area: force, pressure or area from the other two"
     givens = PressureOnAreaGivens
+    reach = (1.0, 3.0)
+    reach_because = "products and quotients of positive numbers"
     answers = {
         "force": Answer(ScalarKind(FORCE), "p A"),
         "pressure": Answer(ScalarKind(PRESSURE), "F / A"),

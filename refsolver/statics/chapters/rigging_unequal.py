@@ -107,6 +107,8 @@ class TwoLegs(Family):
     name = "rigging/two-legs"
     title = "Two legs of any length, the load level beneath the hook"
     givens = TwoLegBridle
+    reach = (1.0, 10.0)
+    reach_because = "products, quotients and sums of positive numbers"
     answers = {
         "tensions": Answer(
             TableKind(ScalarKind(FORCE), "leg"), "in the legs left and right", ("no solution",)
@@ -540,10 +542,11 @@ class BridleInSpace(Family):
         spread = math.exp(rng.uniform(*map(math.log, kappa)))
         digits = 2 + max(0, math.ceil(math.log10(kappa[1])))
         width = decimal(3 / spread, digits) + fmpq(1, 10**digits)
-        level = fmpq(0)
-        lugs = ((fmpq(-3), -width, level), (fmpq(3), -width, level), (level, width, level))
+        level, row = fmpq(0), fmpq(rng.randint(1, 9))
+        lugs = ((fmpq(-3), row - width, level), (fmpq(3), row - width, level),
+                (level, row + width, level))  # fmt: skip
         legs = tuple(Leg(lug, name="ABC"[i]) for i, lug in enumerate(lugs))
-        hook = (decimal(rng.uniform(-0.3, 0.3), 2), level, decimal(rng.uniform(2, 6), 2))
+        hook = (decimal(rng.uniform(-0.3, 0.3), 2), row, decimal(rng.uniform(2, 6), 2))
         return SpaceBridle(fmpq(rng.randint(100, 99999)), hook, legs)
 
     def filled(self, rows: Mapping[str, int], rng: random.Random) -> SpaceBridle | None:

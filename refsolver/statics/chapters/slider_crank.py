@@ -20,6 +20,7 @@ from refsolver.arithmetic.exact import Angle, Exact, Turn
 from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
 from refsolver.quantities.leaves import Components, Vector
+from refsolver.statics.cancelling import nearly_cancelled
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import Answer, Family, Mistake, Residual, Solution, angle, quantity
 from refsolver.statics.contract import vector as vector_given
@@ -190,8 +191,10 @@ class SliderCrank(Family):
         return Drawing(tuple(parts), "crank, rod and slider in the stated position, to scale")
 
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> CrankAndRod:
-        """Within about 1/kappa radians of dead centre."""
+        """Within about 1/kappa radians of dead centre, or the couple nearly balanced at the pin."""
         spread = log_uniform(rng, kappa)
+        if spread > 30:
+            return self._nearly_balanced(spread, rng)
         places = 2 + max(0, math.ceil(math.log10(kappa[1])))
         crank = rng.uniform(0.1, 1)
         degrees = math.degrees(rng.uniform(0.3, 1.4) / spread) + rng.choice((0, 180))
@@ -202,3 +205,13 @@ class SliderCrank(Family):
             Components((decimal(rng.uniform(-90, 90), 1), decimal(rng.uniform(-90, 90), 1))),
             decimal(rng.uniform(-20, 20), 1),
         )
+
+    def _nearly_balanced(self, spread: float, rng: random.Random) -> CrankAndRod:
+        crank = decimal(rng.uniform(0.1, 1), 2)
+        place = (
+            crank,
+            2 * crank,
+            Turn(decimal(rng.uniform(20, 80), 1) / 360),
+            Components((decimal(rng.uniform(-90, 90), 1), decimal(rng.uniform(10, 90), 1))),
+        )
+        return nearly_cancelled(self, "force", lambda couple: CrankAndRod(*place, couple), spread)

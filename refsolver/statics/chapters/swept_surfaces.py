@@ -35,7 +35,7 @@ from refsolver.statics.lines import (
     named_pieces,
     pieces_of,
 )
-from refsolver.statics.random_givens import drawn
+from refsolver.statics.random_givens import drawn, log_uniform, share_of
 from refsolver.statics.registry import register
 from refsolver.statics.shapes import QUADRANTS, checked_opening
 from refsolver.statics.sweeps import (
@@ -117,7 +117,14 @@ class SweptSurface(Swept):
         return Drawing(tuple(parts), "the line and the axis it turns about, to scale")
 
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> TurnedLine:
-        """Pieces beside the axis: sums of positive terms, whatever ``kappa``."""
+        """Pieces beside the axis; for a larger ``kappa`` one whose ends nearly coincide."""
+        spread = log_uniform(rng, kappa)
+        if spread > 20:
+            near = (drawn(rng, 10, 30), drawn(rng, 10, 30))
+            far = tuple(x * (1 + share_of(spread, rng)) for x in near)
+            return TurnedLine(
+                (Segment(near, far),), axis=rng.choice("xy"), turn=Turn(drawn(rng, 30, 360) / 360)
+            )
         found = self.filled({"segments": rng.randint(1, 3), "arcs": rng.randint(0, 2)}, rng)
         assert found is not None
         return found

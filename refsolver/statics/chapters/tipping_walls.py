@@ -77,6 +77,8 @@ class TippingWall(Family):
     name = "hydrostatics/tipping-wall"
     title = "A rectangular wall about to tip: least width, or greatest depth of the fluid"
     givens = TippingWallGivens
+    reach = (1.0, 4.0)
+    reach_because = "products, powers and roots of positive numbers"
     answers = {
         "width": Answer(ScalarKind(LENGTH), "least that stands"),
         "depth": Answer(ScalarKind(LENGTH), "greatest that it holds", ("no solution",)),

@@ -35,7 +35,7 @@ from refsolver.statics.contract import (
 )
 from refsolver.statics.drawing import Drawing, Mark, Region
 from refsolver.statics.laws import LAWS, antiderivative, from_the_end, law_at, squared
-from refsolver.statics.random_givens import drawn
+from refsolver.statics.random_givens import drawn, log_uniform, share_of
 from refsolver.statics.registry import register
 
 _REFUSED = ("not defined",)
@@ -141,13 +141,17 @@ class AreaUnderCurve(Family):
         return Drawing((area, *marks), "the area under the curve and its centroid, to scale")
 
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> UnderCurve:
-        """Integrals of a curve above the axis, well conditioned whatever ``kappa``."""
+        """Integrals of a curve above the axis, between ends about 1/kappa of their place apart."""
+        spread = log_uniform(rng, kappa)
         law, reference = rng.choice(LAWS), drawn(rng, 2, 5)
         low, high = {
             "sine": (0.1, 3.0), "cosine": (-1.5, 1.5), "logarithm": (1.1, 4.0),
         }.get(law, (0.1, 3.0))  # fmt: skip
         ends = sorted(rng.uniform(low, high) for _ in range(2))
         start, end = (fmpq(round(x * 100), 100) * reference for x in (ends[0], ends[1] + 0.05))
+        if spread > 20:
+            start = fmpq(rng.randint(30, 90) + (100 if law == "logarithm" else 0), 100) * reference
+            end = start * (1 + share_of(spread, rng))
         power = rng.randint(0, 4) if law == "power" else 0
         return UnderCurve(start, end, drawn(rng, 1, 9), reference, law, power)
 

@@ -97,6 +97,9 @@ _ROUNDED_GRAVITY = _factor(
 class _Conversion(Family):
     """One given, one answer, equal."""
 
+    reach = (1.0, 1.0)
+    reach_because = "a change of unit multiplies by a number that is exact"
+
     dimension: ClassVar[d.Dimension]
     rules = {"as_stated": as_stated}
     method = "stated number x factor of its unit = asked number x factor of the asked unit"
