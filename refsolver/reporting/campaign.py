@@ -42,8 +42,8 @@ def _parts(record: Mapping[str, Any]) -> Iterator[str]:
     )
     yield (
         "Cases are invented: made from the seed, each depending on its number alone. The range "
-        "is the condition number asked of the generator (the factor by which small relative "
-        "changes of the givens reach an answer); some families cannot aim at it. Every value "
+        "is the condition number aimed at (the factor by which small relative changes of the "
+        "givens reach an answer at worst), which a single case may miss. Every value "
         "is proven; the residuals and the second opinion on the arithmetic run along in every "
         "fiftieth case. A campaign is no substitute for the check against published answers."
     )
@@ -56,6 +56,9 @@ def _parts(record: Mapping[str, Any]) -> Iterator[str]:
             yield "The worst case of each range (the folder `worst` has it as a case file):"
             heads = ["range", "case", "output", "verdict", "share of the tolerance", "relative"]
             yield tabulate(worst, headers=heads, disable_numparse=True, tablefmt="pipe")
+    if c.get("left_out"):
+        yield "Left out, because no case of the family is so hard:"
+        yield "\n".join(f"- {safe(one['why'])}" for one in c["left_out"])
     yield " ".join(words.LIMITS)
 
 

@@ -38,6 +38,8 @@ from refsolver.runs.shards import (
 from refsolver.runs.stopping import Stopping
 from refsolver.runs.tally import CellTally, added, cell_data
 from refsolver.runs.workers import on_cluster, on_processes
+from refsolver.statics.contract import Unreachable
+from refsolver.statics.difficulty import reachable_part
 from refsolver.statics.registry import family
 
 __all__ = ["RANGES", "CampaignResult", "range_of", "run_campaign"]
@@ -119,7 +121,7 @@ def run_campaign(
     """
     started = datetime.now(UTC)
     file = read_calculator_file(path)
-    plan = _plan(file, count, seed, digits, families, ranges)
+    plan, left_out = _plan(file, count, seed, digits, families, ranges)
     calculator = open_calculator(file)
     identity = calculator.identity()
     calculator.close()
@@ -132,7 +134,7 @@ def run_campaign(
                 index = number % len(plan.cells)
                 cells[index] = added(cells[index], tally)
         complete = _work(plan, cells, done, log, workers, cluster, progress)
-        content = _content(same, plan, cells, complete)
+        content = {**_content(same, plan, cells, complete), "left_out": left_out}
         circumstances = {
             "started": started.isoformat(timespec="seconds"),
             "ended": datetime.now(UTC).isoformat(timespec="seconds"),
@@ -151,18 +153,36 @@ def _plan(
     digits: int,
     families: Sequence[str],
     ranges: Sequence[tuple[float, float]],
-) -> Plan:
+) -> tuple[Plan, list[dict[str, Any]]]:
+    """The plan, and the ranges that a family cannot reach, which are left out of it."""
     mapped = [section.family for section in file.sections]
     wanted = [family(name).name for name in families] or mapped
     missing = [name for name in wanted if name not in mapped]
     if missing:
         raise NoGenerator(f"{file.path}: no [[family]] {missing[0]}; it has {', '.join(mapped)}")
-    cells = tuple(Cell(name, low, high) for name in wanted for low, high in ranges)
+    asked = [Cell(name, low, high) for name in wanted for low, high in ranges]
+    beyond = [(cell, why) for cell in asked for why in _beyond_reach(cell)]
+    if len(beyond) == len(asked):
+        raise NoGenerator(beyond[0][1])
+    cells = tuple(cell for cell in asked if not any(_beyond_reach(cell)))
     each = max(1, -(-count // len(cells)))
     plan = Plan(file.path.resolve(), seed, digits, cells, each, _SHARD)
     for cell in cells:
         generated(plan, cell, 0)
-    return plan
+    left_out = [
+        {"family": cell.family, "from": cell.low, "to": cell.high, "why": why}
+        for cell, why in beyond
+    ]
+    return plan, left_out
+
+
+def _beyond_reach(cell: Cell) -> list[str]:
+    """Why the family has no case in this range; nothing where it has."""
+    try:
+        reachable_part(family(cell.family), (cell.low, cell.high))
+    except Unreachable as problem:
+        return [str(problem)]
+    return []
 
 
 def _same(plan: Plan, file: CalculatorFile, identity: dict[str, Any]) -> dict[str, Any]:

@@ -26,6 +26,7 @@ from refsolver.records.runs import CaseRun
 from refsolver.runs.one_case import asked_of, judged_run, prepared_run
 from refsolver.runs.questions import Question, units_of
 from refsolver.runs.tally import CellTally
+from refsolver.statics.difficulty import reachable_part
 from refsolver.statics.registry import family
 
 __all__ = ["Cell", "NoGenerator", "Plan", "Shard", "generated", "generated_text", "run_shard"]
@@ -90,7 +91,7 @@ def generated(plan: Plan, cell: Cell, number: int) -> Any:
     owner = family(cell.family)
     rng = random.Random(f"{plan.seed} {cell.name} {number}")
     try:
-        return owner.propose((cell.low, cell.high), rng)
+        return owner.propose(reachable_part(owner, (cell.low, cell.high)), rng)
     except NotImplementedError:
         raise NoGenerator(f"{cell.family} has no generator of cases") from None
 

@@ -243,6 +243,11 @@ def prove(
 
 _NO_NUMBER = (str, NoAnswer)
 
+_TOO_WIDE = "is too wide to mean anything"
+
+_WIDENED = 16
+"""How many times the bits of the answers a residual may take to become narrow."""
+
 _BEYOND = (ArithmeticError, ValueError, RecursionError, MemoryError)
 """What givens far out of proportion end in: a power of 1e20, a root that is negative."""
 
@@ -390,8 +395,18 @@ class _Proof:
         self.zeros = tuple(sorted(name for name, sign in self.replay.items() if sign == 0))
 
     def _check_residuals(self, reference: Reference) -> None:
-        ar = EnclosureArithmetic(reference.decisions)
-        fault = self._residual_fault(self.solution, ar)
+        solution = self.solution
+        fault = self._residual_fault(solution, EnclosureArithmetic(reference.decisions))
+        while fault.endswith(_TOO_WIDE) and ctx.prec < _WIDENED * reference.bits:
+            # Terms that cancel in a residual need not cancel in an answer.
+            ctx.prec *= 2
+            try:
+                ar = EnclosureArithmetic(reference.decisions)
+                solution = self.family.solve(self.given, ar, self.rules)
+            except (Undecided, *_BEYOND):
+                break
+            fault = self._residual_fault(solution, EnclosureArithmetic(reference.decisions))
+        ctx.prec = reference.bits
         reference.residuals = "close"
         if fault:
             _refuse(reference, fault, "residuals")
@@ -408,7 +423,7 @@ class _Proof:
             if not value.contains(0):
                 return f"{name} does not close"
             if not (value.is_zero() or value.rad() <= narrow * abs(size).upper()):
-                return f"{name} is too wide to mean anything"
+                return f"{name} {_TOO_WIDE}"
         return ""
 
     def _ask_second_opinion(self, reference: Reference) -> None:
