@@ -36,6 +36,7 @@ from refsolver.calculators.file import (
 from refsolver.calculators.mapping import Handed, NotApplicable, hand_over, handed_value
 from refsolver.calculators.python_worker import decoded, encoded
 from refsolver.catalogue.catalogue import Catalogue
+from refsolver.catalogue.ladders import LADDER
 from refsolver.catalogue.reading import read_view
 from refsolver.catalogue.schema import Case
 from refsolver.catalogue.toml import TomlReader
@@ -66,15 +67,17 @@ def reference_cases(
 ) -> list[ReferenceCase]:
     """The cases of a family (with a topic word), in order of id, for ``parametrize``.
 
-    ``catalogue`` is the one that came along unless another is given. Raises UnknownFamily,
-    CaseFileError, and ReferenceCaseError where there is no such case, since a test without
-    cases would pass unseen.
+    The cases of the difficulty ladder, which no double can bear to the last, come only where
+    their topic is asked for. ``catalogue`` is the one that came along unless another is given.
+    Raises UnknownFamily, CaseFileError, and ReferenceCaseError where there is no such case,
+    since a test without cases would pass unseen.
     """
     name = family_of(family).name
     cases = [
         ReferenceCase(case)
         for case in (catalogue or Catalogue()).cases((name,))
-        if case.family == name and (topic is None or topic in case.topics)
+        if case.family == name
+        and (LADDER not in case.topics if topic is None else topic in case.topics)
     ]
     if not cases:
         having = f" with the topic {topic!r}" if topic is not None else ""
@@ -251,7 +254,7 @@ class ReferenceCase:
 
     def _section(self, outputs: tuple[OutputLine, ...]) -> FamilySection:
         inputs = tuple(self._inputs.values())
-        return FamilySection(self.case.family, inputs, outputs, (), {}, False, False)
+        return FamilySection(self.case.family, inputs, outputs, (), {}, False, False, False)
 
     def _given_out(self, section: FamilySection) -> Handed:
         """The givens that the doubles handed out state; they are complete from here on."""

@@ -157,6 +157,8 @@ class FamilySection:
     """Givens that the calculator takes for granted, path pattern to text."""
     gaps: bool
     """True where a blank row between used ones is allowed."""
+    ladder: bool
+    """True where the cases of the difficulty ladder are put as well."""
     read_at_source: bool
     settings: Mapping[str, Any] = attrs.field(factory=dict)
     """Keys of this family for the kind of calculator (a command's own input template)."""
@@ -192,7 +194,7 @@ class CalculatorFile:
 
 _TOP_KEYS = ("calculator", "family", "refusals", "acceptance", "accepted", *KINDS)
 _FAMILY_KEYS = (
-    "name", "find", "from", "input", "output", "scope", "fixed", "gaps", "read_at_source",
+    "name", "find", "from", "input", "output", "scope", "fixed", "gaps", "ladder", "read_at_source",
     "settings",
 )  # fmt: skip
 _INPUT_KEYS = (
@@ -338,6 +340,7 @@ def _section(reader: TomlReader, data: Any, number: int) -> FamilySection | None
         scope=tuple(c for c in scope if c is not None),
         fixed={k: str(v) for k, v in reader.table(table.get("fixed", {}), f"{key}.fixed").items()},
         gaps=_yes_or_no(reader, table, key, "gaps"),
+        ladder=_yes_or_no(reader, table, key, "ladder"),
         read_at_source=_yes_or_no(reader, table, key, "read_at_source"),
         settings=reader.table(table.get("settings", {}), f"{key}.settings"),
     )

@@ -31,6 +31,7 @@ def case_text(
     statement: str,
     by: str,
     features: Sequence[str] = (),
+    topics: Sequence[str] = (),
 ) -> str:
     """A whole constructed case file, without published answers."""
     lines = [
@@ -38,6 +39,8 @@ def case_text(
         f"family = {quoted(family.name)}",
         f"statement = {quoted(statement)}",
     ]
+    if topics:
+        lines.append(f"topics = [{', '.join(quoted(t) for t in topics)}]")
     if features:
         lines.append(f"features = [{', '.join(quoted(f) for f in features)}]")
     if system == UNITLESS:

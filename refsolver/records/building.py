@@ -276,6 +276,7 @@ def _scope(section: FamilySection) -> dict[str, Any]:
         ],
         "read_at_source": section.read_at_source,
         "gaps": section.gaps,
+        "ladder": section.ladder,
     }
 
 

@@ -15,6 +15,7 @@ _WATCHED = {
 
 _SWITCHES = {
     "gaps": "blank rows between used ones are allowed",
+    "ladder": "the difficulty ladder is put as well",
     "read_at_source": "only cases read at the source count",
 }
 

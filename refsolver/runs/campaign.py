@@ -39,15 +39,10 @@ from refsolver.runs.stopping import Stopping
 from refsolver.runs.tally import CellTally, added, cell_data
 from refsolver.runs.workers import on_cluster, on_processes
 from refsolver.statics.contract import Unreachable
-from refsolver.statics.difficulty import reachable_part
+from refsolver.statics.difficulty import RANGES, reachable_part
 from refsolver.statics.registry import family
 
 __all__ = ["RANGES", "CampaignResult", "range_of", "run_campaign"]
-
-RANGES: tuple[tuple[float, float], ...] = (
-    (1, 1e2), (1e2, 1e5), (1e5, 1e9), (1e9, 1e13), (1e13, 1e17),
-)  # fmt: skip
-"""Ranges of condition number, the last beyond what double precision can bear."""
 
 _LARGEST = 1e40
 

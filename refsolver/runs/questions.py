@@ -18,6 +18,7 @@ import attrs
 from refsolver.calculators.file import CalculatorFile, FamilySection
 from refsolver.calculators.mapping import NotApplicable, hand_over, places_of
 from refsolver.catalogue.catalogue import Catalogue
+from refsolver.catalogue.ladders import LADDER
 from refsolver.catalogue.reading import read_case
 from refsolver.catalogue.schema import Case
 from refsolver.catalogue.writing import case_text
@@ -62,7 +63,11 @@ def questions_for(
             for id in catalogue.paths
             if id.startswith(folder) and (ids is None or id in ids)
         )
-        cases = [case for case in found if case.family == section.family]
+        cases = [
+            case
+            for case in found
+            if case.family == section.family and (section.ladder or LADDER not in case.topics)
+        ]
         cases.sort(key=lambda case: ANCHOR not in case.topics)
         yield from (Question(with_units(case, section), section) for case in cases)
         yield from _made_for(section, catalogue, takes_doubles)

@@ -15,7 +15,12 @@ from refsolver.statics.conditioning import condition_number
 from refsolver.statics.contract import Family, Unreachable
 from refsolver.statics.random_givens import log_uniform
 
-__all__ = ["case_within", "reachable_part"]
+__all__ = ["RANGES", "case_within", "reachable_part"]
+
+RANGES: tuple[tuple[float, float], ...] = (
+    (1, 1e2), (1e2, 1e5), (1e5, 1e9), (1e9, 1e13), (1e13, 1e17),
+)  # fmt: skip
+"""Ranges of condition number, the last beyond what double precision can bear."""
 
 _DRAWS = 60
 _CORRECTIONS = 4
