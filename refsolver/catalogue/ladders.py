@@ -128,11 +128,20 @@ def _published(owner: Family, given: Any, system: UnitSystem, views: list[View])
         assert isinstance(outcome, Proven), outcome
         dimension = dimension_of(view, owner.answers[view.answer].kind)
         unit = system.unit(dimension).name
-        value = f"{proven_text(outcome.enclosure, _FIGURES)} {unit}".strip()
+        value = f"{_printed(proven_text(outcome.enclosure, _FIGURES))} {unit}".strip()
         keys = {"answer": view.answer, "key": view.key, "take": view.take, "along": view.along}
         yield "\n[[published]]\n"
         yield "".join(f"{k} = {quoted(v)}\n" for k, v in keys.items() if v is not None)
         yield f"value = {quoted(value)}\n"
+
+
+def _printed(text: str) -> str:
+    """The proven figures, whose zeros before the point would count as figures too."""
+    digits = text.lstrip("-")
+    if not digits.isdigit() or len(digits) <= _FIGURES:
+        return text
+    sign = text[: len(text) - len(digits)]
+    return f"{sign}{digits[0]}.{digits[1:_FIGURES]}e{len(digits) - 1}"
 
 
 if __name__ == "__main__":
