@@ -1118,3 +1118,47 @@ def test_whole_loads_on_an_irrational_frame():
     assert ar.sign(x - 2 * r, "x") == 0 and ar.sign(y + 2, "y") == 0
     assert ar.decisions["frame"] == 1
     assert ar.solve_linear([[r, one], [one, r]], [rational(0)] * 2, "idle") == [0, 0]
+
+
+# --- the precision at which a run is repeated
+
+
+def repeated(problem, bits, cap, pursued=10**6):
+    """The precisions at which a run that always ends in this problem is made."""
+    seen = []
+
+    def run(ar):
+        seen.append(int(ctx.prec))
+        raise problem
+
+    with pytest.raises(type(problem)):
+        algebraic_decisions(run, bits, cap, pursued)
+    return seen
+
+
+def test_without_a_bound_the_bits_are_doubled_up_to_what_is_pursued():
+    assert repeated(NotAlgebraic("so"), 50, 10_000, 300) == [50, 100, 200, 300]
+    assert repeated(NotAlgebraic("so"), 50, 120, 300) == [50, 100, 120]
+
+
+def test_with_a_bound_the_bits_it_asks_for_are_neared_by_eights():
+    assert repeated(Unseparated("x", 130), 50, 1000)[:2] == [50, 130]
+    assert repeated(Unseparated("x", 60), 50, 1000)[:2] == [50, 100]
+    assert repeated(Unseparated("x", 900), 50, 1000)[:3] == [50, 400, 900]
+    # beyond the cap it is pursued as a number without a bound
+    assert repeated(Unseparated("x", 5000), 50, 1000, 200) == [50, 100, 200]
+
+
+def test_the_precision_of_the_process_is_restored_by_every_end():
+    def singular(ar):
+        ar.sign(rational(2), "two")
+        raise Singular("frame")
+
+    with ctx.workprec(77):
+        assert algebraic_decisions(singular, 300, 1000) == {"two": 1}
+        assert ctx.prec == 77
+        with pytest.raises(NotAlgebraic):
+            algebraic_decisions(
+                lambda ar: ar.sign(ar.exp(ar.log(ar.bring(fmpq(2)))) - 2, "x"), 100, 200, 200
+            )
+        assert ctx.prec == 77

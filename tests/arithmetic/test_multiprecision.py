@@ -313,3 +313,33 @@ def test_a_root_at_the_end_of_the_bracket_in_spite_of_rounding(ar):
         lambda x: (x - 1) * 3 + ar.context.ldexp(1, -BITS), lambda x: 3, (fmpq(1), fmpq(2)), "root"
     )
     assert root == 1
+
+
+def test_a_tie_keeps_the_first(ar):
+    replayed = MultiprecisionArithmetic(BITS, {"tie": 0})
+    a = replayed.bring(fmpq(1, 3))
+    b = a + replayed.context.ldexp(1, -BITS)
+    assert replayed.larger(a, b, "tie") is a and replayed.larger(b, a, "tie") is b
+
+
+def test_a_system_of_none_is_logged_as_regular(ar):
+    assert ar.solve_linear([], [], "none") == [] and ar.decisions == {"none": 1}
+
+
+def test_every_root_that_was_proven_must_be_there():
+    bracket = (rational(0), rational(4))
+
+    def roots(replay, *zeros):
+        ar = MultiprecisionArithmetic(BITS, replay)
+        product = lambda x: mpmath.fprod([x - ar.bring(z) for z in zeros])  # noqa: E731
+        with mpmath.workprec(BITS):
+            return ar.roots(product, lambda x: x, bracket, "lengths"), ar.decisions
+
+    two = {"lengths: root 1": 1, "lengths: root 2": 1, "lengths: root 3": -1}
+    found, decisions = roots(two, fmpq(1, 3), fmpq(7, 3))
+    assert [round(float(x), 12) for x in found] == [0.333333333333, 2.333333333333]
+    assert decisions == two
+    for replay, seen in ((two, [fmpq(1, 3)]), ({"lengths: root 1": -1}, [fmpq(1, 3)])):
+        with pytest.raises(Contradiction, match="lengths: root 1") as against:
+            roots(replay, *seen)
+        assert f"was {replay['lengths: root 1']:+d}" in str(against.value)
