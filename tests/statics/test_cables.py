@@ -15,15 +15,18 @@ from hypothesis import strategies as st
 
 from refsolver.arithmetic.derivative import DerivativeArithmetic
 from refsolver.arithmetic.enclosure import EnclosureArithmetic
+from refsolver.arithmetic.exact import Turn
 from refsolver.quantities.kinds import NoAnswer
-from refsolver.quantities.leaves import ByRun
+from refsolver.quantities.leaves import ByAngle, ByRun
+from refsolver.quantities.views import View
 from refsolver.statics.cable_polygons import CableLoad, LoadedCable
 from refsolver.statics.cables import Station
 from refsolver.statics.chapters.catenaries import HangingCable
 from refsolver.statics.chapters.catenary_spans import CutCable
 from refsolver.statics.chapters.loaded_strings import HungWeight, KnownSegment, LoadedString
 from refsolver.statics.chapters.parabolic_cables import UniformCable
-from refsolver.statics.registry import families
+from refsolver.statics.prover import prove
+from refsolver.statics.registry import families, family
 
 BITS = 160
 few = settings(max_examples=15, deadline=None)
@@ -347,3 +350,16 @@ def test_derivatives_through_a_root_are_those_of_finite_differences(given):
             for sense in (1, -1)
         )
         assert abs((there - here) / (2 * step) - slope) < abs(slope) * arb("1e-12")
+
+
+def test_a_segment_stated_level_is_level():
+    """Beside a slope of many decimals, whose sums no arithmetic proves to be zero."""
+    owner = family("cables/weights-on-a-string")
+    given = LoadedString(
+        tuple(HungWeight(fmpq(w, 5)) for w in (4171, 1960, 3293)),
+        KnownSegment(3, ByAngle(Turn(fmpq(-332478649, 4500000000)))),
+        KnownSegment(4, ByRun((fmpq(1), fmpq(0)))),
+    )
+    ask = View("directions", "angle", key="weight 3-second")
+    reference = prove(owner, given, [ask], strict=True)
+    assert reference.outcomes[ask].how == "zero" and reference.residuals == "close"

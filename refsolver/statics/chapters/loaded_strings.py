@@ -183,7 +183,8 @@ class WeightsOnAString(Family):
             return Solution(no_solution(self.answers, _NO_SAG))
         start, end = (rules.slope(along) for along in directions)
         horizontal = rules.weights_between(weights, low.segment, high.segment) / (end - start)
-        slopes = self._slopes(given, weights, low.segment, start, horizontal)
+        stated = {low.segment: start, high.segment: end}
+        slopes = self._slopes(given, weights, stated, horizontal)
         tensions = {key: rules.tension(horizontal, p, ar) for key, p in slopes.items()}
         one = horizontal / horizontal
         ends = list(slopes.values())
@@ -213,17 +214,18 @@ class WeightsOnAString(Family):
         self,
         given: LoadedString,
         weights: Sequence[Number],
-        known: int,
-        start: Number,
+        stated: Mapping[int, Number],
         horizontal: Number,
     ) -> dict[str, Number]:
-        """Of every segment, counted on from the known one."""
-        slopes = [start]
-        for weight in weights[known - 1 :]:
-            slopes.append(slopes[-1] + weight / horizontal)
-        for weight in reversed(weights[: known - 1]):
-            slopes.insert(0, slopes[0] - weight / horizontal)
-        return dict(zip(_segments(given), slopes, strict=True))
+        """Of every segment, counted on from the known ones, which keep what is stated."""
+        slopes = dict(stated)
+        first = min(stated)
+        for segment in range(first + 1, len(weights) + 2):
+            if segment not in slopes:
+                slopes[segment] = slopes[segment - 1] + weights[segment - 2] / horizontal
+        for segment in range(first - 1, 0, -1):
+            slopes[segment] = slopes[segment + 1] - weights[segment - 1] / horizontal
+        return {key: slopes[number] for number, key in enumerate(_segments(given), 1)}
 
     def check(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Sequence[Residual]:
         if isinstance(answers["horizontal"], NoAnswer):

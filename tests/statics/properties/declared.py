@@ -11,6 +11,7 @@ from tests.statics.properties import (
     twins_forces,
     twins_friction,
     twins_machines,
+    twins_solids,
 )
 from tests.statics.properties.claims import Identity
 from tests.statics.properties.loads import Loads, Reversal, parts, reversal, superposition
@@ -480,7 +481,7 @@ ADDED_UP: Mapping[str, Identity] = {
 }
 
 
-ENTERED = (twins_areas, twins_fluids, twins_forces, twins_friction, twins_machines)
+ENTERED = (twins_areas, twins_fluids, twins_forces, twins_friction, twins_machines, twins_solids)
 """The modules whose functions are entered in TWINS."""
 
 

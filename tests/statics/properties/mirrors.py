@@ -279,6 +279,36 @@ def _section_forces(given: Any, before: Answers) -> Answers:
     }
 
 
+def _counted_from_the_right(table: Value, change: Callable[[Any], Any]) -> Value:
+    """A table keyed by numbers from the left, seen from behind."""
+    if isinstance(table, NoAnswer):
+        return table
+    keys = list(table)
+    return {key: each(table[other], change) for key, other in zip(keys, keys[::-1], strict=True)}
+
+
+def _beam_extremes(given: Any, before: Answers) -> Answers:
+    length = evaluate(given.length)
+
+    def there(x: Any) -> Any:
+        return length - x
+
+    def negative(x: Any) -> Any:
+        return -x
+
+    after = {name: before[name] for name in ("greatest moment", "greatest shear")}
+    for word, other in (("largest", "smallest"), ("smallest", "largest")):
+        after[f"{word} moment"] = before[f"{word} moment"]
+        after[f"{word} moment at"] = each(before[f"{word} moment at"], there)
+        after[f"{word} shear"] = each(before[f"{other} shear"], negative)
+        after[f"{word} shear at"] = each(before[f"{other} shear at"], there)
+    for name in ("zero shear", "contraflexure"):
+        after[name] = _counted_from_the_right(before[name], there)
+    name = "moment at zero shear"
+    after[name] = _counted_from_the_right(before[name], lambda x: x)
+    return after
+
+
 MIRRORS: Mapping[str, Identity] = {
     "cables/catenary": seen_from_behind(_cable, _cable_answers),
     "cables/catenary-span": seen_from_behind(_cable, _cable_answers),
@@ -296,6 +326,7 @@ MIRRORS: Mapping[str, Identity] = {
     "friction/blocks-over-a-pulley": seen_from_behind(_over_a_pulley, _over_a_pulley_answers),
     "virtual-work/slider-crank": seen_from_behind(_slider_crank, _slider_crank_answers),
     "beams/reactions": seen_from_behind(_beam, _beam_reactions),
+    "beams/extremes": seen_from_behind(_beam, _beam_extremes),
     "beams/section-forces": seen_from_behind(_beam, _section_forces),
     "lifting-machines/law": seen_from_behind(
         _swapped(("first", "second"), ("first_effort", "second_effort")),
