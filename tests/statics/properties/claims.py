@@ -57,9 +57,19 @@ class Identity:
     claim: Callable[[Family, Any, random.Random], Claim | None]
 
 
+class BeyondProof(Exception):
+    """A sign of the solve is decided by no arithmetic, as that of exp(ln 2) - 2."""
+
+
 def solved(owner: Family, given: Any) -> Solved:
-    """Every answer as proven balls, with the decisions of the proof; AssertionError if not."""
+    """Every answer as proven balls, with the decisions of the proof.
+
+    AssertionError where an answer is not proven or does not close, BeyondProof where
+    nothing could be solved for want of a decision.
+    """
     reference = prove(owner, given, asks_of(owner, given), digits=DIGITS, second_opinion=False)
+    if reference.stopped.startswith("undecided"):
+        raise BeyondProof(reference.stopped)
     assert reference.residuals == "close", (reference.residuals, given)
     for view, outcome in reference.outcomes.items():
         assert not isinstance(outcome, NotProven), (view.describe(), outcome, given)
@@ -71,10 +81,14 @@ def solved(owner: Family, given: Any) -> Solved:
 def hold(owner: Family, claim: Claim) -> bool:
     """AssertionError where the claim does not hold, with all that disagrees.
 
-    False where it comes to say nothing, because the answers it speaks of are refused.
+    False where it comes to say nothing, because the answers it speaks of are refused or
+    beyond proof.
     """
-    others = [solved(family, given) for family, given in claim.others]
-    found = solved(owner, claim.given)
+    try:
+        others = [solved(family, given) for family, given in claim.others]
+        found = solved(owner, claim.given)
+    except BeyondProof:
+        return False
     with ctx.workprec(2 * max(s.bits for s in (found, *others))):
         expected = claim.expect(*(s.answers for s in others))
 
