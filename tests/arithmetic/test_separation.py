@@ -16,7 +16,16 @@ from hypothesis import strategies as st
 
 from refsolver.arithmetic.algebraic import AlgebraicArithmetic, algebraic_decisions
 from refsolver.arithmetic.exact import Turn, rational
-from refsolver.arithmetic.separation import Bounds, Radical, field, linear_system, square_part
+from refsolver.arithmetic.separation import (
+    Bounds,
+    Radical,
+    _log2_above,
+    _power_log2_above,
+    _root_above,
+    field,
+    linear_system,
+    square_part,
+)
 
 X = sympy.Symbol("x")
 
@@ -328,3 +337,28 @@ def test_determinant_bound_of_rationals_holds_the_true_determinant():
     sparse = [[Bounds.of_rational(fmpq(1000)), None], [None, Bounds.of_rational(fmpq(1, 1000))]]
     bounds, unknowns = linear_system(sparse, [None, None])
     assert (bounds.num, bounds.den, bounds.house, unknowns) == (1000, 1000, 1, [])
+
+
+# --- rounding of bounds: never below
+
+
+@pytest.mark.parametrize(
+    "n", [1, 2, 3, 7, 2**64, 2**64 + 1, 2**200, 2**200 + 1, 2**200 - 1, 10**80]
+)
+@pytest.mark.parametrize("exponent", [1, 2, 15, 16, 17, 1000])
+def test_the_bits_of_a_power_are_never_too_few_and_hardly_too_many(n, exponent):
+    bits = _power_log2_above(n, exponent)
+    assert 2**bits >= n**exponent
+    assert 2 ** (bits - 2 - exponent // 8) < n**exponent
+
+
+@given(st.integers(1, 10**30), st.integers(1, 10**30))
+def test_the_bits_of_a_quotient_are_never_too_few(numerator, denominator):
+    bits = _log2_above(numerator, denominator)
+    assert fmpq(2) ** bits >= fmpq(numerator, denominator)
+    assert fmpq(2) ** (bits - 2) < fmpq(numerator, denominator)
+
+
+@given(st.integers(1, 10**30))
+def test_the_root_above_is_the_least_integer_not_below(n):
+    assert (_root_above(n) - 1) ** 2 < n <= _root_above(n) ** 2

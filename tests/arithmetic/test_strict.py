@@ -153,20 +153,20 @@ def test_division_by_an_exact_zero_is_refused(ar, x):
     ["sqrt", "cos", "sin", "exp", "log", "cosh", "sinh", "asinh", "size"],
 )
 def test_functions_take_brought_numbers_only(ar, function, foreign):
-    with pytest.raises(TypeError, match=function):
+    with pytest.raises(TypeError, match=f"^{function} takes"):
         getattr(ar, function)(foreign)
 
 
 @pytest.mark.parametrize("foreign", [0.5, 0, fmpq(1, 2), arb(1)], ids=repr)
 def test_decisions_take_brought_numbers_only(ar, x, foreign):
-    for ask in (
-        lambda: ar.sign(foreign, "name"),
-        lambda: ar.larger(x, foreign, "name"),
-        lambda: ar.larger(foreign, x, "name"),
-        lambda: ar.atan2(x, foreign, "name"),
-        lambda: ar.atan2(foreign, x, "name"),
+    for function, ask in (
+        ("sign", lambda: ar.sign(foreign, "name")),
+        ("larger", lambda: ar.larger(x, foreign, "name")),
+        ("larger", lambda: ar.larger(foreign, x, "name")),
+        ("atan2", lambda: ar.atan2(x, foreign, "name")),
+        ("atan2", lambda: ar.atan2(foreign, x, "name")),
     ):
-        with pytest.raises(TypeError):
+        with pytest.raises(TypeError, match=f"^{function} takes"):
             ask()
     assert ar.decisions == {}
 
@@ -175,7 +175,7 @@ def test_decisions_take_brought_numbers_only(ar, x, foreign):
     "leaf", [0.5, 1, "1", Fraction(1, 2), None, Constant("sum", (rational(1), 0.5))], ids=repr
 )
 def test_only_exact_numbers_are_brought(ar, leaf):
-    with pytest.raises(TypeError, match="exact"):
+    with pytest.raises(TypeError, match="^bring takes an exact number, not"):
         ar.bring(leaf)
 
 
@@ -184,9 +184,9 @@ def test_only_exact_numbers_are_brought(ar, leaf):
     ids=repr,
 )  # fmt: skip
 def test_only_exact_angles_are_taken(ar, angle):
-    for function in (ar.cos_sin, ar.radians):
-        with pytest.raises(TypeError, match="exact"):
-            function(angle)
+    for function in ("cos_sin", "radians"):
+        with pytest.raises(TypeError, match=f"^{function} takes an exact"):
+            getattr(ar, function)(angle)
 
 
 def test_a_matrix_may_hold_integers_but_no_floats(ar, x):
@@ -305,3 +305,34 @@ def test_it_is_no_enclosure_arithmetic_and_shares_its_log(ar, x):
     assert not isinstance(ar, EnclosureArithmetic)
     ar.sign(x, "sign of x")
     assert ar.decisions == {"sign of x": 1}
+
+
+@pytest.mark.parametrize(("a", "b"), [(1, 2), (2, 1), (1, -5), (-5, 1), (-1, -2), (3, 3)])
+def test_the_larger_of_two_whatever_their_signs(ar, a, b):
+    one, other = ar.bring(fmpq(a)), ar.bring(fmpq(b))
+    found = ar.larger(one, other, "which")
+    assert ar.sign(found - max(a, b), "right") == 0
+    assert ar.decisions["which"] == (a > b) - (a < b)
+    assert ar.sign(one - other, "which") == ar.decisions["which"]  # the same number again
+
+
+def test_a_sign_asked_within_a_direction_may_be_asked_again_for_the_same_number(ar, x):
+    ar.atan2(x + 1, x, "direction")
+    assert ar.sign(x, "direction: x") == ar.sign(x + 1, "direction: y") == 1
+
+
+def test_all_roots_take_exact_brackets_and_a_name_of_their_own(ar):
+    def ask(low, high, name="lengths"):
+        return ar.roots(lambda x: x * x - 2, lambda x: 2 * x, (low, high), name)
+
+    for bracket in ((0.5, fmpq(2)), (fmpq(0), 2)):
+        with pytest.raises(TypeError, match="the bracket of lengths takes an exact number"):
+            ask(*bracket)
+    (found,) = ask(fmpq(0), fmpq(2))
+    assert ar.sign(found - 1, "beyond one") == 1
+    ask(fmpq(1), fmpq(3))  # the same root by another bracket
+    for bracket in ((fmpq(-2), fmpq(2)), (fmpq(-2), fmpq(0))):
+        with pytest.raises(ValueError, match="lengths"):
+            ask(*bracket)
+    with pytest.raises(ValueError, match="lengths"):
+        ar.sign(found, "lengths")
