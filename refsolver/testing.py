@@ -22,7 +22,6 @@ from flint import fmpq
 from tabulate import tabulate
 
 from refsolver.arithmetic.detached import nearest_double
-from refsolver.calculators.by_python import raw_value
 from refsolver.calculators.contract import Received
 from refsolver.calculators.file import (
     CalculatorFileError,
@@ -34,6 +33,7 @@ from refsolver.calculators.file import (
     read_output_line,
 )
 from refsolver.calculators.mapping import Handed, NotApplicable, hand_over, handed_value
+from refsolver.calculators.python_columns import raw_value
 from refsolver.calculators.python_worker import decoded, encoded
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.catalogue.ladders import LADDER

@@ -1,7 +1,9 @@
 """A calculator that is a Python function: ``module:function``, in a worker process.
 
 The function gets one dict, its fields as the mapping places them (``place =
-"pulls[*].size"``), and returns a dict or a number. Numbers are handed over as doubles.
+"pulls[*].size"``), and returns a dict or a number. Numbers are handed over as doubles. With
+``arrays = true`` it gets many cases in one call and returns arrays, see
+:mod:`~refsolver.calculators.python_columns`.
 """
 
 from __future__ import annotations
@@ -9,43 +11,54 @@ from __future__ import annotations
 import hashlib
 import sys
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from refsolver.calculators.contract import (
     Asked,
     Failure,
+    Placed,
     Received,
+    ReceivedColumns,
 )
-from refsolver.calculators.fields import at_field, nested, why_missing
+from refsolver.calculators.fields import nested
 from refsolver.calculators.file import CalculatorFile, CalculatorFileError
 from refsolver.calculators.processes import Worker, WorkerFailure
-from refsolver.calculators.python_worker import ReturnedNumber, decoded, open_python
+from refsolver.calculators.python_columns import columns_of, in_columns, sent, value_at, values_of
+from refsolver.calculators.python_worker import decoded, open_python
 from refsolver.calculators.settings import Settings
 
-__all__ = ["PythonCalculator", "raw_value"]
+__all__ = ["PythonCalculator"]
 
 _BATCH = 200
 
 
 class PythonCalculator:
-    """``[python] function = "module:function"``, optional ``folder``, ``limit`` (seconds)."""
+    """``[python] function = "module:function"``, optional ``folder``, ``limit``, ``arrays``.
+
+    ``limit`` is in seconds.
+    """
 
     takes_doubles = True
     resumable = True
 
     def __init__(self, file: CalculatorFile) -> None:
         self.file = file
-        settings = Settings(file, ("function", "folder", "limit", "interpreter", "files"))
+        settings = Settings(file, ("function", "folder", "limit", "interpreter", "files", "arrays"))
         self._function = settings.text("function")
         self._folder = settings.path("folder", ".")
         self._limit = settings.seconds("limit", 10.0)
         self._interpreter = settings.text("interpreter", sys.executable)
+        self._arrays = settings.yes_or_no("arrays")
         self._files = settings.paths("files") or self._module_files()
         try:
             self._worker: Worker = open_python(
-                self._function, self._folder, max(30.0, self._limit), interpreter=self._interpreter
+                self._function,
+                self._folder,
+                max(30.0, self._limit),
+                arrays=self._arrays,
+                interpreter=self._interpreter,
             )
         except WorkerFailure as failure:
             raise CalculatorFileError(
@@ -72,7 +85,48 @@ class PythonCalculator:
 
     def ask(self, questions: Sequence[Asked]) -> Iterator[Received]:
         for start in range(0, len(questions), _BATCH):
-            yield from self._batch(questions[start : start + _BATCH])
+            batch = questions[start : start + _BATCH]
+            yield from self._in_arrays(batch) if self._arrays else self._batch(batch)
+
+    def _in_arrays(self, questions: Sequence[Asked]) -> Iterator[Received]:
+        """The questions of one form go together; the answers come in their own order."""
+        found: dict[int, Received] = {}
+        for members, places in in_columns(questions):
+            wanted = questions[members[0]].places
+            answers = self.ask_columns(places, len(members), wanted)
+            found |= {index: answers.received(i) for i, index in enumerate(members)}
+        yield from (found[index] for index in range(len(questions)))
+
+    def ask_columns(
+        self, places: Mapping[str, Placed], count: int, wanted: Sequence[str]
+    ) -> ReceivedColumns:
+        """All cases in one message; where that fails one each, to learn which case it was."""
+        started = time.perf_counter()
+        request = {"columns": sent(places, blanks=not self._arrays), "count": count}
+        try:
+            answer = self._asked(request, self._limit * max(1, count // 20))
+            values, failures = values_of(answer, count, wanted)
+            if self._arrays and failures and count > 1:
+                return self._one_by_one(places, count, wanted)
+        except WorkerFailure as failure:
+            if count == 1:
+                return ReceivedColumns({}, {0: Failure(failure.kind, failure.detail)})
+            return self._one_by_one(places, count, wanted)
+        share = (time.perf_counter() - started) / max(1, count)
+        return ReceivedColumns(values, failures, share)
+
+    def _one_by_one(
+        self, places: Mapping[str, Placed], count: int, wanted: Sequence[str]
+    ) -> ReceivedColumns:
+        values: dict[str, list[Any]] = {place: [None] * count for place in wanted}
+        failures: dict[int, Failure] = {}
+        for position in range(count):
+            single = self.ask_columns(columns_of(places, position), 1, wanted)
+            if single.failures:
+                failures[position] = single.failures[0]
+            for place, found in single.values.items():
+                values[place][position] = found[0]
+        return ReceivedColumns(values, failures)
 
     def _batch(self, questions: Sequence[Asked]) -> Iterator[Received]:
         """One message for all; after a failure one each, to learn which case it was."""
@@ -118,7 +172,7 @@ class PythonCalculator:
         except (KeyError, TypeError, AttributeError):
             other = _another_form(answer)
             return Received(failure=Failure(other.kind, other.detail), seconds=seconds)
-        values = {place: _value_at(result, place) for place in question.places}
+        values = {place: value_at(result, place) for place in question.places}
         return Received(values, {"result": answer["result"]}, seconds=seconds)
 
     def close(self) -> None:
@@ -132,23 +186,3 @@ def _another_form(answer: Any) -> WorkerFailure:
 def _last_line(detail: str) -> str:
     """What an import ended with; a whole traceback helps nobody who reads one sentence."""
     return (detail.strip().splitlines() or ["it does not start"])[-1].strip()
-
-
-def _value_at(result: Any, place: str) -> dict[str, Any]:
-    if place == ".":
-        return raw_value(result)
-    why = why_missing(result, place)
-    return {"blank": True, "why": why} if why else raw_value(at_field(result, place))
-
-
-def raw_value(value: Any) -> dict[str, Any]:
-    """A decoded value as :class:`Received` holds it."""
-    if isinstance(value, ReturnedNumber):
-        if value.text in ("nan", "inf", "-inf"):
-            return {"error": value.text}
-        return {"number": value.text}
-    if isinstance(value, bool) or value is None:
-        return {"blank": True} if value is None else {"text": str(value)}
-    if isinstance(value, str):
-        return {"text": value}
-    return {"error": f"a {type(value).__name__} instead of a number"}

@@ -8,14 +8,25 @@ references, criteria or verdicts.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any, Protocol
+from typing import Any, Protocol, TypeAlias, runtime_checkable
 
 import attrs
 
 from refsolver.calculators.file import CalculatorFile, OutputLine
 
-__all__ = ["Asked", "Calculator", "Failure", "Received", "Slot"]
+__all__ = [
+    "Asked",
+    "Calculator",
+    "Failure",
+    "Placed",
+    "Received",
+    "ReceivedColumns",
+    "Slot",
+    "TakesColumns",
+    "places_read",
+]
 
 
 @attrs.frozen
@@ -53,13 +64,17 @@ class Asked:
 
     @property
     def places(self) -> list[str]:
-        """Every place to read, those of sense and quadrant words included, each once."""
-        found: dict[str, None] = {}
-        for line in self.outputs:
-            for part in (line, line.sense, line.quadrant):
-                if part is not None:
-                    found[part.place] = None
-        return list(found)
+        return places_read(self.outputs)
+
+
+def places_read(lines: Sequence[OutputLine]) -> list[str]:
+    """Every place to read, those of sense and quadrant words included, each once."""
+    found: dict[str, None] = {}
+    for line in lines:
+        for part in (line, line.sense, line.quadrant):
+            if part is not None:
+                found[part.place] = None
+    return list(found)
 
 
 @attrs.frozen
@@ -116,3 +131,47 @@ class Calculator(Protocol):
         """One :class:`Received` a question, in order, each as soon as it is known."""
 
     def close(self) -> None: ...
+
+
+Placed: TypeAlias = list[Any] | float | str | None
+"""What goes to a place in many cases: a list with one entry a case, or what all of them have.
+
+An entry is a double, a text, or None for a blank.
+"""
+
+
+@attrs.frozen
+class ReceivedColumns:
+    """What came back for many cases, place by place, one entry a case.
+
+    An entry is a double, or else a raw value as in :class:`Received`. ``failures`` holds, by
+    position, the cases that gave nothing.
+    """
+
+    values: Mapping[str, Sequence[float | Mapping[str, Any]]]
+    failures: Mapping[int, Failure]
+    seconds: float = 0.0
+    """For one case."""
+
+    def received(self, position: int) -> Received:
+        """The answer to one case by itself."""
+        if position in self.failures:
+            return Received(failure=self.failures[position], seconds=self.seconds)
+        values = {place: _raw(found[position]) for place, found in self.values.items()}
+        return Received(values, {"result": values}, seconds=self.seconds)
+
+
+def _raw(value: float | Mapping[str, Any]) -> Mapping[str, Any]:
+    if not isinstance(value, float):
+        return value
+    return {"number": repr(value)} if math.isfinite(value) else {"error": repr(value)}
+
+
+@runtime_checkable
+class TakesColumns(Protocol):
+    """A calculator that can be handed many cases of one form in one go."""
+
+    def ask_columns(
+        self, places: Mapping[str, Placed], count: int, wanted: Sequence[str]
+    ) -> ReceivedColumns:
+        """What stands at the ``wanted`` places in each of ``count`` cases."""

@@ -8,23 +8,26 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Any
 
-__all__ = ["at_field", "nested", "why_missing"]
+__all__ = ["at_field", "nested", "steps_of", "why_missing"]
 
 _NAMED = 12
 _STEP = re.compile(r"([^.\[\]]+)|\[(\d+)\]")
 
 
-def _steps(field: str) -> list[str | int]:
-    return [m[1] if m[1] is not None else int(m[2]) - 1 for m in _STEP.finditer(field)]
+@lru_cache(maxsize=4096)
+def steps_of(field: str) -> tuple[str | int, ...]:
+    """The names and the row numbers (from 0) on the way to a field."""
+    return tuple(m[1] if m[1] is not None else int(m[2]) - 1 for m in _STEP.finditer(field))
 
 
 def nested(values: Mapping[str, Any]) -> dict[str, Any]:
     """Fields as nested tables and lists: {"pulls[1].size": 3} is {"pulls": [{"size": 3}]}."""
     root: dict[str, Any] = {}
     for field, value in values.items():
-        steps = _steps(field)
+        steps = steps_of(field)
         here: Any = root
         for step, following in zip(steps, [*steps[1:], None], strict=True):
             if following is None:
@@ -47,7 +50,7 @@ def _entered(here: Any, step: str | int, new: Any, *, last: bool) -> Any:
 
 def at_field(data: Any, field: str) -> Any:
     """The value at a field of nested data; None where there is nothing."""
-    for step in _steps(field):
+    for step in steps_of(field):
         try:
             data = data[step]
         except (KeyError, IndexError, TypeError):
@@ -57,7 +60,7 @@ def at_field(data: Any, field: str) -> Any:
 
 def why_missing(data: Any, field: str) -> str:
     """Why nested data has nothing at a field, naming what it has there; "" where it has."""
-    for step in _steps(field):
+    for step in steps_of(field):
         try:
             data = data[step]
         except (KeyError, IndexError, TypeError):

@@ -7,6 +7,7 @@ reason; nothing has a silent default.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cached_property
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -162,6 +163,14 @@ class FamilySection:
     read_at_source: bool
     settings: Mapping[str, Any] = attrs.field(factory=dict)
     """Keys of this family for the kind of calculator (a command's own input template)."""
+
+    @cached_property
+    def lines_by_given(self) -> Mapping[str, tuple[InputLine, ...]]:
+        """The input lines of each given, by its path pattern."""
+        found: dict[str, tuple[InputLine, ...]] = {}
+        for line in self.inputs:
+            found[line.given] = (*found.get(line.given, ()), line)
+        return found
 
 
 @attrs.frozen

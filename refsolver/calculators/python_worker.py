@@ -4,16 +4,24 @@ Run as a script it imports MODULE from DIR and answers lines of JSON::
 
     python -m refsolver.calculators.python_worker MODULE:FUNCTION --path DIR [--arrays]
 
-    {"call": fields}          -> {"result": value} or {"exception": {...}}
-    {"calls": [fields, ...]}  -> {"results": [one such answer for each]}
+    {"call": fields}                      -> {"result": value} or {"exception": {...}}
+    {"calls": [fields, ...]}              -> {"results": [one such answer for each]}
+    {"columns": [...], "count": number}   -> the same, or with --arrays one such answer for all
 
 The first line it prints, ``{"ready": {"python": ..., "file": ...}}``, says that the function
 was found; where it was not, the reason stands on stderr and the exit status is 2.
 
 The function gets one dict of plain numbers, texts, lists and dicts and returns a dict or a
 number. What it prints goes to stderr and it finds nothing on stdin, so neither can disturb
-the answers. With ``--arrays`` it is called once for all cases of a batch: each field is then
-a numpy array over the cases, and so must be each field that it returns.
+the answers.
+
+Columns hand over many cases of one form at once, field by field: each is [steps, value], the
+steps names and row numbers from 0, the value {"doubles": base64 of little-endian binary64},
+{"items": [one a case]} or what all cases have. With ``--arrays``, which takes nothing else,
+the function is called once for all of them. A field is then a numpy array over the cases,
+the rows of a table along its further axes (``case["pulls"]["size"][:, 0]``); a blank is NaN.
+It returns such arrays, or a dict of them, which come back in the forms above, an array of
+doubles with its ``shape``.
 
 On the pipe a number is ``{"number": text, "type": ...}``, exact: a double in the shortest
 decimal form that reads back as the same double, a decimal as it stands, a fraction as
@@ -26,6 +34,8 @@ The script uses the standard library alone, so that the user's own interpreter c
 from __future__ import annotations
 
 import argparse
+import array
+import base64
 import dataclasses
 import importlib
 import json
@@ -208,49 +218,114 @@ def _end_unless_worker() -> None:
         os._exit(0)
 
 
-def _called_with_arrays(function: Function, calls: Sequence[dict[str, Any]]) -> list[Answer]:
-    """One call for all cases; an exception is the answer to each of them."""
-    try:
-        columns = _columns(calls)
-        returned = function(columns)
-        if not isinstance(returned, Mapping):
-            raise CannotHandOver("with arrays a function returns a dict of arrays")
-        split = {str(name): _split(name, item, len(calls)) for name, item in returned.items()}
-        answers = [
-            {"result": encoded({name: items[i] for name, items in split.items()})}
-            for i in range(len(calls))
+Steps: TypeAlias = list[str | int]
+
+
+def _cases(columns: Sequence[tuple[Steps, Any]], count: int) -> list[dict[str, Any]]:
+    """The cases of the columns, each as the dict that a function gets."""
+    cases: list[dict[str, Any]] = [{} for _ in range(count)]
+    for steps, value in columns:
+        ways = [
+            (step, isinstance(after, int)) for step, after in zip(steps, steps[1:], strict=False)
         ]
-    except BaseException as error:
-        answers = [_exception(error)] * len(calls)
-    _end_unless_worker()
-    return answers
+        last = steps[-1]
+        for case, item in zip(cases, _items(value, count), strict=True):
+            here: Any = case
+            for step, listed in ways:
+                here = _entered(here, step, listed)
+            if isinstance(last, int):
+                here.extend([None] * (last + 1 - len(here)))
+            here[last] = item
+    return cases
 
 
-def _columns(calls: Sequence[dict[str, Any]]) -> dict[str, Any]:
+def _entered(here: Any, step: str | int, listed: bool) -> Any:
+    """The list or dict at a step, made where it is not there yet."""
+    if isinstance(step, int):
+        here.extend([None] * (step + 1 - len(here)))
+        if here[step] is None:
+            here[step] = [] if listed else {}
+    elif step not in here:
+        here[step] = [] if listed else {}
+    return here[step]
+
+
+def _items(value: Any, count: int) -> Sequence[Any]:
+    if not isinstance(value, dict):
+        return [value] * count
+    if "items" in value:
+        items: list[Any] = value["items"]
+        return items
+    doubles = array.array("d", base64.b64decode(value["doubles"]))
+    if sys.byteorder == "big":
+        doubles.byteswap()
+    return doubles
+
+
+def _arrays(columns: Sequence[tuple[Steps, Any]], count: int) -> dict[str, Any]:
+    """The columns as a function of arrays gets them."""
+    fields: dict[tuple[str, ...], dict[tuple[int, ...], Sequence[Any]]] = {}
+    for steps, value in columns:
+        names = tuple(step for step in steps if isinstance(step, str))
+        rows = tuple(step for step in steps if isinstance(step, int))
+        fields.setdefault(names, {})[rows] = _items(value, count)
+    root: dict[str, Any] = {}
+    for names, cells in fields.items():
+        here = root
+        for name in names[:-1]:
+            here = here.setdefault(name, {})
+        here[names[-1]] = _array(cells, count)
+    return root
+
+
+def _array(cells: Mapping[tuple[int, ...], Sequence[Any]], count: int) -> Any:
     import numpy as np
 
-    names = list(calls[0]) if calls else []
-    for call in calls:
-        if set(call) != set(names):
-            odd = ", ".join(sorted(set(call) ^ set(names)))
-            raise ValueError(f"the cases of a batch do not have the same fields: {odd}")
-    columns: dict[str, Any] = {}
-    for name in names:
-        try:
-            columns[name] = np.array([call[name] for call in calls])
-        except ValueError as error:
-            raise ValueError(f"{name} does not have the same shape in all cases") from error
-    return columns
+    whole: Any
+    texts = any(isinstance(x, str) for items in cells.values() for x in items[:1])
+    size = [max(rows) + 1 for rows in zip(*cells, strict=True)]
+    if texts:
+        longest = max(len(str(x)) for items in cells.values() for x in items)
+        whole = np.full((count, *size), "", dtype=f"<U{max(1, longest)}")
+    else:
+        whole = np.full((count, *size), np.nan)
+    for rows, items in cells.items():
+        whole[(slice(None), *rows)] = [x or "" for x in items] if texts else items
+    return whole
 
 
-def _split(name: object, item: object, count: int) -> list[object]:
+def _called_with_arrays(
+    function: Function, columns: Sequence[tuple[Steps, Any]], count: int
+) -> Answer:
+    """One call for all cases."""
     try:
-        items = list(item)  # type: ignore[call-overload]
-    except TypeError:
-        items = None
-    if items is None or len(items) != count or isinstance(item, (str, Mapping)):
-        raise CannotHandOver(f"{name} must be an array with one value for each of {count} cases")
-    return list(items)
+        answer = {"result": _encoded_arrays(function(_arrays(columns, count)), count, "")}
+    except BaseException as error:
+        answer = _exception(error)
+    _end_unless_worker()
+    return answer
+
+
+def _encoded_arrays(value: Any, count: int, where: str) -> Any:
+    import numpy as np
+
+    if isinstance(value, Mapping):
+        return {
+            "fields": {
+                _key(key, where): _encoded_arrays(item, count, f"{where}.{key}".lstrip("."))
+                for key, item in value.items()
+            }
+        }
+    whole = value if isinstance(value, (np.ndarray, list, tuple)) else None
+    if whole is None or len(np.shape(whole) or ()) == 0 or len(whole) != count:
+        raise CannotHandOver(
+            f"{where or 'the result'} must be an array with one value for each of {count} cases"
+        )
+    if isinstance(whole, np.ndarray) and whole.dtype.kind == "f" and whole.dtype.itemsize <= 8:
+        doubles = np.ascontiguousarray(whole, dtype="<f8")
+        text = base64.b64encode(doubles.tobytes()).decode("ascii")
+        return {"doubles": text, "shape": list(doubles.shape)}
+    return {"items": [encoded(item, f"{where}[{i}]") for i, item in enumerate(whole)]}
 
 
 def _found(reference: str, folder: str) -> tuple[Function, str]:
@@ -281,13 +356,14 @@ def _private_pipes() -> tuple[IO[bytes], IO[bytes]]:
 
 
 def _answer(request: dict[str, Any], function: Function, arrays: bool) -> Answer:
-    if "call" in request:
-        if arrays:
-            return _called_with_arrays(function, [request["call"]])[0]
-        return _called(function, request["call"])
     if arrays:
-        return {"results": _called_with_arrays(function, request["calls"])}
-    return {"results": [_called(function, fields) for fields in request["calls"]]}
+        return _called_with_arrays(function, request["columns"], request["count"])
+    if "call" in request:
+        return _called(function, request["call"])
+    calls = request.get("calls")
+    if calls is None:
+        calls = _cases(request["columns"], request["count"])
+    return {"results": [_called(function, fields) for fields in calls]}
 
 
 def _write(answers: IO[bytes], answer: object) -> None:

@@ -63,6 +63,12 @@ class Settings:
             raise self.problem(key, "a whole number of at least 1 is expected")
         return value
 
+    def yes_or_no(self, key: str) -> bool:
+        value = self.get(key, False)
+        if type(value) is not bool:
+            raise self.problem(key, "true or false is expected")
+        return value
+
     def texts(self, key: str) -> list[str]:
         value = self.get(key, [])
         if not isinstance(value, list) or not all(isinstance(x, str) for x in value):

@@ -11,6 +11,7 @@ __all__ = [
     "Manner",
     "decimal_text",
     "exact_decimal",
+    "is_decimal",
     "rounded",
     "shortest",
     "significant",
@@ -97,6 +98,11 @@ def exact_decimal(value: fmpq) -> str | None:
     """The decimal that is exactly ``value``, without an exponent; None if it never ends."""
     decimals = _decimals(value)
     return None if decimals is None else decimal_text(value, decimals)
+
+
+def is_decimal(value: fmpq) -> bool:
+    """Whether some decimal is exactly ``value``."""
+    return _decimals(value) is not None
 
 
 def shortest(value: fmpq) -> str:

@@ -328,7 +328,7 @@ def case_facts(run: CaseRun) -> dict[str, Any]:
     }
     if run.handed is None or run.received is None or run.reference is None:
         return data
-    data["handed"] = [attrs.asdict(leaf) for leaf in run.handed.leaves]
+    data["handed"] = [leaf.data() for leaf in run.handed.leaves]
     data["placement"] = (
         None if run.placement is None else {n: list(at) for n, at in run.placement.items()}
     )

@@ -45,7 +45,7 @@ def _parts(record: Mapping[str, Any]) -> Iterator[str]:
         "is the condition number aimed at (the factor by which small relative changes of the "
         "givens reach an answer at worst), which a single case may miss. Every value "
         "is proven; the residuals and the second opinion on the arithmetic run along in every "
-        "fiftieth case. A campaign is no substitute for the check against published answers."
+        "two-hundredth case. A campaign is no substitute for the check against published answers."
     )
     for name in dict.fromkeys(cell["family"] for cell in c["results"]):
         yield f"## {safe(name)}"

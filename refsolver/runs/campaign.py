@@ -47,6 +47,8 @@ __all__ = ["RANGES", "CampaignResult", "range_of", "run_campaign"]
 _LARGEST = 1e40
 
 _SHARD = 100
+"""Cases a shard, of a small campaign; a large one has ten times as many, so that what a shard
+costs beside its cases does not count."""
 
 
 @attrs.frozen
@@ -161,9 +163,10 @@ def _plan(
         raise NoGenerator(beyond[0][1])
     cells = tuple(cell for cell in asked if not any(_beyond_reach(cell)))
     each = max(1, -(-count // len(cells)))
-    plan = Plan(file.path.resolve(), seed, digits, cells, each, _SHARD)
+    size = min(10 * _SHARD, max(_SHARD, each // _SHARD))
+    plan = Plan(file.path.resolve(), seed, digits, cells, each, size)
     for cell in cells:
-        generated(plan, cell, 0)
+        generated(plan, cell, 0, file.section(cell.family))
     left_out = [
         {"family": cell.family, "from": cell.low, "to": cell.high, "why": why}
         for cell, why in beyond

@@ -16,11 +16,11 @@ from typing import Any
 import attrs
 
 from refsolver.arithmetic.detached import exact_double
-from refsolver.calculators.by_python import raw_value
 from refsolver.calculators.contract import Asked, Received
 from refsolver.calculators.fields import at_field, nested
 from refsolver.calculators.file import CalculatorFile, OutputLine
 from refsolver.calculators.mapping import places_of
+from refsolver.calculators.python_columns import raw_value
 from refsolver.calculators.python_worker import ReturnedNumber
 from refsolver.mistakes.known import KnownMistake, replayed
 from refsolver.mistakes.replay import Replayed, answers_of, replay

@@ -27,7 +27,15 @@ from refsolver.statics.contract import Family
 from refsolver.statics.givens import fields, restated
 from refsolver.statics.registry import family, folder_of
 
-__all__ = ["ANCHOR", "Question", "in_system", "questions_for", "units_of", "with_units"]
+__all__ = [
+    "ANCHOR",
+    "Question",
+    "in_system",
+    "questions_for",
+    "rows_allowed",
+    "units_of",
+    "with_units",
+]
 
 ANCHOR = "anchor case"
 """The topic that marks a case which a person can check at sight."""
@@ -94,9 +102,9 @@ def in_system(given: Any, old: UnitSystem, new: UnitSystem) -> Any:
     return restated(given, lambda dimension: old.factor(dimension) / new.factor(dimension))
 
 
-def _rows_wanted(section: FamilySection, owner: Family) -> dict[str, int]:
-    """The rows each table of the family can be filled to, where its rows are mapped."""
-    wanted: dict[str, int] = {}
+def rows_allowed(section: FamilySection, owner: Family) -> dict[str, tuple[int, int]]:
+    """The least and most rows that each table of the family may have, where they are mapped."""
+    found: dict[str, tuple[int, int]] = {}
     for name, field in fields(owner.givens).items():
         lines = [line for line in section.inputs if line.given.startswith(f"{name}[*]")]
         if field.shape != "many" or not lines:
@@ -104,20 +112,18 @@ def _rows_wanted(section: FamilySection, owner: Family) -> dict[str, int]:
         room = [
             len(places_of(line.place, 0) or [line.place]) for line in lines if "*" not in line.place
         ]
-        limits = [
-            int(c.at_most.p)
-            for c in section.scope
-            if c.kind == "count" and c.target == name and c.at_most is not None
-        ]
-        wanted[name] = min([*room, *limits], default=_OPEN_ENDED)
-    return wanted
+        counts = [c for c in section.scope if c.kind == "count" and c.target == name]
+        most = [int(c.at_most.p) for c in counts if c.at_most is not None]
+        least = [int(c.at_least.ceil()) for c in counts if c.at_least is not None]
+        found[name] = max(least, default=field.minimum), min([*room, *most], default=_OPEN_ENDED)
+    return found
 
 
 def _made_for(
     section: FamilySection, catalogue: Catalogue, takes_doubles: bool
 ) -> Iterator[Question]:
     owner = family(section.family)
-    rows = _rows_wanted(section, owner)
+    rows = {name: most for name, (_, most) in rows_allowed(section, owner).items()}
     if not rows:
         return
     for number, word in enumerate(("every row filled", "every row filled, other values"), 1):

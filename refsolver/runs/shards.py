@@ -1,38 +1,46 @@
 """Generated cases, a shard at a time: made from a seed, put, judged, counted, forgotten.
 
 A shard is a stretch of numbers within one *cell*: one family in one range of condition
-numbers. Case ``n`` of a cell depends on the campaign's seed, the cell and ``n`` alone, so
-that the result is the same whatever the number of workers, and any case can be made again.
+numbers. Case ``n`` of a cell depends on the plan, the cell and ``n`` alone, so that the
+result is the same whatever the number of workers, and any case can be made again.
 """
 
 from __future__ import annotations
 
 import atexit
+import math
 import random
-from collections.abc import Iterator, Sequence
-from functools import cache
+from collections.abc import Callable, Iterator, Sequence
+from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
 import attrs
 
+from refsolver.arithmetic.columns import at
 from refsolver.calculators.bounds import bounded
 from refsolver.calculators.contract import Calculator
 from refsolver.calculators.file import FamilySection, read_calculator_file
 from refsolver.calculators.opening import open_calculator
 from refsolver.catalogue.schema import Case, Source
 from refsolver.catalogue.writing import case_text
+from refsolver.quantities.units import UnitSystem
 from refsolver.records.runs import CaseRun
 from refsolver.runs.one_case import asked_of, judged_run, prepared_run
-from refsolver.runs.questions import Question, units_of
+from refsolver.runs.questions import Question, rows_allowed, units_of
+from refsolver.runs.quick_shards import Left, counted_quickly
 from refsolver.runs.tally import CellTally
+from refsolver.statics.columns import stacked
+from refsolver.statics.contract import Cases
 from refsolver.statics.difficulty import reachable_part
+from refsolver.statics.prover import NotProven, Proven, Reference, prove
 from refsolver.statics.registry import family
 
 __all__ = ["Cell", "NoGenerator", "Plan", "Shard", "generated", "generated_text", "run_shard"]
 
-_THOROUGH = 50
-"""Every so many cases the residuals and the second opinion on the arithmetic run along."""
+_THOROUGH = 200
+"""Every so many cases one goes the way of a check, residuals and second opinion included, and
+what was handed over and proven in columns must agree with it."""
 
 
 class NoGenerator(ValueError):
@@ -86,21 +94,54 @@ class Shard:
     count: int
 
 
-def generated(plan: Plan, cell: Cell, number: int) -> Any:
+def generated(plan: Plan, cell: Cell, number: int, section: FamilySection) -> Any:
     """The givens of one generated case. Raises NoGenerator."""
+    first = number - number % plan.size
+    count = min(plan.size, plan.each - first)
+    for cases in _many(plan, cell, section, first, count) or ():
+        if number in cases.numbers:
+            return at(cases.given, cases.numbers.index(number))
+    return _one(plan, cell, number)
+
+
+def _many(
+    plan: Plan, cell: Cell, section: FamilySection, first: int, count: int
+) -> list[Cases] | None:
+    """Cases made in columns, for a family that makes them so; their rows within the scope."""
     owner = family(cell.family)
+    rng = random.Random(f"{plan.seed} {cell.name} from {first}")
+    within = reachable_part(owner, (cell.low, cell.high))
+    made = owner.propose_many(within, rng, count, rows_allowed(section, owner))
+    if made is None:
+        return None
+    return [attrs.evolve(m, numbers=tuple(first + n for n in m.numbers)) for m in made]
+
+
+def _one(plan: Plan, cell: Cell, number: int) -> Any:
     rng = random.Random(f"{plan.seed} {cell.name} {number}")
     try:
+        owner = family(cell.family)
         return owner.propose(reachable_part(owner, (cell.low, cell.high)), rng)
     except NotImplementedError:
         raise NoGenerator(f"{cell.family} has no generator of cases") from None
+
+
+def _made(
+    plan: Plan, cell: Cell, section: FamilySection, shard: Shard
+) -> tuple[list[Cases], list[tuple[int, Any]]]:
+    """The cases of a shard: those in columns, and those in none."""
+    many = _many(plan, cell, section, shard.first, shard.count)
+    if many is not None:
+        return many, []
+    numbers = range(shard.first, shard.first + shard.count)
+    return stacked([(number, _one(plan, cell, number)) for number in numbers])
 
 
 def generated_text(plan: Plan, cell: Cell, number: int, section: FamilySection) -> str:
     """The case file of one generated case, to keep and to run again."""
     return case_text(
         family(cell.family),
-        generated(plan, cell, number),
+        generated(plan, cell, number, section),
         units_of(section),
         title=f"Generated case {number} of seed {plan.seed}",
         statement=f"{family(cell.family).title}. Invented values, condition number asked: "
@@ -109,20 +150,21 @@ def generated_text(plan: Plan, cell: Cell, number: int, section: FamilySection) 
     )
 
 
-def _case(plan: Plan, cell: Cell, number: int, section: FamilySection) -> Case:
-    id = f"{cell.family}/generated/{cell.low:g}-{cell.high:g}/{number}"
+def _case(plan: Plan, cell: Cell, section: FamilySection, units: UnitSystem, given: Any) -> Case:
+    """The case of these givens, whichever of the cell it is."""
+    id = f"{cell.family}/generated/{cell.low:g}-{cell.high:g}"
     return Case(
         id=id,
         path=Path(f"{id}.toml"),
         text="",
         sha256="",
-        title=f"Generated case {number}",
+        title="Generated case",
         statement="",
         family=cell.family,
         source=Source("constructed", by=f"seed {plan.seed}"),
-        units=units_of(section),
+        units=units,
         unit_words=False,
-        given=generated(plan, cell, number),
+        given=given,
         literals={},
         published=(),
     )
@@ -136,36 +178,74 @@ def run_shard(plan: Plan, shard: Shard) -> CellTally:
     calculator = _opened(plan.calculator)
     cell = plan.cells[shard.cell]
     section = calculator.file.section(cell.family)
-    runs = [
-        prepared_run(
-            Question(_case(plan, cell, number, section), section, made=True),
-            calculator.takes_doubles,
-        )
-        for number in range(shard.first, shard.first + shard.count)
-    ]
-    tally = CellTally(outside=sum(not run.asked for run in runs))
-    asked = [(number, run) for number, run in enumerate(runs, shard.first) if run.asked]
-    for number, run in _judged(calculator, asked, plan.digits):
+    case_of = partial(_case, plan, cell, section, units_of(section))
+    tally = CellTally()
+    many, alone = _made(plan, cell, section, shard)
+    left = [Left(number, given) for number, given in alone]
+    for cases in many:
+        left += counted_quickly(
+            cases, calculator, section, case_of, tally, plan.digits,
+            spare=math.ceil(math.log2(cell.high)), by_itself=_is_thorough,
+        )  # fmt: skip
+    for number, run in _judged(calculator, section, case_of, left, plan.digits, tally):
         tally.add(number, run.findings)
     return tally
 
 
+def _is_thorough(number: int) -> bool:
+    return number % _THOROUGH == 0
+
+
 def _judged(
-    calculator: Calculator, asked: Sequence[tuple[int, CaseRun]], digits: int
+    calculator: Calculator,
+    section: FamilySection,
+    case_of: Callable[[Any], Case],
+    left: Sequence[Left],
+    digits: int,
+    tally: CellTally,
 ) -> Iterator[tuple[int, CaseRun]]:
-    answers = calculator.ask([asked_of(run) for _, run in asked])
-    for (number, run), received in zip(asked, answers, strict=True):
+    """Cases one by one as in a check; those that have an answer already are not asked again."""
+    runs = [
+        prepared_run(Question(case_of(one.given), section, made=True), calculator.takes_doubles)
+        for one in left
+    ]
+    tally.outside += sum(not run.asked for run in runs)
+    put = [(one, run) for one, run in zip(left, runs, strict=True) if run.asked]
+    answers = calculator.ask([asked_of(run) for one, run in put if one.received is None])
+    for one, run in put:
+        received = next(answers) if one.received is None else one.received
         yield (
-            number,
+            one.number,
             judged_run(
                 run,
                 bounded(received),
                 calculator.file,
                 calculator.takes_doubles,
                 digits,
-                thorough=number % _THOROUGH == 0,
+                thorough=_is_thorough(one.number),
+                proving=partial(_proven_twice, one, run),
             ),
         )
+
+
+def _proven_twice(one: Left, run: CaseRun, *arguments: Any, **options: Any) -> Reference:
+    """The proof; nothing is proven where it does not bear out what was found in columns."""
+    reference = prove(*arguments, **options)
+    why = ""
+    if one.doubles and one.doubles != _doubles(run):
+        why = "what was handed over in columns is not what the case hands over"
+    for view, ball in one.balls.items():
+        outcome = reference.outcomes.get(view)
+        if isinstance(outcome, Proven) and not outcome.ball.overlaps(ball):
+            why = f"{view.describe()}: proven otherwise in columns"
+    if why:
+        reference.outcomes = {view: NotProven(why) for view in reference.outcomes}
+    return reference
+
+
+def _doubles(run: CaseRun) -> dict[str, Any]:
+    assert run.handed is not None
+    return {slot.place: slot.handed for slot in run.handed.slots}
 
 
 @cache

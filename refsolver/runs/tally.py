@@ -6,13 +6,16 @@ whatever order shards finish.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+import math
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 import attrs
+import numpy as np
 from flint import fmpq
 
 from refsolver.checking.judging import VERDICTS, Finding
+from refsolver.checking.quick import Passed
 
 __all__ = ["DIGITS", "KEPT", "CellTally", "Worst", "added", "cell_data", "cell_from"]
 
@@ -69,6 +72,41 @@ class CellTally:
         if worst is not None:
             self.worst = _kept([*self.worst, worst])
 
+    def add_passed(
+        self, numbers: Sequence[int], outputs: Sequence[str], readings: Sequence[Passed]
+    ) -> None:
+        """Counts cases in which every reading passes: ``readings`` by output, then by case."""
+        self.cases += len(numbers)
+        self.verdicts["pass"] += len(numbers) * len(outputs)
+        if not numbers:
+            return
+        for passed in readings:
+            self._count_digits(passed.relative)
+        # Rounding the shares costs more than the rest: only those that may be kept.
+        shares = np.max([passed.share for passed in readings], axis=0)
+        least = np.sort(shares)[-KEPT:][0] * (1 - 1e-5)
+        found = [
+            max(
+                _passed(numbers[i], output, float(passed.share[i]), float(passed.relative[i]))
+                for output, passed in zip(outputs, readings, strict=True)
+            )
+            for i in np.flatnonzero(shares >= least).tolist()
+        ]
+        self.worst = _kept([*self.worst, *found])
+
+    def _count_digits(self, relative: Any) -> None:
+        with np.errstate(divide="ignore"):
+            digits = np.minimum(-np.log10(relative), DIGITS)
+        counts = np.bincount(np.maximum(digits, 0).astype(np.intp), minlength=DIGITS + 1)
+        self.digits = [old + int(new) for old, new in zip(self.digits, counts, strict=True)]
+        largest = float(np.max(relative))
+        least = min(-math.log10(largest), float(DIGITS)) if largest > 0 else float(DIGITS)
+        self.least_digits = least if self.least_digits is None else min(self.least_digits, least)
+
+
+def _passed(number: int, output: str, share: float, relative: float) -> Worst:
+    return Worst(_BADNESS["pass"], _short(share), relative, -number, output, "pass")
+
 
 def _badness(number: int, finding: Finding) -> Worst:
     share, relative = 0.0, 0.0
@@ -86,7 +124,11 @@ def _badness(number: int, finding: Finding) -> Worst:
 
 
 def _double(x: fmpq) -> float:
-    return float(f"{min(int(x.p) / int(x.q), 1e300):.6g}")
+    return _short(int(x.p) / int(x.q))
+
+
+def _short(share: float) -> float:
+    return float(f"{min(share, 1e300):.6g}")
 
 
 def _kept(found: list[Worst]) -> list[Worst]:

@@ -27,6 +27,7 @@ from refsolver.statics.drawing import Drawing
 
 __all__ = [
     "Answer",
+    "Cases",
     "Column",
     "Family",
     "Given",
@@ -233,6 +234,17 @@ class Unreachable(ValueError):
     """No case of the family has a condition number in the range asked for."""
 
 
+@attrs.frozen
+class Cases:
+    """Givens of one form: the leaves of ``given`` are columns, one entry a case of ``numbers``.
+
+    A leaf that all cases share may stand for itself.
+    """
+
+    numbers: tuple[int, ...]
+    given: Any
+
+
 class Family(ABC):
     """One question. Subclasses set the class attributes and are stateless."""
 
@@ -269,6 +281,20 @@ class Family(ABC):
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> Any:
         """Random givens whose condition number lies near the range ``kappa``, unmeasured."""
         raise NotImplementedError(f"{self.name} has no generator of cases")
+
+    def propose_many(
+        self,
+        kappa: tuple[float, float],
+        rng: random.Random,
+        count: int,
+        rows: Mapping[str, tuple[int, int]],
+    ) -> Sequence[Cases] | None:
+        """``count`` cases as :meth:`propose` makes them, in columns; None where it cannot.
+
+        They are numbered from 0. ``rows`` states for tables by name how many rows they may
+        have, least and most.
+        """
+        return None
 
     def generate(self, kappa: tuple[float, float], rng: random.Random) -> Any:
         """Random givens whose condition number, measured, lies in the range ``kappa``.

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping
+from functools import lru_cache
 from typing import Any
 
 import attrs
@@ -19,7 +20,7 @@ from refsolver.quantities.dimensions import LENGTH, Dimension
 from refsolver.quantities.leaves import Components, Polar
 from refsolver.statics.contract import Given
 
-__all__ = ["fields", "leaf", "pattern_of", "replaced", "restated", "walk"]
+__all__ = ["checks_numbers", "fields", "leaf", "pattern_of", "replaced", "restated", "walk"]
 
 
 _FIELDS: dict[type, Mapping[str, Given]] = {}
@@ -32,6 +33,14 @@ def fields(cls: type) -> Mapping[str, Given]:
         known = {a.name: a.metadata["given"] for a in attrs.fields(cls) if "given" in a.metadata}
         _FIELDS[cls] = known
     return known
+
+
+def checks_numbers(cls: type) -> bool:
+    """Whether givens of this class, or a table in them, check their numbers when made."""
+    check = getattr(cls, "__attrs_post_init__", None)
+    if check is not None and not getattr(check, "of_names_alone", False):
+        return True
+    return any(f.of is not None and checks_numbers(f.of) for f in fields(cls).values())
 
 
 def walk(given: Any, prefix: str = "") -> Iterator[tuple[str, Any, Given]]:
@@ -62,18 +71,21 @@ def _leaves(given: Any, prefix: str) -> Iterator[tuple[str, Any, Given]]:
             yield path, value, field
 
 
+_Step = tuple[str, int | None]
 _STEP = re.compile(r"(\w+)(?:\[(\d+)\])?(?:\.|$)")
 
 
-def _steps(path: str) -> list[tuple[str, int | None]]:
-    steps, position = [], 0
+@lru_cache(maxsize=65536)
+def _steps(path: str) -> tuple[_Step, ...]:
+    steps: list[_Step] = []
+    position = 0
     while position < len(path):
         match = _STEP.match(path, position)
         if match is None:
             raise KeyError(f"{path!r} is not the name of a given")
         steps.append((match[1], None if match[2] is None else int(match[2]) - 1))
         position = match.end()
-    return steps
+    return tuple(steps)
 
 
 def leaf(given: Any, path: str) -> Any:
@@ -90,9 +102,6 @@ def leaf(given: Any, path: str) -> Any:
     return here
 
 
-_Step = tuple[str, int | None]
-
-
 def replaced(given: Any, changes: Mapping[str, Any]) -> Any:
     """A copy of the givens with some leaves (or whole sub-tables) replaced, all at once.
 
@@ -104,8 +113,8 @@ def replaced(given: Any, changes: Mapping[str, Any]) -> Any:
     return _with(given, [(_steps(path), value) for path, value in changes.items()])
 
 
-def _with(given: Any, changes: list[tuple[list[_Step], Any]]) -> Any:
-    by_step: dict[_Step, list[tuple[list[_Step], Any]]] = {}
+def _with(given: Any, changes: list[tuple[tuple[_Step, ...], Any]]) -> Any:
+    by_step: dict[_Step, list[tuple[tuple[_Step, ...], Any]]] = {}
     for steps, value in changes:
         by_step.setdefault(steps[0], []).append((steps[1:], value))
     new: dict[str, Any] = {}
@@ -139,6 +148,7 @@ def _times(leaf: Any, field: Given, factor: Callable[[Dimension], fmpq]) -> Any:
     return product(ratio, leaf)
 
 
+@lru_cache(maxsize=65536)
 def pattern_of(path: str) -> str:
     """The path with every index replaced by a star: what a table's column is called."""
     return re.sub(r"\[\d+\]", "[*]", path)

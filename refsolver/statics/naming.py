@@ -2,10 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Callable, Sequence
+from typing import Any, TypeVar
 
-__all__ = ["distinct_names", "keys_of"]
+__all__ = ["distinct_names", "keys_of", "of_names_alone"]
+
+Check = TypeVar("Check", bound=Callable[[Any], None])
+
+
+def of_names_alone(check: Check) -> Check:
+    """Marks a check of givens that looks at names and tables only, at no number.
+
+    It then need not be repeated for numbers that were rounded on the way to a calculator.
+    """
+    check.of_names_alone = True  # type: ignore[attr-defined]
+    return check
 
 
 def keys_of(items: Sequence[Any], word: str) -> list[str]:

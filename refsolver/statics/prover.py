@@ -46,8 +46,10 @@ __all__ = [
     "Reference",
     "Word",
     "asks_of",
+    "bits_for",
     "keys_of_table",
     "prove",
+    "resolved",
     "scale_of",
 ]
 
@@ -58,6 +60,11 @@ ALGEBRAIC_CAP = 400_000
 """Bits beyond which a zero is not pursued."""
 
 _GUARD_DIGITS = 5
+
+
+def bits_for(digits: int) -> int:
+    """The relative accuracy in bits that so many proven decimal digits take."""
+    return digits * 3322 // 1000 + 1
 
 
 @attrs.define
@@ -260,14 +267,14 @@ class _Proof:
         self, family: Family, given: Any, asks: Sequence[View], digits: int, rules: SimpleNamespace
     ) -> None:
         self.family, self.given, self.digits, self.rules = family, given, digits, rules
-        self.asks = _all_resolved(family, tuple(asks))
+        self.asks = resolved(family, tuple(asks))
         self.replay: dict[str, int] = {}
         self.zeros: tuple[str, ...] = ()
         self.stubborn: set[View] = set()
         self.scales: dict[Dimension, arb] = {}
         self.asked_algebra = False
         self.solution = Solution({})
-        self.goal = digits * 3322 // 1000 + 1
+        self.goal = bits_for(digits)
 
     def run(self, second_opinion: bool, residuals: bool, strict: bool = False) -> Reference:
         bits = self.goal + 20
@@ -498,9 +505,7 @@ class _Proof:
 
 
 @lru_cache(maxsize=4096)
-def _all_resolved(
-    family: Family, asks: tuple[View, ...]
-) -> tuple[tuple[View, View, Dimension], ...]:
+def resolved(family: Family, asks: tuple[View, ...]) -> tuple[tuple[View, View, Dimension], ...]:
     """Every ask with its defaults filled in and its dimension; once for the same asks."""
     return tuple((ask, *_resolved(family, ask)) for ask in asks)
 

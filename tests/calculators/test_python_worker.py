@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import math
 import struct
 import subprocess
@@ -11,7 +12,7 @@ from collections.abc import Callable, Iterator
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 import pytest
@@ -216,55 +217,85 @@ class TestFailures:
             open_python("sheet:calculate", tmp_path, 0.5)
 
 
+def doubles(*values: float) -> dict[str, str]:
+    return {"doubles": base64.b64encode(struct.pack(f"<{len(values)}d", *values)).decode()}
+
+
+def unpacked(column: dict[str, Any]) -> list[float]:
+    data = base64.b64decode(column["doubles"])
+    return list(struct.unpack(f"<{len(data) // 8}d", data))
+
+
+class TestColumns:
+    COLUMNS: ClassVar = [
+        [["name"], {"items": ["a", "b", "c"]}],
+        [["pulls", 0, "size"], doubles(1.0, 2.0, 3.0)],
+        [["pulls", 1, "size"], doubles(0.1, 0.2, 0.3)],
+        [["pulls", 0, "word"], "left"],
+        [["pulls", 1, "word"], None],
+        [["grid", 1, 0], doubles(7.0, 8.0, 9.0)],
+    ]
+
+    def test_a_function_gets_each_case(self, opened: Open) -> None:
+        worker = opened("def calculate(case): return repr(case)")
+        answers = worker.ask({"columns": self.COLUMNS, "count": 3}, 20)["results"]
+        assert eval(answers[1]["result"]) == {
+            "name": "b",
+            "pulls": [{"size": 2.0, "word": "left"}, {"size": 0.2, "word": None}],
+            "grid": [None, [8.0]],
+        }
+
+    def test_one_that_raises_costs_its_own_case_only(self, opened: Open) -> None:
+        worker = opened("def calculate(case): return 1 / (case['x'] - 2)")
+        first, second, third = worker.ask(
+            {"columns": [[["x"], doubles(1.0, 2.0, 4.0)]], "count": 3}, 20
+        )["results"]
+        assert decoded(first["result"]) == ReturnedNumber("-1.0", "float")
+        assert second["exception"]["type"] == "ZeroDivisionError"
+        assert decoded(third["result"]) == ReturnedNumber("0.5", "float")
+
+
 class TestArrays:
     SOURCE = """
         import numpy as np
         def calculate(case):
             assert isinstance(case["force"], np.ndarray)
-            return {"double": 2 * case["force"], "total": case["forces"].sum(axis=1)}
+            return {"double": 2 * case["force"], "total": case["pulls"]["size"].sum(axis=1),
+                    "all": case["pulls"], "whole": np.arange(3), "words": ["a", None, True]}
     """
 
     def test_one_call_for_all_cases(self, opened: Open) -> None:
         worker = opened(self.SOURCE, arrays=True)
-        cases = [{"force": 0.1 * i, "forces": [i, 1]} for i in range(5)]
-        answers = worker.ask({"calls": cases}, 20)["results"]
-        results = [decoded(answer["result"]) for answer in answers]
-        for i, result in enumerate(results):
-            assert result == {
-                "double": ReturnedNumber(repr(2 * (0.1 * i)), "float"),
-                "total": ReturnedNumber(str(i + 1), "int"),
-            }
+        columns = [[["force"], doubles(0.1, 0.2, 0.3)], *TestColumns.COLUMNS]
+        found = worker.ask({"columns": columns, "count": 3}, 20)["result"]["fields"]
+        assert unpacked(found["double"]) == [0.2, 0.4, 0.6]
+        assert unpacked(found["total"]) == [1.0 + 0.1, 2.0 + 0.2, 3.0 + 0.3]
+        table = found["all"]["fields"]
+        assert table["size"]["shape"] == [3, 2]
+        assert unpacked(table["size"]) == [1.0, 0.1, 2.0, 0.2, 3.0, 0.3]
+        assert table["word"] == {"items": [["left", ""]] * 3}
+        assert [decoded(x).text for x in found["whole"]["items"]] == ["0", "1", "2"]
+        assert found["words"] == {"items": ["a", None, True]}
 
-    def test_a_single_case_is_a_batch_of_one(self, opened: Open) -> None:
-        worker = opened(self.SOURCE, arrays=True)
-        answer = worker.ask({"call": {"force": 1.5, "forces": [1, 2]}}, 20)
-        assert decoded(answer["result"]) == {
-            "double": ReturnedNumber("3.0", "float"),
-            "total": ReturnedNumber("3", "int"),
-        }
+    def test_a_blank_is_no_number(self, opened: Open) -> None:
+        worker = opened("def calculate(case): return case['x']", arrays=True)
+        answer = worker.ask({"columns": [[["x"], None]], "count": 2}, 20)["result"]
+        assert all(map(math.isnan, unpacked(answer)))
 
     @pytest.mark.parametrize(
         ("expression", "message"),
         [
             ("{'a': case['x'].sum()}", "a must be an array with one value for each of 2 cases"),
             ("{'a': case['x'][:1]}", "a must be an array with one value for each of 2 cases"),
-            ("case['x']", "with arrays a function returns a dict of arrays"),
+            ("{'a': {'b': 5}}", "a.b must be an array with one value for each of 2 cases"),
+            ("7", "the result must be an array with one value for each of 2 cases"),
             ("1 / 0", "division by zero"),
         ],
     )
-    def test_a_failed_batch_fails_for_each_case(
-        self, opened: Open, expression: str, message: str
-    ) -> None:
+    def test_a_failed_call_is_an_answer(self, opened: Open, expression: str, message: str) -> None:
         worker = opened(f"def calculate(case): return {expression}", arrays=True)
-        answers = worker.ask({"calls": [{"x": 1.0}, {"x": 2.0}]}, 20)["results"]
-        assert [a["exception"]["message"] for a in answers] == [message] * 2
-
-    def test_cases_of_different_shape_are_named(self, opened: Open) -> None:
-        worker = opened("def calculate(case): return case", arrays=True)
-        ragged = worker.ask({"calls": [{"x": [1]}, {"x": [1, 2]}]}, 20)["results"][0]
-        assert ragged["exception"]["message"].startswith("x does not have the same shape")
-        other = worker.ask({"calls": [{"x": 1}, {"y": 1}]}, 20)["results"][0]
-        assert other["exception"]["message"].endswith("same fields: x, y")
+        answer = worker.ask({"columns": [[["x"], doubles(1.0, 2.0)]], "count": 2}, 20)
+        assert answer["exception"]["message"] == message
 
 
 class TestExactForms:

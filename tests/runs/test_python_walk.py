@@ -135,6 +135,64 @@ def test_trouble_in_one_case_is_an_error_of_that_case_alone(checked, what, said)
     assert found.result == "not met"
 
 
+ARRAYS = """
+import os
+import numpy as np
+
+def total(tent):
+    size, turn = tent["pulls"]["size"], np.radians(tent["pulls"]["turn"])
+    x, y = (size * np.sin(turn)).sum(axis=1), (size * np.cos(turn)).sum(axis=1)
+    r = np.hypot(x, y)
+    turn = np.degrees(np.arctan2(x, y)) % 360
+    turn = [t if there else None for t, there in zip(turn.tolist(), r > 1e-6)]
+    WHAT
+    return {"r": r, "parts": {"right": x, "up": y}, "turn": turn}
+"""
+
+
+@pytest.fixture
+def checked_with_arrays(tmp_path, walk):
+    def checked(what=""):
+        path = describe(tmp_path, replace=[('"tent:total"', '"tent:total"\narrays = true')])
+        (tmp_path / "tent.py").write_text(ARRAYS.replace("WHAT", what or "pass"))
+        return walk(path)
+
+    return checked
+
+
+def test_a_function_of_arrays_is_met(checked_with_arrays):
+    found = checked_with_arrays()
+    assert found.result == "met", found.run.overall.because
+
+
+@pytest.mark.parametrize(
+    ("what", "said"),
+    [
+        ("if size.shape[1] == 3 and (r < 1e-6).any(): raise KeyError('third')", "KeyError"),
+        ("if size.shape[1] == 3 and (r < 1e-6).any(): os._exit(3)", "crash"),
+        ("if size.shape[1] == 3: r = np.where(r < 1e-6, np.nan, r)", "nan"),
+    ],
+)
+def test_trouble_with_arrays_is_an_error_of_its_case_alone(checked_with_arrays, what, said):
+    found = checked_with_arrays(what)
+    (finding,) = found.findings("balanced", "magnitude")
+    assert finding.verdict == "error" and said in finding.why, finding
+    assert {f.verdict for f in found.case("slopes").findings} == {"pass"}
+
+
+@pytest.mark.parametrize(
+    ("what", "said"),
+    [
+        ("r = np.stack([r, r], axis=1)", "an array with 1 axes beside the cases"),
+        ("r = {'a': r}", "a table instead of a number"),
+        ("r = r[:1].sum()", "must be an array with one value for each of 1 cases"),
+    ],
+)
+def test_arrays_of_another_form_are_said(checked_with_arrays, what, said):
+    finding = checked_with_arrays(what).findings("slopes", "magnitude")[0]
+    assert finding.verdict == "error" and said in finding.why, finding
+
+
 def test_a_slip_in_one_component_fails_the_vector(checked):
     found = checked("y = y * (1 + 1e-8)")
     assert found.verdict("slopes", "along +x") == found.verdict("slopes", "along +y") == "fail"
@@ -148,6 +206,7 @@ def test_a_slip_in_one_component_fails_the_vector(checked):
         ("", [("tent:total", "tents:total")], "cannot be used"),
         ("return (", [], "SyntaxError"),
         ("", [('along = "+x"', 'along = "x"')], "along"),
+        ("", [("limit = 1", 'arrays = "yes"')], "python.arrays: true or false"),
         ("", [("1e-9 deg", "1e-9 kgf")], "criterion"),
         ("", [('of = "sum of forces"', 'of = "the weather"')], "largest force"),
     ],

@@ -8,12 +8,14 @@ from __future__ import annotations
 
 import math
 import random
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from types import SimpleNamespace
 from typing import Any, ClassVar
 
 import attrs
+import numpy as np
 
+from refsolver.arithmetic.columns import Leaves, at
 from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Turn, rational
 from refsolver.quantities.dimensions import FORCE
@@ -21,6 +23,7 @@ from refsolver.quantities.kinds import TableKind, Value, VectorKind
 from refsolver.quantities.leaves import ByAngle, ByAzimuth, Polar, Vector
 from refsolver.statics.contract import (
     Answer,
+    Cases,
     Column,
     Family,
     Mistake,
@@ -33,7 +36,7 @@ from refsolver.statics.contract import (
 )
 from refsolver.statics.contract import vector as vector_given
 from refsolver.statics.drawing import Arrow, Drawing
-from refsolver.statics.naming import distinct_names, keys_of
+from refsolver.statics.naming import distinct_names, keys_of, of_names_alone
 from refsolver.statics.pulls import closure, product, pull_of
 from refsolver.statics.random_givens import decimal
 from refsolver.statics.registry import register
@@ -75,6 +78,7 @@ class PlaneForce:
 class PlaneForces:
     forces: tuple[PlaneForce, ...] = many(PlaneForce, "the forces, all through one point")
 
+    @of_names_alone
     def __attrs_post_init__(self) -> None:
         distinct_names(self.forces, "force")
 
@@ -89,6 +93,7 @@ class SpaceForce:
 class SpaceForces:
     forces: tuple[SpaceForce, ...] = many(SpaceForce, "the forces, all through one point")
 
+    @of_names_alone
     def __attrs_post_init__(self) -> None:
         distinct_names(self.forces, "force")
 
@@ -269,6 +274,50 @@ def _places(kappa: tuple[float, float]) -> int:
     return 1 + max(0, math.ceil(math.log10(kappa[1])))
 
 
+def _cancelling(
+    kappa: tuple[float, float], rng: random.Random, pulls: int, count: int
+) -> PlaneForces:
+    """In columns, random pulls and one that cancels them down to about 1/kappa of their sum.
+
+    Trigonometry goes through the standard library: numpy's may differ between processors,
+    and the cases must not.
+    """
+    draw = np.random.Generator(np.random.PCG64(rng.getrandbits(64))).random
+    sizes, turns = 10 + 980 * draw((pulls, count)), 360 * draw((pulls, count))
+    angles = turns * (math.pi / 180)
+    low, high = map(math.log, kappa)
+    left = _total(sizes) / _by(math.exp, low + (high - low) * draw(count))
+    turn = 2 * math.pi * draw(count)
+    x = left * _by(math.cos, turn) - _total(sizes * _by(math.cos, angles))
+    y = left * _by(math.sin, turn) - _total(sizes * _by(math.sin, angles))
+    last = _by(math.hypot, x, y), _by(math.atan2, y, x) * (180 / math.pi) % 360
+    places = _places(kappa)
+    unit, degree = rational(1, 10**places), rational(1, 360 * 10 ** (places + 1))
+    forces = []
+    for size, turned in zip([*sizes, last[0]], [*turns, last[1]], strict=True):
+        magnitude: Any = Leaves(_whole(size * 10.0**places), unit)
+        turns_of: Any = Leaves(_whole(turned * 10.0 ** (places + 1)), degree)
+        forces.append(PlaneForce(Polar(magnitude, ByAngle(Turn(turns_of)))))
+    return PlaneForces(tuple(forces))
+
+
+def _by(function: Callable[..., float], *arrays: Any) -> Any:
+    flat = map(function, *(array.ravel().tolist() for array in arrays))
+    return np.array(list(flat)).reshape(arrays[0].shape)
+
+
+def _total(rows: Any) -> Any:
+    """The sum over the rows, in their order on any processor."""
+    total = rows[0]
+    for row in rows[1:]:
+        total = total + row
+    return total
+
+
+def _whole(values: Any) -> list[int]:
+    return list(map(int, np.rint(values).tolist()))
+
+
 @register
 class PlaneResultant(_Resultant):
     name = "concurrent-forces/plane-resultant"
@@ -286,14 +335,25 @@ class PlaneResultant(_Resultant):
 
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> PlaneForces:
         """Random pulls and one that cancels them down to about 1/kappa of their sum."""
-        pulls = [(rng.uniform(10, 990), rng.uniform(0, 360)) for _ in range(rng.randint(1, 6))]
-        x = sum(f * math.cos(math.radians(a)) for f, a in pulls)
-        y = sum(f * math.sin(math.radians(a)) for f, a in pulls)
-        left = _left_over(sum(f for f, _ in pulls), kappa, rng)
-        turn = rng.uniform(0, 2 * math.pi)
-        x, y = left * math.cos(turn) - x, left * math.sin(turn) - y
-        pulls.append((math.hypot(x, y), math.degrees(math.atan2(y, x)) % 360))
-        return PlaneForces(tuple(plane_force_row(f, a, _places(kappa)) for f, a in pulls))
+        made: PlaneForces = at(self.propose_many(kappa, rng, 1, {})[0].given, 0)
+        return made
+
+    def propose_many(
+        self,
+        kappa: tuple[float, float],
+        rng: random.Random,
+        count: int,
+        rows: Mapping[str, tuple[int, int]],
+    ) -> Sequence[Cases]:
+        least, most = rows.get("forces", (2, 7))
+        by_rows: dict[int, list[int]] = {}
+        for number in range(count):
+            pulls = rng.randint(max(1, least - 1), max(1, most - 1))
+            by_rows.setdefault(pulls, []).append(number)
+        return [
+            Cases(tuple(numbers), _cancelling(kappa, rng, pulls, len(numbers)))
+            for pulls, numbers in by_rows.items()
+        ]
 
     def filled(self, rows: Mapping[str, int], rng: random.Random) -> PlaneForces | None:
         if set(rows) != {"forces"} or rows["forces"] < 1:

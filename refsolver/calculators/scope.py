@@ -1,0 +1,110 @@
+"""What lies outside the scope of a calculator, and what it takes for granted."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import attrs
+from flint import ctx, fmpq
+
+from refsolver.calculators.file import CalculatorFileError, Condition, FamilySection, InputLine
+from refsolver.calculators.partly_stated import PARTED, left_open, not_stated
+from refsolver.catalogue.schema import Case
+from refsolver.quantities.literals import read_literal
+from refsolver.quantities.reading_error import ReadingError
+from refsolver.quantities.units import UnitSystem, read_angle, read_unit
+from refsolver.statics.contract import Given
+from refsolver.statics.givens import leaf as leaf_at
+
+__all__ = ["NotApplicable", "check_excluded", "check_not_needed", "check_rest", "check_scope"]
+
+_BITS = 300
+
+
+class NotApplicable(Exception):
+    """The case lies outside the calculator's scope; the message names the condition."""
+
+
+def check_excluded(case: Case, scope: Sequence[Condition]) -> None:
+    """Raises NotApplicable for a case left out by name or by a feature."""
+    for condition in scope:
+        if condition.kind == "exclude" and case.id in condition.ids:
+            raise NotApplicable(f"excluded by name: {condition.reason}")
+        if condition.kind == "without" and condition.target in case.features:
+            raise NotApplicable(f"{condition.sentence}: {condition.reason}")
+
+
+def check_rest(lines: Sequence[InputLine], leaf: Any) -> None:
+    """What the lines do not state of a leaf must be what the calculator takes for granted."""
+    if lines[0].field.shape not in PARTED:
+        return
+    problem = left_open(lines)
+    if problem:
+        raise CalculatorFileError(f"{lines[0].given}: {problem}")
+    with ctx.workprec(_BITS):
+        outside = not_stated(lines, leaf)
+    if outside:
+        raise NotApplicable(outside)
+
+
+def check_not_needed(
+    path: str, pattern: str, leaf: Any, field: Given, section: FamilySection, case: Case
+) -> None:
+    """A leaf without an input must be what the calculator takes for granted."""
+    if field.shape == "text":
+        return
+    if pattern not in section.fixed:
+        if leaf == _default(case.given, path):
+            return
+        raise NotApplicable(f"the calculator has no input for {pattern}")
+    stated = case.literals.get(path)
+    held = str(leaf) if stated is None else stated.text
+    granted = section.fixed[pattern]
+    if held != granted and leaf != _granted(granted, field, case.units):
+        raise NotApplicable(f"the calculator takes {pattern} = {granted} for granted, not {held}")
+
+
+def _default(given: Any, path: str) -> Any:
+    """What the leaf is where a case does not state it; NOTHING where it must be stated."""
+    parent, _, name = path.rpartition(".")
+    owner = leaf_at(given, parent) if parent else given
+    return getattr(attrs.fields(type(owner)), name.partition("[")[0]).default
+
+
+def _granted(text: str, field: Given, system: UnitSystem) -> Any:
+    """The value of a number taken for granted, None where the text is no such number."""
+    if field.shape not in ("quantity", "quantities", "angle"):
+        return None
+    try:
+        literal = read_literal(text)
+        unit = read_unit(literal.unit_text)
+        if field.shape == "angle":
+            return read_angle(literal.value, unit)
+        return system.bring(literal.value, unit) if unit.dimension == field.dimension else None
+    except ReadingError:
+        return None
+
+
+def check_scope(
+    scope: Sequence[Condition],
+    numbers: Mapping[str, Sequence[fmpq]],
+    case: Case,
+    rows: Mapping[str, int],
+) -> None:
+    """Raises NotApplicable where a number handed over, or of rows, is beyond its limits."""
+    for condition in scope:
+        if condition.kind == "count":
+            values: Sequence[fmpq] = [fmpq(rows.get(condition.target, 0))]
+        elif condition.kind == "input":
+            values = numbers.get(condition.target, [])
+        else:
+            continue
+        for value in values:
+            low, high, step = condition.at_least, condition.at_most, condition.resolution
+            if (
+                (low is not None and value < low)
+                or (high is not None and value > high)
+                or (step is not None and not (value / step).q == 1)
+            ):
+                raise NotApplicable(f"{condition.sentence} ({condition.reason})")

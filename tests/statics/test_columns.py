@@ -1,0 +1,100 @@
+"""Cases proven in columns against the same cases proven one by one, in every family."""
+
+from __future__ import annotations
+
+import random
+
+import pytest
+from flint import ctx, fmpq
+
+from refsolver.arithmetic.columns import at
+from refsolver.quantities.views import View
+from refsolver.statics.columns import prove_columns, stacked
+from refsolver.statics.prover import Proven, asks_of, prove
+from refsolver.statics.registry import families, family
+
+COUNT = 6
+
+PLANE = "concurrent-forces/plane-resultant"
+
+
+@pytest.mark.parametrize("name", sorted(families()))
+def test_a_family_in_columns_gives_what_each_case_gives(name):
+    owner = family(name)
+    try:
+        givens = [
+            (n, owner.propose((1.0, 100.0), random.Random(f"{name} {n}"))) for n in range(COUNT)
+        ]
+    except NotImplementedError:
+        pytest.skip("makes no cases")
+    groups, alone = stacked(givens)
+    assert sorted([n for g in groups for n in g.numbers] + [n for n, _ in alone]) == [*range(COUNT)]
+    for cases in groups:
+        for position, number in enumerate(cases.numbers):
+            assert at(cases.given, position) == dict(givens)[number]
+        asks = asks_of(owner, dict(givens)[cases.numbers[0]])
+        found = prove_columns(owner, cases, asks, 30)
+        for position, number in enumerate(cases.numbers[:3]):
+            for ask in asks:
+                ball = found[ask][position]
+                if ball is None:
+                    continue
+                alone_too = prove(
+                    owner, dict(givens)[number], [ask], residuals=False, second_opinion=False
+                ).outcomes[ask]
+                assert isinstance(alone_too, Proven), (number, ask)
+                assert alone_too.ball.overlaps(ball), (number, ask)
+
+
+def test_families_that_count_are_proven_in_columns():
+    """Not a proof of speed, but that the columns are used where they matter."""
+    for name in (PLANE, "concurrent-forces/space-resultant", "components/plane-rectangular"):
+        owner = family(name)
+        givens = [(n, owner.propose((1.0, 100.0), random.Random(n))) for n in range(20)]
+        groups, alone = stacked(givens)
+        assert not alone
+        for cases in groups:
+            asks = asks_of(owner, dict(givens)[cases.numbers[0]])
+            found = prove_columns(owner, cases, asks, 30)
+            assert all(ball is not None for column in found.values() for ball in column)
+
+
+@pytest.mark.parametrize("kappa", [(1.0, 100.0), (1e9, 1e13), (1e13, 1e17)])
+def test_precision_is_raised_where_the_case_needs_it_and_restored(kappa):
+    owner = family(PLANE)
+    (cases,) = owner.propose_many(kappa, random.Random(1), 40, {"forces": (5, 5)})
+    ask, angle = View("resultant", "magnitude"), View("resultant", "angle", range="0..360")
+    before = ctx.prec
+    found = prove_columns(owner, cases, [ask, angle], 30)
+    assert ctx.prec == before
+    for position in range(40):
+        own = prove(owner, at(cases.given, position), [ask, angle], second_opinion=False)
+        for view in (ask, angle):
+            ball = found[view][position]
+            assert ball.rel_accuracy_bits() >= 100
+            assert own.outcomes[view].ball.overlaps(ball)
+
+
+def test_a_made_case_hardly_leaves_more_than_asked_for():
+    """The ratio of the sum of the sizes to the resultant is the condition asked."""
+    owner = family(PLANE)
+    for cases in owner.propose_many((1e3, 1e4), random.Random(3), 60, {"forces": (2, 8)}):
+        for position in range(len(cases.numbers)):
+            given = at(cases.given, position)
+            view = View("resultant", "magnitude")
+            left = prove(owner, given, [view], second_opinion=False).outcomes[view].ball
+            total = sum((force.force.magnitude for force in given.forces), fmpq(0))
+            assert 1e3 < float(total / left) < 3e4
+
+
+def test_forms_are_told_apart():
+    """A leaf left out is not one that is stated."""
+    owner = family("hydrostatics/floating-share")
+    givens = [(n, owner.propose((1.0, 100.0), random.Random(n))) for n in range(30)]
+    groups, alone = stacked(givens)
+    for cases in groups:
+        forms = {
+            tuple(x is None for x in (g.body, g.fluid, g.submerged))
+            for g in (dict(givens)[n] for n in cases.numbers)
+        }
+        assert len(forms) == 1
