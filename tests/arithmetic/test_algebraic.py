@@ -1162,3 +1162,31 @@ def test_the_precision_of_the_process_is_restored_by_every_end():
                 lambda ar: ar.sign(ar.exp(ar.log(ar.bring(fmpq(2)))) - 2, "x"), 100, 200, 200
             )
         assert ctx.prec == 77
+
+
+# --- like terms: what is collected must be worth the same
+
+
+@pytest.mark.parametrize("factor", [rational(3), rational(-2, 5)])
+def test_factors_are_taken_out_of_quotients_products_and_roots(factor):
+    """Both an identity and the same thing with the factor on the wrong side."""
+    for build in (
+        lambda c, d, ar, f: (1 / (f * c), 1 / f * (1 / c)),
+        lambda c, d, ar, f: (c / (f * d), 1 / f * (c / d)),
+        lambda c, d, ar, f: ((f * c) / d, f * (c / d)),
+        lambda c, d, ar, f: ((f * c) * (d * f), f * f * (d * c)),
+        lambda c, d, ar, f: (
+            ar.sqrt(f * f * (c * c + d)),
+            ar.size(ar.bring(f)) * ar.sqrt(c * c + d),
+        ),
+        lambda c, d, ar, f: (ar.size(f * (c - d)), ar.size(ar.bring(f)) * ar.size(c - d)),
+        lambda c, d, ar, f: ((f * c + f * d) / d, f * ((c + d) / d)),
+    ):
+
+        def both(ar, build=build):
+            one, other = build(seventh(ar, 1), seventh(ar, 2) + 2, ar, factor)
+            return one, other
+
+        assert sign_of(lambda ar: (lambda a, b: a - b)(*both(ar))) == 0
+        assert sign_of(lambda ar: (lambda a, b: a - factor * b)(*both(ar))) != 0
+        assert sign_of(lambda ar: (lambda a, b: factor * a - b)(*both(ar))) != 0

@@ -98,3 +98,45 @@ def test_a_size_whose_sense_is_open_is_undecided():
     ar = TangentArithmetic(EnclosureArithmetic(), token, arb(0, 1))
     with pytest.raises(Undecided):
         ar.size(ar.bring(token))
+
+
+def tangents():
+    token, balls = fmpq(1), EnclosureArithmetic()
+    ar = TangentArithmetic(balls, token, balls.bring(fmpq(2)))
+    return ar, ar.bring(token), balls
+
+
+def test_trial_values_are_kept_apart():
+    ar, x, balls = tangents()
+    assert ar.sign(x, "sense") == 1
+    apart = ar.apart()
+    assert apart.sign(-apart.bring(ar._token), "sense") == -1
+    assert balls.decisions == {"sense": 1} and ar.takes_rationals
+
+
+def test_what_does_not_depend_on_the_leaf_has_no_rate():
+    ar, x, _ = tangents()
+    two, three = ar.bring(fmpq(2)), ar.bring(fmpq(3))
+    found = ar.solve_linear([[two, 1], [1, two]], [three, 3], "plain")
+    assert [y.value.contains(1) for y in found] == [True, True] and [y.rate for y in found] == [
+        0,
+        0,
+    ]
+    moving = ar.solve_linear([[x, 1], [1, x]], [three, 3], "moving")
+    for y in moving:  # 3/(x + 1)
+        assert y.value.contains(1) and (y.rate + fmpq(1, 3)).contains(0)
+
+
+def test_of_two_that_are_equal_the_first_is_kept_with_its_rate():
+    ar, x, _ = tangents()
+    two = ar.bring(fmpq(2))
+    assert ar.larger(x, two, "tie") is x and ar.larger(two, x, "other tie") is two
+    assert ar.larger(x - 1, two, "below") is two and ar.larger(x * 2, two, "above").rate == 2
+
+
+def test_a_size_turns_the_rate_where_it_turns_the_value():
+    ar, x, balls = tangents()
+    assert ar.size(x).rate == 1 and ar.size(-x).rate == 1 and ar.size(x - 5).rate == -1
+    zero = ar.size(x - 2)
+    assert zero.value == 0 and zero.rate == 1
+    assert len(balls.decisions) == 4  # each under a name of its own

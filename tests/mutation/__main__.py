@@ -2,7 +2,7 @@
 
     python -m tests.mutation                          every room of plan.toml
     python -m tests.mutation checking/overall ...     only modules whose path holds one of these
-    python -m tests.mutation --left ...               only the changes that went unnoticed last
+    python -m tests.mutation --left ...               what went unnoticed last, and new modules
 
 Unnoticed changes are printed as they are found, with line and change. ``accepted.toml`` says of
 those that alter nothing why they do not. Figures go to ``figures.toml``, from which ``python -m

@@ -14,9 +14,9 @@ LEFT = HERE / "left.toml"
 HEAD = "# Written by `python -m tests.mutation`; reports/reliability.md shows the figures.\n\n"
 
 
-def left(module: str) -> list[str]:
-    """The keys of the changes that no test noticed when the module was last tried."""
-    return list(_read(LEFT).get(module, ()))
+def left(module: str) -> list[str] | None:
+    """The keys of the changes that went unnoticed last; None where the module is new."""
+    return list(_read(LEFT).get(module, ())) if module in _read(FIGURES) else None
 
 
 def keep(module: str, changes: int, tried: int, unnoticed: Iterable[str], reasons: Any) -> None:
