@@ -245,17 +245,26 @@ def simpson(line: LineLoad, ar: Arithmetic) -> list[Acting]:
 def moments_close(
     acting: Sequence[Acting], about: Mapping[str, Numbers], ar: Arithmetic
 ) -> list[Residual]:
-    """Moments of everything about each of some points; no force equation is used."""
+    """Moments of everything about each of some points; no force equation is used.
+
+    Their size is that of all forces times all arms about all points: a force that vanishes,
+    or that acts at the point, leaves the size of the case as it is.
+    """
     residuals = []
+    zero = ar.bring(fmpq(0))
+    forces, reach, couples = zero, zero, zero
+    for item in acting:
+        forces = forces + _spread(item.force, ar)
+        couples = couples + (_spread(item.couple, ar) if item.couple else zero)
+        for pole in about.values():
+            reach = reach + _spread(minus(item.at, pole), ar)
+    size = forces * reach + couples
     for name, pole in about.items():
-        size = ar.bring(fmpq(0))
-        totals: Numbers = (size,) * len(moment_of(pole, pole))
+        totals: Numbers = (zero,) * len(moment_of(pole, pole))
         for item in acting:
-            arm = minus(item.at, pole)
-            totals = added(totals, moment_of(arm, item.force))
-            size = size + _spread(arm, ar) * _spread(item.force, ar)
+            totals = added(totals, moment_of(minus(item.at, pole), item.force))
             if item.couple:
-                totals, size = added(totals, item.couple), size + _spread(item.couple, ar)
+                totals = added(totals, item.couple)
         letters = ("",) if len(totals) == 1 else (" along x", " along y", " along z")
         residuals += [
             Residual(f"moments about {name}{letter}", x, size)

@@ -17,8 +17,10 @@ import attrs
 from flint import fmpq
 
 from refsolver.arithmetic.contract import Arithmetic, Number
-from refsolver.arithmetic.exact import Angle, Exact, Radian, Slope, Turn, rational
+from refsolver.arithmetic.enclosure import seen_sign
+from refsolver.arithmetic.exact import Angle, Exact, Slope, Turn, rational
 from refsolver.quantities.dimensions import ACCELERATION, DENSITY, LENGTH, SPECIFIC_WEIGHT
+from refsolver.quantities.folding import difference
 from refsolver.statics.contract import Mistake, choice, quantity, text
 from refsolver.statics.naming import keys_of
 
@@ -32,6 +34,7 @@ __all__ = [
     "WeighedFluid",
     "at_most_upright",
     "gravity_given",
+    "is_acute",
     "loads_of",
     "needs_gravity",
     "weight_of_density",
@@ -115,25 +118,34 @@ def layered(fluids: Sequence[Fluid]) -> None:
     for side in SIDES:
         tops = [fluid.top for fluid in fluids if fluid.side == side]
         for above, below in zip(tops, tops[1:], strict=False):
-            if isinstance(above, fmpq) and isinstance(below, fmpq) and below <= above:
+            if seen_sign(difference(below, above)) in (-1, 0):
                 raise ValueError(f"{side} fluids are listed from the top down, each below the last")
 
 
 def at_most_upright(slope: Angle, what: str) -> None:
-    """Raises ValueError unless the angle lies from level to upright (where that is plain).
-
-    A right angle handed out in radians is rounded, and so may lie a little beyond.
-    """
+    """Raises ValueError unless the angle lies from level to upright (where that is plain)."""
     if isinstance(slope, Turn):
         wrong = not 0 <= slope.turns <= fmpq(1, 4)
     elif isinstance(slope, Slope):
-        wrong = any(isinstance(x, fmpq) and x < 0 for x in (slope.rise, slope.run))
+        wrong = any(seen_sign(x) == -1 for x in (slope.rise, slope.run))
     else:
-        wrong = isinstance(slope, Radian) and isinstance(slope.radians, fmpq) and not (
-            0 <= slope.radians <= fmpq(1571, 1000)
-        )  # fmt: skip
+        wrong = seen_sign(slope.radians) == -1 or not _at_most_a_right_angle(slope.radians)
     if wrong:
         raise ValueError(f"{what} is from 0 to 90 degrees")
+
+
+def is_acute(angle: Angle) -> bool:
+    """Whether the angle lies between 0 and 90 degrees, both left out (where that is plain)."""
+    if isinstance(angle, Turn):
+        return bool(0 < angle.turns < fmpq(1, 4))
+    if isinstance(angle, Slope):
+        return seen_sign(angle.rise) in (1, None) and seen_sign(angle.run) in (1, None)
+    return seen_sign(angle.radians) in (1, None) and _at_most_a_right_angle(angle.radians)
+
+
+def _at_most_a_right_angle(radians: Exact) -> bool:
+    """A right angle handed out in radians is rounded, and so may lie a little beyond."""
+    return seen_sign(difference(fmpq(1571, 1000), radians)) in (1, None)
 
 
 def weight_of_density(density: Number, gravity: Number) -> Number:

@@ -326,6 +326,19 @@ ONE = {"specific_weight": fmpq(10)}
         ),
         (
             lambda: LockGatesGivens(
+                fmpq(1), Slope(fmpq(0), fmpq(4)), fmpq(1), fmpq(0), fmpq(1), **ONE
+            ),
+            "between 0 and 90",
+        ),
+        (
+            lambda: HingedPanels(
+                hinge=fmpq(1), hold=fmpq(0), lean=Slope(fmpq(3), fmpq(0)),
+                fluids=(Fluid(fmpq(1)),), **UPRIGHT,
+            ),
+            "between -90 and 90",
+        ),
+        (
+            lambda: LockGatesGivens(
                 fmpq(1), Turn(fmpq(1, 4)), fmpq(1), fmpq(0), fmpq(1), **ONE
             ),
             "between 0 and 90",

@@ -195,3 +195,12 @@ def test_filled_tables_have_the_rows_asked():
     assert len(case.hitches) == 7
     assert len(SPACE.filled({"legs": 3}, random.Random(0)).legs) == 3
     assert SPACE.filled({"legs": 5}, random.Random(0)) is None
+
+
+def test_a_weight_below_one_lug_hangs_on_that_leg_alone():
+    case = HangingBridle(fmpq(1), fmpq(13), fmpq(13), fmpq(21), fmpq(21), fmpq(0))
+    asks = [View("tensions", key=leg) for leg in ("left", "right")]
+    reference = prove(family("rigging/hanging-load"), case, asks)
+    assert reference.residuals == "close"
+    left, right = reference.outcomes.values()
+    assert left.how == "zero" and right.enclosure.lower <= 1 <= right.enclosure.upper

@@ -11,8 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from refsolver.arithmetic.double import DoubleArithmetic
+from refsolver.arithmetic.exact import Turn
 from refsolver.quantities.kinds import NoAnswer
-from refsolver.quantities.leaves import ByRun, Components
+from refsolver.quantities.leaves import ByAngle, ByRun, Components, Polar
 from refsolver.quantities.views import View
 from refsolver.statics.body_loads import PlaneBody, PlaneCouple, PlaneLoad, SpaceBody, SpaceLoad
 from refsolver.statics.givens import walk
@@ -249,3 +250,17 @@ def test_every_leaf_has_a_path():
     paths = [path for path, _, _ in walk(case)]
     assert "supports[2].direction" in paths
     assert "line_loads[1].at_start" in paths
+
+
+def test_a_load_at_the_pin_leaves_nothing_to_a_leaning_roller():
+    """Nothing turns about the pin, so the moments there are all of them next to nothing."""
+    lean = ByAngle(Turn(fmpq(15425713, 60000000)))
+    supports = (
+        PlaneSupport("pin", (fmpq(8), fmpq(-5)), name="A"),
+        PlaneSupport("roller", (fmpq(-1), fmpq(2)), lean, name="B"),
+    )
+    load = PlaneLoad(Polar(fmpq(254), ByAngle(Turn(fmpq(17, 60)))), (fmpq(8), fmpq(-5)))
+    owner, case = family("rigid-bodies/plane-reactions"), PlaneBody(supports, (load,))
+    ask = View("forces", key="B")
+    reference = prove(owner, case, [ask], strict=True)
+    assert reference.residuals == "close" and reference.outcomes[ask].how == "below scale"

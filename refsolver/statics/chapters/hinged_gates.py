@@ -17,7 +17,8 @@ import attrs
 from flint import fmpq
 
 from refsolver.arithmetic.contract import Arithmetic, Number
-from refsolver.arithmetic.exact import Angle, Exact, Turn, rational
+from refsolver.arithmetic.enclosure import seen_sign
+from refsolver.arithmetic.exact import Angle, Exact, Slope, Turn, rational
 from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT
 from refsolver.quantities.kinds import ScalarKind, Value
 from refsolver.statics.chapters.components import number_sheet
@@ -65,7 +66,8 @@ class HingedPanels(Panels):
         super().__attrs_post_init__()
         if self.hold == self.hinge:
             raise ValueError("a force at the hinge holds no moment: 'hold' differs from 'hinge'")
-        if isinstance(self.lean, Turn) and abs(self.lean.turns) >= fmpq(1, 4):
+        upright = isinstance(self.lean, Slope) and seen_sign(self.lean.run) in (-1, 0)
+        if upright or (isinstance(self.lean, Turn) and abs(self.lean.turns) >= fmpq(1, 4)):
             raise ValueError("the lean of the holding force lies between -90 and 90 degrees")
 
 

@@ -37,6 +37,7 @@ from refsolver.statics.fluids import (
     DENSITY_MISTAKES,
     density_given,
     gravity_given,
+    is_acute,
     needs_gravity,
     specific_weight_given,
     weight_of_density,
@@ -66,7 +67,7 @@ class LockGatesGivens:
     def __attrs_post_init__(self) -> None:
         weight_stated_once(self, "the fluid")
         needs_gravity((self,), self.gravity)
-        if isinstance(self.lean, Turn) and not 0 < self.lean.turns < fmpq(1, 4):
+        if not is_acute(self.lean):
             raise ValueError("the lean of the gates lies between 0 and 90 degrees")
         if seen_sign(difference(self.upper_hinge, self.lower_hinge)) in (-1, 0):
             raise ValueError("'upper_hinge' is higher than 'lower_hinge'")

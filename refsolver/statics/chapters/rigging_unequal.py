@@ -329,7 +329,7 @@ class HangingLoad(Family):
             "right": (ar.bring(given.spacing), ar.bring(fmpq(0))),
         }
         stated = {"left": ar.bring(given.left_leg), "right": ar.bring(given.right_leg)}
-        residuals, turning, size = [], ar.bring(fmpq(0)), ar.bring(fmpq(0))
+        residuals, turning, reach = [], ar.bring(fmpq(0)), ar.bring(fmpq(0))
         sums: Numbers = (turning, turning)
         for key, lug in lugs.items():
             leg = minus(hook, lug)
@@ -338,11 +338,10 @@ class HangingLoad(Family):
             pull = scaled(answers["tensions"][key] / stated[key], leg)
             arm = minus(lug, weight_at)
             turning = turning + arm[0] * pull[1] - arm[1] * pull[0]
-            reach = ar.size(arm[0]) + ar.size(arm[1])
-            size = size + reach * answers["tensions"][key]
+            reach = reach + ar.size(arm[0]) + ar.size(arm[1])
             sums = added(sums, pull)
         c, s = ar.cos(answers["tilt"]), ar.sin(answers["tilt"])
-        residuals.append(Residual("moments about the centre of gravity", turning, size))
+        residuals.append(Residual("moments about the centre of gravity", turning, load * reach))
         residuals.append(Residual("level sum", sums[0] * c - sums[1] * s, load))
         residuals.append(Residual("upright sum", sums[0] * s + sums[1] * c - load, load))
         return residuals

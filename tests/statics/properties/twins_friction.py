@@ -102,12 +102,14 @@ def a_weight_that_hangs_is_a_force(owner: Family, given: Any, rng: random.Random
         incline=given.first_incline,
     )
 
+    names = {"least second weight": "force to hold", "greatest second weight": "force to move up"}
+
     def expect(found: Answers) -> Answers:
-        hold = found["force to hold"]
-        least = {} if isinstance(hold, NoAnswer) or not bool(hold > 0) else {
-            "least second weight": hold
-        }  # fmt: skip
-        return {"greatest second weight": found["force to move up"], **least}
+        return {
+            name: force
+            for name, force in picked(found, names).items()
+            if not isinstance(force, NoAnswer) and bool(force > 0)
+        }
 
     return Claim(given, [other], expect)
 
@@ -189,7 +191,7 @@ def laps_follow_each_other(owner: Family, given: Any, rng: random.Random) -> Cla
 
 @twin("friction/band-brake")
 def a_band_is_a_belt(owner: Family, given: Any, rng: random.Random) -> Claim | None:
-    if given.lap is None or given.blocks:
+    if given.lap in (None, Turn(ZERO)) or given.blocks:
         return None
     other = asked("friction/belt", friction=given.friction, lap=given.lap, tension=ONE)
     return Claim(given, [other], lambda found: {"tension ratio": found["ratio"]})
