@@ -6,8 +6,10 @@ one (a refusal for a value, another word, an angle on the other side of its cut,
 which only a part is left). A reading that is right for the case as stated is then no failure
 of the calculator; nor is one that careful double precision gives for the numbers handed over,
 where the proven answer and the reported one differ in kind, nor a number where the case as
-stated has none. Numbers that merely deviate are never excused here, unless some other
-answer of the case as stated differs in kind from that for the numbers handed over.
+stated has none. Where nothing is proven for the numbers handed over (a mechanism at angles
+that are right angles but for their rounding), what is right for the case as stated is right.
+Numbers that merely deviate are never excused here, unless some other answer of the case as
+stated differs in kind from that for the numbers handed over.
 """
 
 from __future__ import annotations
@@ -53,7 +55,10 @@ def may_be_beside_a_border(
 ) -> bool:
     """Whether it is worth proving the case as stated too: some reading does not pass, and
     differs from the reference in kind, by the cut of an angle, or where the case as stated
-    seems to have no answer."""
+    seems to have no answer; or the reference for what was handed over is not proven (that
+    90 degrees in radians is a right angle, say)."""
+    if any(f.verdict == "not proven" for f in findings):
+        return True
     bad = [f for f in findings if f.verdict in ("fail", "refused")]
     if any(_differs_in_kind(f) or _has_a_cut(lines[f.output]) for f in bad):
         return True
@@ -77,6 +82,8 @@ def beside(finding: Finding, stated: Finding, line: OutputLine, border: bool) ->
     ``stated`` is the same reading judged against the case as stated; ``border`` says that
     some answer to that is of another kind.
     """
+    if finding.verdict == "not proven" and stated.verdict == "pass":
+        return attrs.evolve(finding, verdict="not applicable", why=STATED)
     if finding.verdict not in ("fail", "refused"):
         return finding
     if stated.verdict == "pass" and (border or _differs_in_kind(finding) or _has_a_cut(line)):

@@ -9,7 +9,7 @@ sheet, the short set, and the statement in the report of what a pass is worth.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 import attrs
@@ -153,8 +153,10 @@ class Detection:
         )
 
 
-def detection(runs: Iterable[CaseRun], situations: Situations) -> list[Detection]:
-    """Every known mistake of every section, on all cases asked, in order."""
+def detection(
+    runs: Iterable[CaseRun], situations: Situations, leave: Container[str] = ()
+) -> list[Detection]:
+    """Every known mistake of every section but those to leave, on all cases asked, in order."""
     by_family: dict[str, list[Expected]] = {s.family: [] for s in situations.file.sections}
     for run in runs:
         expected = expected_of(run, situations)
@@ -164,6 +166,7 @@ def detection(runs: Iterable[CaseRun], situations: Situations) -> list[Detection
         _detected(name, mistake, cases)
         for name, cases in by_family.items()
         for mistake in situations.mistakes(name)
+        if mistake.name not in leave
     ]
 
 

@@ -4,7 +4,8 @@ Every hypothesis is replayed in double precision on the cases of a family and co
 what was reported. It explains a failing reading where it predicts the reported number
 within what its printed digits and its criterion allow, and never by more than a twentieth
 of the deviation. It is contradicted by a passing reading that it says would have been
-otherwise, and is then not offered. Evidence is pooled: the hypothesis that explains most
+otherwise, and is then not offered; it is borne out by one that deviates, within its tolerance,
+just as it says. Evidence is pooled: the hypothesis that explains most
 comes first; another mapping comes before any mistake that explains no more. What none
 explains is said to be unexplained. All of it is a suggestion, not a result.
 """
@@ -49,11 +50,18 @@ _FEW = 4
 """Readings in which rounding alone decides what a hypothesis gives (a right angle or its
 opposite, say) count as explained where this many times more of them are really explained."""
 
+_BORNE_OUT = 3
+"""So many passing readings that deviate just as a hypothesis says, to nine figures, make one
+failing reading enough."""
+
 _TELLING = 6
 """Figures that a single number must have to be enough by itself, and be met in all of them."""
 
 _LISTED = 3
 """Indistinguishable hypotheses that a sentence lists."""
+
+_AMBIGUOUS = 2
+"""Other hypotheses that may explain the same refusals."""
 
 _SCREEN, _SCREEN_MAPPING = 40, 10
 """Failing cases on which a mistake, and another mapping, must first explain something."""
@@ -69,6 +77,12 @@ class Explanation:
     explained: frozenset[tuple[str, int]]
     """Case id, number of the finding in its case."""
     failures: int
+    borne_out: int = 0
+    """Passing readings that deviate, within what is allowed, just as it says."""
+
+    refusals_only: bool = False
+    """Whether it explains nothing but that the calculator declined."""
+
     also: tuple[str, ...] = ()
     """Other hypotheses that explain the same readings."""
 
@@ -138,6 +152,15 @@ class _Reading:
         if self.half_step > _NOISE * abs(self.number) or len(figures) < _TELLING:
             return False
         return self.apart(predicted) <= _NOISE * max(abs(self.number), abs(predicted))
+
+    def bears_out(self, predicted: float | str) -> bool:
+        """Whether this passing reading, given with all digits, deviates as predicted."""
+        if self.word or isinstance(predicted, str) or self.deviation is None:
+            return False
+        noise = _NOISE * max(abs(self.number), abs(predicted), 1e-3 * self.band)
+        if self.half_step > noise or self.deviation <= 1e3 * noise:
+            return False
+        return self.apart(predicted) <= noise
 
     def contradicts(self, predicted: float | str) -> bool:
         """Whether a passing reading would have been another one."""
@@ -217,12 +240,14 @@ class Diagnostician:
         if section.family not in self._hypotheses:
             self._hypotheses[section.family] = list(_hypotheses(section, self.situations))
         found = []
+        declined = {r.key for each in judged for r in each.readings if r.word == _DECLINED}
         for each in self._hypotheses[section.family]:
-            explained = _weighed(each, self._predict, judged, len(failing))
-            if explained:
-                found.append(
-                    Explanation(each.name, each.sentence, each.is_mapping, explained, len(failing))
-                )
+            explained, borne_out = _weighed(each, self._predict, judged, len(failing))
+            if not explained:
+                continue
+            said = (each.name, each.sentence, each.is_mapping)
+            only = explained <= declined
+            found.append(Explanation(*said, explained, len(failing), borne_out, only))
         return found
 
     def _predict(self, hypothesis: _Hypothesis, situation: Situation) -> Predicted | None:
@@ -361,16 +386,20 @@ def _weighed(
     predict: Callable[[_Hypothesis, Situation], Predicted | None],
     judged: Sequence[_Judged],
     failures: int,
-) -> frozenset[tuple[str, int]]:
-    """The failing readings it explains; none where it is contradicted or explains too few."""
+) -> tuple[frozenset[tuple[str, int]], int]:
+    """The failing readings it explains, and how many passing ones bear it out.
+
+    None where it is contradicted or explains too few.
+    """
+    none: frozenset[tuple[str, int]] = frozenset()
     explained: set[tuple[str, int]] = set()
     unsure: set[tuple[str, int]] = set()
-    least = _LEAST
+    borne_out, least = 0, _LEAST
     screen = _SCREEN_MAPPING if hypothesis.is_mapping else _SCREEN
     order = sorted(judged, key=lambda each: not each.failed)
     for place, each in enumerate(order):
         if not explained and (place >= screen or not each.failed):
-            return frozenset()
+            return none, 0
         predicted = predict(hypothesis, each.situation)
         if predicted is None:
             continue
@@ -387,23 +416,33 @@ def _weighed(
                 if failures == 1 and reading.told_by(value):
                     least = 1
             elif not reading.failed and reading.contradicts(value):
-                return frozenset()
+                return none, 0
+            elif not reading.failed:
+                borne_out += reading.bears_out(value)
     if len(unsure) * _FEW <= len(explained):
         explained |= unsure
+    if borne_out >= _BORNE_OUT:
+        least = 1
     enough = len(explained) >= least and 4 * len(explained) >= failures
-    return frozenset(explained) if enough else frozenset()
+    return (frozenset(explained), borne_out) if enough else (none, 0)
 
 
 def _chosen(explanations: Sequence[Explanation]) -> Iterator[Explanation]:
-    """Greedily those that explain most of what is left; a mapping goes first at a tie."""
+    """Greedily those that explain most of what is left; a mapping goes first at a tie.
+
+    That a calculator declines is not laid to what many hypotheses alike would make of it.
+    """
     left = list(explanations)
     got: frozenset[tuple[str, int]] = frozenset()
     while left:
-        best = max(left, key=lambda e: (len(e.explained - got), e.is_mapping))
+        best = max(left, key=lambda e: (len(e.explained - got), e.is_mapping, e.borne_out))
         if not best.explained - got:
             return
         same = [e.sentence if e.is_mapping else e.name for e in left
                 if e is not best and e.explained == best.explained]  # fmt: skip
-        got |= best.explained
         left = [e for e in left if e.explained != best.explained]
+        if best.refusals_only and len(same) > _AMBIGUOUS:
+            left = [e for e in left if not (e.refusals_only and e.explained < best.explained)]
+            continue
+        got |= best.explained
         yield attrs.evolve(best, also=tuple(same))

@@ -8,45 +8,45 @@ must not be laid to one.
 
 A mistake and what no case tells from it at the criteria (the same readings explained) are
 one class: naming the class first is naming the mistake first.
+
+What was measured of a family is kept at once, in ``--keep FOLDER`` or in a folder for this
+very code and catalogue, and is not measured again: the command may be stopped and started.
+``--workers N`` measures so many families at a time.
 """
 
 from __future__ import annotations
 
+import argparse
+import hashlib
+import json
+import multiprocessing
 import sys
 import tempfile
-from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import attrs
-from tabulate import tabulate
 
-from refsolver.calculators.file import CalculatorFile, read_calculator_file
+import refsolver
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.catalogue.userfile import write_text
 from refsolver.quantities.units import UNITLESS, UnitSystem, read_unit
-from refsolver.records.runs import CaseRun
+from refsolver.runs.bench import Bench, bench, can_be_asked, usual_units
 from refsolver.runs.detection import Detection, detection
-from refsolver.runs.diagnosis import Diagnostician, Explanation
-from refsolver.runs.natural import NaturalCalculator
-from refsolver.runs.natural_file import Angles, forms, natural_text
-from refsolver.runs.one_case import asked_of, judged_run, prepared_run
-from refsolver.runs.questions import questions_for
-from refsolver.runs.situations import Situations
+from refsolver.runs.diagnosis import Explanation
+from refsolver.runs.evidence_text import HEADS, evidence_text
+from refsolver.runs.natural_file import Angles, forms
 from refsolver.runs.unlisted import UNLISTED
 from refsolver.statics.contract import Family
-from refsolver.statics.prover import Reference, prove
 from refsolver.statics.registry import families, family
 
 __all__ = [
-    "Bench",
     "FamilyEvidence",
     "Pair",
     "Restraint",
-    "bench",
-    "can_be_asked",
-    "evidence_text",
+    "details",
     "listed_pairs",
     "main",
     "measured",
@@ -54,88 +54,7 @@ __all__ = [
     "unlisted_runs",
 ]
 
-_DIGITS = 15
 _BAD = ("fail", "error", "refused", "no answer", "not proven")
-
-
-@attrs.define
-class Bench:
-    """One family, one form of its plain calculator, and its cases ready to be put.
-
-    What was proven and what was judged is kept: a mistake leaves most readings as they are.
-    """
-
-    owner: Family
-    form: str
-    file: CalculatorFile
-    prepared: list[CaseRun]
-    angles: Angles = Angles()
-    situations: Situations = attrs.field(init=False)
-    diagnostician: Diagnostician = attrs.field(init=False)
-    _proven: dict[Any, Reference] = attrs.field(factory=dict)
-    _judged: dict[Any, CaseRun] = attrs.field(factory=dict)
-
-    def __attrs_post_init__(self) -> None:
-        self.situations = Situations(self.file)
-        self.diagnostician = Diagnostician(self.situations)
-
-    def runs(self, calculator: NaturalCalculator) -> list[CaseRun]:
-        """Every case put to the calculator and judged, as in a check."""
-        return [self._put(run, calculator) if run.asked else run for run in self.prepared]
-
-    def _put(self, run: CaseRun, calculator: NaturalCalculator) -> CaseRun:
-        (received,) = calculator.ask([asked_of(run)])
-        shown = tuple((place, str(value)) for place, value in received.values.items())
-        key = (run.case.id, shown)
-        if key not in self._judged:
-            self._judged[key] = judged_run(
-                run, received, self.file, True, _DIGITS, proving=self._prove
-            )
-        return self._judged[key]
-
-    def _prove(
-        self, owner: Family, given: Any, views: Sequence[Any], *, digits: int, **how: Any
-    ) -> Reference:
-        key = (given, tuple(views), digits)
-        if key not in self._proven:
-            self._proven[key] = prove(owner, given, views, digits=digits, **how)
-        return self._proven[key]
-
-    def right(self) -> NaturalCalculator:
-        return NaturalCalculator(self.file, self.owner, angles=self.angles)
-
-
-def bench(
-    owner: Family,
-    form: str,
-    catalogue: Catalogue,
-    *,
-    system: UnitSystem | None = None,
-    angles: Angles | None = None,
-    share: str = "0.5 %",
-) -> Bench:
-    """The family's plain calculator over all its cases, by default in their usual units."""
-    counted = angles or Angles()
-    text = natural_text(
-        owner, system or usual_units(owner, catalogue), form, share=share, angles=counted
-    )
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "natural.toml"
-        path.write_text(text, encoding="utf-8")
-        file = read_calculator_file(path)
-    prepared = [prepared_run(q, True) for q in questions_for(file, catalogue, True)]
-    return Bench(owner, form, file, prepared, counted)
-
-
-def usual_units(owner: Family, catalogue: Catalogue) -> UnitSystem:
-    """The units that most cases of a family are stated in."""
-    systems = Counter(c.units for c in catalogue.cases((owner.name,)) if c.units != UNITLESS)
-    return systems.most_common(1)[0][0] if systems else UNITLESS
-
-
-def can_be_asked(owner: Family) -> bool:
-    """Whether a calculator file can map any answer (a function of position needs a place)."""
-    return "[[family.output]]" in natural_text(owner, UNITLESS, forms(owner)[0])
 
 
 # ---- known mistakes
@@ -171,15 +90,15 @@ def listed_pairs(benches: Sequence[Bench]) -> Iterator[Pair]:
     """Each known mistake once, in the first form of the calculator in which it shows."""
     done: set[str] = set()
     for made in benches:
-        for found in detection(made.prepared, made.situations):
-            if found.name not in done and found.revealed_by:
+        for found in detection(made.prepared, made.situations, leave=done):
+            if found.revealed_by:
                 done.add(found.name)
                 yield _planted(made, found)
 
 
 def _planted(made: Bench, found: Detection) -> Pair:
     mistake = next(m for m in made.situations.mistakes(found.family) if m.name == found.name)
-    runs = made.runs(NaturalCalculator(made.file, made.owner, mistake, angles=made.angles))
+    runs = made.runs(attrs.evolve(made.right(), mistake=mistake))
     explanations, unexplained = made.diagnostician.diagnose(runs)
     first = explanations[0] if explanations else None
     failures = first.failures if first else sum(unexplained.values())
@@ -309,13 +228,6 @@ class FamilyEvidence:
         ]
 
 
-_HEADS = [
-    "family", "cases", "mistakes planted", "named first", "another accused", "largest class",
-    "readings of right calculators", "false alarms", "other errors", "laid to a mistake",
-    "partly laid to one",
-]  # fmt: skip
-
-
 def measured(owner: Family, catalogue: Catalogue) -> FamilyEvidence:
     """Every bar, for one family."""
     benches = [bench(owner, form, catalogue) for form in forms(owner)]
@@ -343,60 +255,64 @@ def details(found: FamilyEvidence) -> Iterator[str]:
             yield f"{r.family}: {r.what} ({r.readings} readings) laid to {'; '.join(r.accused)}"
 
 
-def evidence_text(found: Sequence[FamilyEvidence]) -> str:
-    """The report, as Markdown."""
-    rows = [each.row() for each in found]
-    total = ["all", *(sum(row[k] for row in rows) for k in range(1, len(_HEADS)))]
-    total[5] = max((row[5] for row in rows), default=0)
-    short = [line for each in found for line in details(each)]
-    planted, named = total[2], total[3]
-    return "\n".join(
-        [
-            "# Evidence: what the diagnosis is worth",
-            "",
-            *_SAYS,
-            "",
-            f"Named first: {named} of {planted} planted mistakes "
-            f"({100 * named / max(planted, 1):.2f} %); another one accused: {total[4]}.",
-            f"Right calculators: {total[7]} false alarms in {total[6]} readings.",
-            f"Errors beyond the list: {total[9]} of {total[8]} laid to a known mistake as "
-            f"explaining all, {total[10]} in part.",
-            "",
-            tabulate([*rows, total], headers=_HEADS, tablefmt="pipe", disable_numparse=True),
-            "",
-            "## What falls short",
-            "",
-            *(f"- {line}" for line in short or ["nothing"]),
-            "",
-        ]
-    )
-
-
-_SAYS = (
-    "A plain calculator of each family, which takes every given and shows every answer, is put",
-    "through a check over all its cases with a criterion of 0.5 %: once with each known mistake",
-    "that makes a reading fail; right, in several units, conventions and roundings; and with",
-    f"{len(UNLISTED)} errors that are no known mistake. Mistakes that no reading tells apart are",
-    "one class, and count as named where the class is (largest class: how many others are in it).",
-)
-
-
 def main(arguments: list[str]) -> int:
     """Measures the families named and prints, or all of them and writes the report."""
+    asked = _arguments(arguments)
     catalogue = Catalogue()
-    names = arguments or [name for name, owner in families().items() if can_be_asked(owner)]
-    found = []
-    for name in names:
-        found.append(measured(family(name), catalogue))
-        said = ", ".join(f"{head} {x}" for head, x in zip(_HEADS, found[-1].row(), strict=True))
-        print(said, *details(found[-1]), sep="\n  ", flush=True)
-    text = evidence_text(found)
-    if arguments:
+    every = [name for name, owner in families().items() if can_be_asked(owner)]
+    names = asked.families or every
+    unknown = set(names) - set(every)
+    if unknown:
+        print(f"no such family, or none that can be asked: {', '.join(sorted(unknown))}")
+        return 2
+    keep = Path(asked.keep) if asked.keep else _folder_of(catalogue)
+    keep.mkdir(parents=True, exist_ok=True)
+    missing = [name for name in names if not _part(keep, name).exists()]
+    missing.sort(key=lambda name: -sum(id.startswith(f"{name}/") for id in catalogue.paths))
+    with multiprocessing.get_context("spawn").Pool(asked.workers, maxtasksperchild=6) as pool:
+        for name in pool.imap_unordered(partial(_kept, keep), missing):
+            _say(json.loads(_part(keep, name).read_text(encoding="utf-8")))
+    parts = [json.loads(_part(keep, name).read_text(encoding="utf-8")) for name in names]
+    text = evidence_text(parts, len(UNLISTED))
+    if asked.families:
         print(text)
     else:
         reports = Path(__file__).resolve().parent.parent.parent / "reports"
         write_text(reports / "evidence.md", text)
     return 0
+
+
+def _arguments(arguments: list[str]) -> argparse.Namespace:
+    parser = argparse.ArgumentParser(prog="python -m refsolver.runs.evidence")
+    parser.add_argument("families", nargs="*", metavar="FAMILY")
+    parser.add_argument("--workers", type=int, default=1, help="families at a time")
+    parser.add_argument("--keep", metavar="FOLDER", help="where what was measured is kept")
+    return parser.parse_args(arguments)
+
+
+def _folder_of(catalogue: Catalogue) -> Path:
+    """A folder for this very code and catalogue."""
+    seen = hashlib.sha256()
+    for path in [*sorted(Path(refsolver.__file__).parent.rglob("*.py")), *catalogue.paths.values()]:
+        seen.update(path.read_bytes())
+    return Path(tempfile.gettempdir()) / f"refsolver-evidence-{seen.hexdigest()[:16]}"
+
+
+def _part(keep: Path, name: str) -> Path:
+    return keep / f"{name.replace('/', '--')}.json"
+
+
+def _kept(keep: Path, name: str) -> str:
+    """Measures a family and keeps what was found; its name."""
+    found = measured(family(name), Catalogue())
+    part = {"row": found.row(), "short": list(details(found))}
+    write_text(_part(keep, name), json.dumps(part, indent=1))
+    return name
+
+
+def _say(part: dict[str, Any]) -> None:
+    said = ", ".join(f"{head} {x}" for head, x in zip(HEADS, part["row"], strict=True))
+    print(said, *part["short"], sep="\n  ", flush=True)
 
 
 if __name__ == "__main__":

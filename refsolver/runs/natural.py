@@ -17,7 +17,7 @@ import attrs
 
 from refsolver.arithmetic.detached import exact_double
 from refsolver.calculators.contract import Asked, Received
-from refsolver.calculators.fields import at_field, nested
+from refsolver.calculators.fields import nested
 from refsolver.calculators.file import CalculatorFile, OutputLine
 from refsolver.calculators.mapping import places_of
 from refsolver.calculators.python_columns import raw_value
@@ -36,7 +36,6 @@ __all__ = [
     "Answering",
     "NaturalCalculator",
     "given_from",
-    "natural_answers",
     "natural_function",
 ]
 
@@ -101,37 +100,46 @@ def _turned(value: float, angles: Angles) -> Any:
     return read_angle(exact_double(value), read_unit(angles.unit))
 
 
-def natural_answers(
-    owner: Family,
-    data: Mapping[str, Any],
-    lines: Sequence[OutputLine],
-    answering: Answering,
-    angles: Angles,
-) -> dict[str, Any]:
-    """What the calculator shows at each place, in its own units.
+@attrs.frozen
+class Task:
+    """What the fields of one case ask for: the givens they state, and a view for each place."""
 
-    A table is shown row by row in the order of the givens, whatever a mistake does to it.
-    """
+    given: Any
+    views: Mapping[str, View]
+
+
+def _task(
+    owner: Family, data: Mapping[str, Any], lines: Sequence[OutputLine], angles: Angles
+) -> Task:
+    """A table is shown row by row in the order of the givens, whatever a mistake does to it."""
     given = given_from(owner, data, angles)
-    right = answers_of(owner, given)
+    solved = answers_of(owner, given)
+    right = {} if solved is None else solved[0]
     views: dict[str, View] = {}
     for line in lines:
         if line.view.key != "*":
             views[line.place] = line.view
             continue
-        table = None if right is None else right[0].get(line.view.answer)
+        table = right.get(line.view.answer)
         keys = [str(key) for key in table] if isinstance(table, Mapping) else []
         for place, key in zip(places_of(line.place, len(keys)) or (), keys, strict=False):
             views[place] = attrs.evolve(line.view, key=key)
-    wanted = list(dict.fromkeys(views.values()))
-    found = answering(owner, given, wanted) or replay(owner, given, wanted) or {}
+    return Task(given, views)
+
+
+def _answers(
+    owner: Family, task: Task, answering: Answering, angles: Angles
+) -> dict[str, float | str | None]:
+    """What the calculator shows at each place, in its own units."""
+    wanted = list(dict.fromkeys(task.views.values()))
+    found = answering(owner, task.given, wanted) or replay(owner, task.given, wanted) or {}
     per_radian = 180 / math.pi if angles.unit == "deg" else 1.0
     return {
         place: _shown(
             found.get(view),
             per_radian if dimension_of(view, owner.answers[view.answer].kind) == ANGLE else 1.0,
         )
-        for place, view in views.items()
+        for place, view in task.views.items()
     }
 
 
@@ -157,6 +165,9 @@ class NaturalCalculator:
     answering: Answering | None = None
     angles: Angles = Angles()
     shown: Callable[[float], float] | None = None
+    tasks: dict[str, Task] = attrs.field(factory=dict, repr=False)
+    """What each case asks, once read: calculators of one file may share it."""
+
     takes_doubles: bool = True
 
     def identity(self) -> dict[str, Any]:
@@ -176,20 +187,21 @@ class NaturalCalculator:
         return replayed(owner, given, views, self.mistake)
 
     def _asked(self, question: Asked) -> Received:
-        data = nested(
-            {
-                slot.place: slot.double
-                if slot.double is not None
-                else (slot.value if slot.value else None)
-                for slot in question.slots
-            }
-        )
-        lines = self.file.section(question.family).outputs
-        answers = natural_answers(self.owner, data, lines, self.solved, self.angles)
+        if question.case not in self.tasks:
+            data = nested(
+                {
+                    slot.place: slot.double
+                    if slot.double is not None
+                    else (slot.value if slot.value else None)
+                    for slot in question.slots
+                }
+            )
+            lines = self.file.section(question.family).outputs
+            self.tasks[question.case] = _task(self.owner, data, lines, self.angles)
+        answers = _answers(self.owner, self.tasks[question.case], self.solved, self.angles)
         if self.shown is not None:
             answers = {p: self.shown(x) if isinstance(x, float) else x for p, x in answers.items()}
-        shown = nested(answers)
-        values = {place: raw_value(_returned(at_field(shown, place))) for place in question.places}
+        values = {place: raw_value(_returned(answers.get(place))) for place in question.places}
         return Received(values)
 
 
@@ -207,4 +219,8 @@ def natural_function(
     file, owner = read_calculator_file(path), family(name)
     solver = NaturalCalculator(file, owner, mistake)
     lines = file.section(name).outputs
-    return lambda data: nested(natural_answers(owner, data, lines, solver.solved, Angles()))
+
+    def answer(data: Mapping[str, Any]) -> dict[str, Any]:
+        return nested(_answers(owner, _task(owner, data, lines, Angles()), solver.solved, Angles()))
+
+    return answer

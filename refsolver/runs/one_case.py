@@ -24,7 +24,7 @@ from refsolver.runs.borders import (
     reported_in_doubles,
 )
 from refsolver.runs.questions import Question, in_system, units_of
-from refsolver.statics.prover import Reference, keys_of_table, prove
+from refsolver.statics.prover import Reference, keys_of_tables, prove
 from refsolver.statics.registry import family
 
 __all__ = [
@@ -78,12 +78,15 @@ def _expanded(
     """
     found: list[OutputLine] = []
     owner = family(section.family)
+    tables: dict[str, list[str]] | None = None
     for line in section.outputs:
         kind = owner.answers[line.view.answer].kind
         if not isinstance(kind, TableKind):
             found.append(line)
             continue
-        keys = keys_of_table(owner, handed.given, line.view.answer)
+        if tables is None:
+            tables = keys_of_tables(owner, handed.given)
+        keys = tables.get(line.view.answer, [])
         if line.view.key != "*":
             if line.view.key not in keys:
                 raise NotApplicable(f"the case has no {kind.keyed_by} {line.view.key!r}")

@@ -48,9 +48,19 @@ class Situation:
     units: UnitSystem
     lines: tuple[OutputLine, ...]
     factors: Mapping[str, float]
+    _known: dict[str, Predicted | None] = attrs.field(factory=dict, eq=False, repr=False)
 
     def predicted(self, mistake: KnownMistake | None = None) -> Predicted | None:
-        """What would be reported with the mistake made; None where it cannot be made."""
+        """What would be reported with the mistake made; None where it cannot be made.
+
+        Kept by the mistake's name: detection and diagnosis ask for the same.
+        """
+        name = "" if mistake is None else mistake.name
+        if name not in self._known:
+            self._known[name] = self._predicted(mistake)
+        return self._known[name]
+
+    def _predicted(self, mistake: KnownMistake | None) -> Predicted | None:
         views = list(dict.fromkeys(line.view for line in self.lines))
         if mistake is None:
             found = replay(self.owner, self.given, views)

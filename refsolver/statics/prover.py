@@ -47,7 +47,7 @@ __all__ = [
     "Word",
     "asks_of",
     "bits_for",
-    "keys_of_table",
+    "keys_of_tables",
     "prove",
     "resolved",
     "scale_of",
@@ -216,12 +216,15 @@ def asks_of(family: Family, given: Any) -> list[View]:
     ]
 
 
-def keys_of_table(family: Family, given: Any, answer: str) -> list[str]:
-    """The keys of a table answer for these givens, in order; empty where it is refused."""
+def keys_of_tables(family: Family, given: Any) -> dict[str, list[str]]:
+    """The keys of each table of answers for these givens, in order; none of a refused one."""
     proof = _Proof(family, given, (), 10, family.rule_set())
     proof.run(second_opinion=False, residuals=False)
-    table = proof.solution.answers.get(answer)
-    return [str(key) for key in table] if isinstance(table, Mapping) else []
+    return {
+        name: [str(key) for key in table]
+        for name, table in proof.solution.answers.items()
+        if isinstance(table, Mapping)
+    }
 
 
 def prove(

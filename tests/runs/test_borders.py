@@ -12,8 +12,8 @@ import attrs
 import pytest
 
 from refsolver.catalogue.catalogue import Catalogue
+from refsolver.runs.bench import bench
 from refsolver.runs.borders import CAREFUL, MADE_BY_ROUNDING, STATED
-from refsolver.runs.evidence import bench
 from refsolver.runs.natural import NaturalCalculator
 from refsolver.runs.natural_file import Angles
 from refsolver.statics.registry import family

@@ -14,9 +14,9 @@ from hypothesis import strategies as st
 
 from refsolver.calculators.file import read_calculator_file
 from refsolver.quantities.units import UnitSystem, read_unit
+from refsolver.runs.bench import Bench
 from refsolver.runs.check import run_check
 from refsolver.runs.detection import detection, detection_data
-from refsolver.runs.evidence import Bench
 from refsolver.runs.natural import NaturalCalculator
 from refsolver.runs.natural_file import natural_text
 from refsolver.runs.one_case import prepared_run

@@ -12,9 +12,10 @@ from refsolver.calculators.file import read_calculator_file
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.mistakes.known import GENERAL
 from refsolver.quantities.units import UnitSystem, read_unit
+from refsolver.runs.bench import bench, can_be_asked
 from refsolver.runs.check import run_check
 from refsolver.runs.diagnosis import diagnose
-from refsolver.runs.evidence import bench, can_be_asked, listed_pairs, right_runs, unlisted_runs
+from refsolver.runs.evidence import listed_pairs, right_runs, unlisted_runs
 from refsolver.runs.natural import NaturalCalculator
 from refsolver.runs.natural_file import forms, natural_text
 from refsolver.runs.unlisted import UNLISTED

@@ -16,7 +16,7 @@ from refsolver.statics.chapters.concurrent_forces import PlaneForce, PlaneForces
 from refsolver.statics.chapters.cords import KnotAndCounterweights
 from refsolver.statics.chapters.parallel_axes import AxisChange
 from refsolver.statics.contract import Residual, Solution
-from refsolver.statics.prover import NotProven, Proven, asks_of, keys_of_table, prove, scale_of
+from refsolver.statics.prover import NotProven, Proven, asks_of, keys_of_tables, prove, scale_of
 from refsolver.statics.registry import family
 from refsolver.statics.systems import PlaneCouple, PlaneForceAt
 
@@ -381,7 +381,7 @@ def test_the_scale_of_a_case_is_its_largest_force_and_length():
 
 def test_natural_views_are_those_of_the_answers_there_are():
     assert {view.answer for view in asks_of(FAMILY, TWO)} == set(FAMILY.answers)
-    assert keys_of_table(FAMILY, TWO, "resultant") == []
+    assert keys_of_tables(FAMILY, TWO).get("resultant", []) == []
 
 
 def test_working_is_detached_from_the_precision():
