@@ -25,6 +25,7 @@ from refsolver.calculators.python_worker import ReturnedNumber
 from refsolver.mistakes.known import KnownMistake, replayed
 from refsolver.mistakes.replay import Replayed, answers_of, replay
 from refsolver.quantities.dimensions import ANGLE
+from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.leaves import ByAngle, ByAzimuth, ByRun, Components, Polar
 from refsolver.quantities.units import read_angle, read_unit
 from refsolver.quantities.views import View, dimension_of
@@ -106,6 +107,8 @@ class Task:
 
     given: Any
     views: Mapping[str, View]
+    refused: Mapping[str, str]
+    """By the line of the file, the refusal of a whole table: what its rows are is not known."""
 
 
 def _task(
@@ -116,15 +119,18 @@ def _task(
     solved = answers_of(owner, given)
     right = {} if solved is None else solved[0]
     views: dict[str, View] = {}
+    refused: dict[str, str] = {}
     for line in lines:
         if line.view.key != "*":
             views[line.place] = line.view
             continue
         table = right.get(line.view.answer)
+        if isinstance(table, NoAnswer):
+            refused[line.id] = f"{DECLINED}{table.reason}"
         keys = [str(key) for key in table] if isinstance(table, Mapping) else []
         for place, key in zip(places_of(line.place, len(keys)) or (), keys, strict=False):
             views[place] = attrs.evolve(line.view, key=key)
-    return Task(given, views)
+    return Task(given, views, refused)
 
 
 def _answers(
@@ -198,7 +204,11 @@ class NaturalCalculator:
             )
             lines = self.file.section(question.family).outputs
             self.tasks[question.case] = _task(self.owner, data, lines, self.angles)
-        answers = _answers(self.owner, self.tasks[question.case], self.solved, self.angles)
+        task = self.tasks[question.case]
+        answers = _answers(self.owner, task, self.solved, self.angles)
+        for line in question.outputs:
+            if line.place not in answers and line.line in task.refused:
+                answers[line.place] = task.refused[line.line]
         if self.shown is not None:
             answers = {p: self.shown(x) if isinstance(x, float) else x for p, x in answers.items()}
         values = {place: raw_value(_returned(answers.get(place))) for place in question.places}

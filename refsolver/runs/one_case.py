@@ -122,7 +122,15 @@ def _rows_of(keys: Sequence[str], word: str, given: Any, placement: Placement) -
         for name in tables:
             moved += [len(moved) + row for row in placement[name]]
         return moved
-    return range(len(keys))
+    rows = list(range(len(keys)))
+    for name, items in tables.items():  # rows among other keys, the supports of a cable, say
+        own = name.replace("_", " ").removesuffix("s")
+        known = [getattr(item, "name", "") or f"{own} {n}" for n, item in enumerate(items, 1)]
+        if set(known) <= set(keys):
+            stand = [keys.index(key) for key in known]
+            for row, place in zip(stand, placement[name], strict=True):
+                rows[row] = stand[place]
+    return rows
 
 
 def with_outputs(case: Case, section: FamilySection, handed: Handed) -> Asked:

@@ -13,8 +13,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from refsolver.calculators.file import read_calculator_file
+from refsolver.catalogue.catalogue import Catalogue
 from refsolver.quantities.units import UnitSystem, read_unit
-from refsolver.runs.bench import Bench
+from refsolver.runs.bench import Bench, bench
 from refsolver.runs.check import run_check
 from refsolver.runs.detection import detection, detection_data
 from refsolver.runs.natural import NaturalCalculator
@@ -131,3 +132,13 @@ def test_a_cover_is_whole_and_within_what_is_promised(bits):
     )
     harmonic = sum(1 / n for n in range(1, len(wanted) + 1))
     assert len(chosen) <= max(1.0, harmonic) * best
+
+
+def test_rows_among_other_keys_are_read_where_they_were_put():
+    """A cable's stations are answered below its two supports, in the order of the calculator."""
+    cable = bench(family("cables/catenary"), "plain", Catalogue())
+    cable.prepared = [r for r in cable.prepared if r.case.id.endswith("made/permuted")]
+    (run,) = cable.runs(cable.right())
+    stations = [f for f in run.findings if "[station" in f.output]
+    assert run.placement and len(stations) > 10
+    assert {f.verdict for f in run.findings} == {"pass"}
