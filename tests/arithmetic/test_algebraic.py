@@ -1190,3 +1190,14 @@ def test_factors_are_taken_out_of_quotients_products_and_roots(factor):
         assert sign_of(lambda ar: (lambda a, b: a - b)(*both(ar))) == 0
         assert sign_of(lambda ar: (lambda a, b: a - factor * b)(*both(ar))) != 0
         assert sign_of(lambda ar: (lambda a, b: factor * a - b)(*both(ar))) != 0
+
+
+def test_what_cancels_is_no_multiple_of_anything():
+    ar = AlgebraicArithmetic()
+    c = seventh(ar, 1)
+    nothing = (c + 1) - c - 1
+    assert isinstance(nothing, AlgebraicNumber)
+    atoms = Atoms()
+    assert atoms.cancels(nothing) and atoms.term(nothing) == (0, 0)
+    assert atoms.root_term(nothing) == (0, 0)
+    assert not atoms.cancels(c) and atoms.term(2 * c) == (2, atoms.term(c)[1])

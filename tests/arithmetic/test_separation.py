@@ -362,3 +362,13 @@ def test_the_bits_of_a_quotient_are_never_too_few(numerator, denominator):
 @given(st.integers(1, 10**30))
 def test_the_root_above_is_the_least_integer_not_below(n):
     assert (_root_above(n) - 1) ** 2 < n <= _root_above(n) ** 2
+
+
+def test_a_radicand_too_large_to_factor_counts_as_a_root_of_its_own():
+    """The degree may be too high by a factor of two, never too low."""
+    large = 10**120 + 1
+    assert field(840, frozenset({large})).degree == 2 * field(840).degree
+    # 7 is 3 modulo 4: its root lies in the field where 7 and 4 divide the order
+    assert field(28, frozenset({7})).degree == field(28).degree
+    assert field(7, frozenset({7})).degree == 2 * field(7).degree
+    assert field(5, frozenset({5})).degree == field(5).degree

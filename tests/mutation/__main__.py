@@ -3,10 +3,14 @@
     python -m tests.mutation                          every room of plan.toml
     python -m tests.mutation checking/overall ...     only modules whose path holds one of these
     python -m tests.mutation --left ...               what went unnoticed last, and new modules
+    python -m tests.mutation --quick ...              changes inside functions, by own test files
 
 Unnoticed changes are printed as they are found, with line and change. ``accepted.toml`` says of
-those that alter nothing why they do not. Figures go to ``figures.toml``, from which ``python -m
-tests.reliability report`` writes the report, and the unnoticed changes to ``left.toml``.
+those that alter nothing why they do not. A module's own test file is ``test_NAME.py`` in the
+folder of the tests that mirrors its room; ``--quick`` tries it alone.
+
+Figures go to ``figures.toml``, from which ``python -m tests.reliability report`` writes the
+report, and the unnoticed changes to ``left.toml``.
 """
 
 from __future__ import annotations
@@ -15,6 +19,7 @@ import argparse
 import functools
 import time
 import tomllib
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -32,31 +37,47 @@ def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m tests.mutation")
     parser.add_argument("parts", nargs="*", help="parts of the paths of the modules to be tried")
     parser.add_argument("--left", action="store_true", help="only what went unnoticed last time")
+    parser.add_argument("--quick", action="store_true", help="inside functions, own tests only")
     asked = parser.parse_args()
     plan, accepted = _toml("plan"), _toml("accepted")
     limits = Limits(plan["examples"], plan["slowest"])
     for room in plan["room"]:
-        modules = _modules(room, room.get("most", plan["most"]), asked.parts, asked.left)
-        if not modules:
-            continue
+        modules = _modules(room, room.get("most", plan["most"]), asked)
         start = time.monotonic()
-        tell = functools.partial(_tell, accepted)
-        for module, found in outcomes(modules, room["tests"], limits, tell):
-            unnoticed = [o.change.key for o in found if o.noticed_by is None]
-            tried = figures.tried(module.name) if asked.left else None
-            reasons = accepted.get(module.name, {})
-            figures.keep(module.name, module.all, tried or len(found), unnoticed, reasons)
-            print(f"{module.name}: {len(unnoticed)} of {len(found)} unnoticed", flush=True)
-        print(f"({time.monotonic() - start:.0f} s)", flush=True)
+        for some, tests in _tests_of(modules, room["tests"], asked.quick):
+            for module, found in outcomes(some, tests, limits, functools.partial(_tell, accepted)):
+                _keep(module, found, accepted.get(module.name, {}), asked.left)
+        if modules:
+            print(f"({time.monotonic() - start:.0f} s)", flush=True)
 
 
-def _modules(room: dict[str, Any], most: int, parts: list[str], left: bool) -> list[Module]:
+def _tests_of(
+    modules: list[Module], tests: list[str], quick: bool
+) -> Iterator[tuple[list[Module], list[str]]]:
+    """Modules and the tests to be run for them, those of a room together."""
+    if not quick and modules:
+        yield modules, tests
+    for module in modules if quick else ():
+        own = Path("tests", *module.name.split(".")[1:-1], f"test_{module.path.stem}.py")
+        if (TOP / own).exists():
+            yield [module], [str(own)]
+
+
+def _keep(module: Module, found: list[Outcome], reasons: dict[str, str], left: bool) -> None:
+    unnoticed = [o.change.key for o in found if o.noticed_by is None]
+    tried = figures.tried(module.name) if left else None
+    figures.keep(module.name, module.all, tried or len(found), unnoticed, reasons)
+    print(f"{module.name}: {len(unnoticed)} of {len(found)} unnoticed", flush=True)
+
+
+def _modules(room: dict[str, Any], most: int, asked: argparse.Namespace) -> list[Module]:
     found = []
     for path in sorted(path for pattern in room["modules"] for path in TOP.glob(pattern)):
         place = str(path.relative_to(TOP))
-        if not parts or any(part in place for part in parts):
+        if not asked.parts or any(part in place for part in asked.parts):
             name = place.removesuffix(".py").replace("/", ".")
-            found.append(read(path, name, most, figures.left(name) if left else None))
+            only = figures.left(name) if asked.left else None
+            found.append(read(path, name, most, only, inside=asked.quick))
     return [module for module in found if module.tried]
 
 

@@ -62,13 +62,19 @@ class Outcome:
 Tell = Callable[[Module, Outcome], None]
 
 
-def read(path: Path, name: str, most: int, only: list[str] | None = None) -> Module:
-    """The module with at most so many of its changes, or with those of the keys given only."""
+def read(
+    path: Path, name: str, most: int, only: list[str] | None = None, inside: bool = False
+) -> Module:
+    """The module with at most so many of its changes, or with those of the keys given only.
+
+    ``inside`` leaves out those that lie outside functions.
+    """
     tree = ast.parse(path.read_text(encoding="utf-8"))
     found = changes(tree)
     tried = sampled(found, most, name)
     if only is not None:
         tried = [change for change in found if change.key in only]
+    tried = [change for change in tried if change.inside or not inside]
     return Module(path, name, tree, tried, len(found))
 
 
