@@ -32,7 +32,7 @@ from refsolver.statics.mechanisms import (
     TorsionSpring,
 )
 from refsolver.statics.prover import NotProven, Word, asks_of, prove
-from refsolver.statics.registry import families
+from refsolver.statics.registry import families, family
 
 BITS = 160
 few = settings(max_examples=12, deadline=None)
@@ -209,6 +209,18 @@ def test_a_crank_and_rod_turned_round_the_line_is_the_same(angle, crank, rod):
     with ctx.workprec(BITS):
         for answer in ("slider", "force", "rod_force"):
             assert here[answer].overlaps(there[answer])
+
+
+@pytest.mark.parametrize("angle", ["100", "181.97", "-90.5"])
+def test_a_rod_folded_over_its_crank_stays_on_the_axis(angle):
+    """Of one length they fold on the far side, and no force on the slider is felt there."""
+    places = len(angle.partition(".")[2])
+    turned = Turn(fmpq(int(angle.replace(".", "")), 360 * 10**places))
+    case = CrankAndRod(fmpq(99, 50), fmpq(99, 50), turned, couple=fmpq(5))
+    owner = family("virtual-work/slider-crank")
+    found = prove(owner, case, [View(name) for name in owner.answers], strict=True).outcomes
+    slider, displacement, force, _ = found.values()
+    assert slider.how == displacement.how == "zero" and force.reason == "no solution"
 
 
 @few

@@ -75,6 +75,11 @@ _DEAD = NoAnswer("no solution", "dead centre: no force on the slider balances wh
 _FREE = NoAnswer("no unique answer", "dead centre, and nothing to balance: any force will do")
 
 
+def _folds(given: CrankAndRod) -> bool:
+    """Whether the rod can fold over the crank: on the far side the slider stays on the axis."""
+    return given.rod == given.crank and given.offset == 0
+
+
 @register
 class SliderCrank(Family):
     name = "virtual-work/slider-crank"
@@ -134,6 +139,8 @@ class SliderCrank(Family):
             return Solution({**answers, "slider": crank * c})
         along = rules.rod_along(rod, across, ar)
         moved = rules.slider_rate(along, across, c, s, crank)
+        if _folds(given) and ar.sign(c, "crank toward the slider") < 0:
+            along, moved = -crank * c, 0 * crank
         pin, force = rules.pin_rate(crank, c, s), vector(given.pin_force, ar)
         work = force[0] * pin[0] + force[1] * pin[1] + ar.bring(given.couple)
         held: dict[str, Value]
