@@ -4,12 +4,15 @@
 (name to template file, or ``"json"``); and what is read: ``output_files`` or standard
 output, as JSON unless ``[command.patterns]`` names patterns. A family's ``settings`` may
 override any of them. Numbers are handed over as text; the template states their format.
+With ``batch`` (how many) one run takes many cases, a line of JSON each, see
+:mod:`~refsolver.calculators.command_batch`.
 In ``argv`` the word ``{python}`` stands for the interpreter that runs this program.
 """
 
 from __future__ import annotations
 
 import hashlib
+import itertools
 import platform
 import sys
 from collections.abc import Iterator, Mapping, Sequence
@@ -19,6 +22,7 @@ from typing import Any
 
 import attrs
 
+from refsolver.calculators.command_batch import asked_in_batches, lines_for
 from refsolver.calculators.contract import Asked, Failure, Received
 from refsolver.calculators.fields import nested
 from refsolver.calculators.file import CalculatorFile, CalculatorFileError, FamilySection
@@ -50,6 +54,7 @@ __all__ = ["CommandCalculator"]
 _KEYS = (
     "argv", "stdin", "files", "output_files", "copied", "env", "limit", "output_limit",
     "encoding", "patterns", "answer_exit_codes", "program_files", "runtime", "newline",
+    "batch",
 )  # fmt: skip
 
 _LARGEST_TEMPLATE = 4_000_000
@@ -69,6 +74,8 @@ class CommandCalculator:
     def __init__(self, file: CalculatorFile) -> None:
         self.file = file
         self._settings = Settings(file, _KEYS)
+        self._batch = self._settings.whole("batch", 1)
+        self._lines = self._settings.get("batch") is not None
         self._specs: dict[str, ProgramSpec] = {}
         self._readers: dict[str, dict[str, Reader]] = {}
         for section in file.sections:
@@ -80,6 +87,8 @@ class CommandCalculator:
             except (ProgramProblem, PatternProblem, TemplateProblem) as problem:
                 raise CalculatorFileError(f"{file.path}: command: {problem}") from None
             self._check_places(section)
+            if self._lines:
+                self._check_lines(section)
 
     def _spec(self, settings: Settings) -> ProgramSpec:
         argv = settings.texts("argv")
@@ -136,6 +145,15 @@ class CommandCalculator:
                         f"patterns are {', '.join(readers)}"
                     )
 
+    def _check_lines(self, section: FamilySection) -> None:
+        """A line a case, in and out, leaves no room for another format."""
+        spec = self._specs[section.family]
+        if spec.files or spec.output_files or spec.stdin != "json" or self._readers[section.family]:
+            raise self._settings.problem(
+                "batch", "many cases a run go as lines of JSON on stdin and stdout; leave out "
+                "stdin, files, output_files and patterns",
+            )  # fmt: skip
+
     def identity(self) -> dict[str, Any]:
         names = self._settings.texts("program_files")
         argv = self.file.settings.get("argv", [])
@@ -155,10 +173,22 @@ class CommandCalculator:
         return f"{stated} (as stated by the user)" if stated else "not stated"
 
     def ask(self, questions: Sequence[Asked]) -> Iterator[Received]:
-        return map(self._one, questions)
+        if not self._lines:
+            return map(self._one, questions)
+        return itertools.chain.from_iterable(
+            self._in_lines(family, list(some))
+            for family, some in itertools.groupby(questions, key=lambda q: q.family)
+        )
+
+    def _in_lines(self, family: str, questions: Sequence[Asked]) -> Iterator[Received]:
+        cases = [_fields(question) for question in questions]
+        return asked_in_batches(self._specs[family], questions, cases, self._batch, _kept)
 
     def _one(self, question: Asked) -> Received:
         spec = self._specs[question.family]
+        if self._lines:
+            (received,) = self._in_lines(question.family, [question])
+            return received
         fields = _fields(question)
         try:
             raw = run_program(spec, fields)
@@ -181,7 +211,8 @@ class CommandCalculator:
 
     def prepared(self, question: Asked) -> Prepared:
         """What the program is to be sent. Raises ProgramProblem or TemplateProblem."""
-        return prepare(self._specs[question.family], _fields(question))
+        fields = _fields(question)
+        return lines_for([fields]) if self._lines else prepare(self._specs[question.family], fields)
 
     def output_names(self, family: str) -> tuple[str, ...]:
         """The files the program writes its answers to; none for standard output."""
@@ -204,8 +235,7 @@ class CommandCalculator:
     def trial(self, question: Asked) -> dict[str, Any]:
         """What is sent and received for one case, and which patterns match the sent text."""
         spec = self._specs[question.family]
-        fields = _fields(question)
-        sent = prepare(spec, fields)
+        sent = self.prepared(question)
         echoed = b"\n".join([sent.stdin, *sent.files.values()]).decode(spec.encoding, "replace")
         return {
             "sent": {"stdin": sent.stdin, **sent.files},

@@ -8,7 +8,7 @@ from typing import Any
 from refsolver.calculators.contract import Asked
 from refsolver.calculators.fields import at_field, why_missing
 
-__all__ = ["values_from_json"]
+__all__ = ["values_from_json", "values_in_data"]
 
 
 def values_from_json(question: Asked, text: str) -> dict[str, dict[str, Any]]:
@@ -20,6 +20,11 @@ def values_from_json(question: Asked, text: str) -> dict[str, dict[str, Any]]:
         data = json.loads(text, parse_float=str, parse_int=str, parse_constant=str)
     except (ValueError, RecursionError) as error:
         return {place: {"error": f"the output is not JSON: {error}"} for place in question.places}
+    return values_in_data(question, data)
+
+
+def values_in_data(question: Asked, data: Any) -> dict[str, dict[str, Any]]:
+    """The value at each place that is read of an answer whose numbers are still texts."""
     return {place: _value_at(data, place) for place in question.places}
 
 

@@ -30,6 +30,7 @@ __all__ = [
     "RawAnswer",
     "prepare",
     "run_program",
+    "run_sent",
 ]
 
 Format: TypeAlias = InputTemplate | Literal["json"]
@@ -246,7 +247,11 @@ def run_program(spec: ProgramSpec, fields: Mapping[str, object]) -> RawAnswer:
     Raises as :func:`prepare` does, and :class:`ProgramProblem` where a file to copy is
     missing; never for what the program does.
     """
-    sent = prepare(spec, fields)
+    return run_sent(spec, prepare(spec, fields))
+
+
+def run_sent(spec: ProgramSpec, sent: Prepared) -> RawAnswer:
+    """The same with what is to be sent. Raises ProgramProblem where a file to copy is missing."""
     with tempfile.TemporaryDirectory(
         prefix=private_prefix("case"), ignore_cleanup_errors=True
     ) as name:
