@@ -549,3 +549,39 @@ def test_a_direction_of_nothing_says_whether_its_size_was_asked(size, turn):
     (alone,) = judged([turn], {"A": {"number": "5"}}, BALANCED)
     assert beside.verdict == alone.verdict == "not applicable"
     assert "rightly reported as zero" in beside.why and "not asked" in alone.why
+
+
+def test_only_what_is_displayed_is_judged_under_its_rounding(size):
+    """50.3 told as 50: a text that stands for the value itself has no rounding to forgive."""
+    given = forces((0, fmpq(503, 10)))
+    (stored,) = judged([size], {"R": {"text": "50"}}, given)
+    *_, displayed = judged([size], {"R": {"number": "50.3", "displayed": "50"}}, given)
+    assert (stored.verdict, displayed.verdict) == ("fail", "pass")
+
+
+def test_the_sides_of_a_criterion_keep_their_places_under_a_rounding(line):
+    low = line(
+        View("resultant", "magnitude"), "lbf",
+        {"below": {"absolute": "1 lbf"}, "above": {"absolute": "0.001 lbf"}, "safe_side": "below"},
+        "R",
+    )  # fmt: skip
+    for text, verdict in (("49.2", "pass"), ("48.9", "fail"), ("50.0", "pass"), ("50.2", "fail")):
+        *_, found = judged([low], {"R": {"number": "50", "displayed": text}})
+        assert found.verdict == verdict, text
+
+
+def test_a_vector_that_is_a_little_too_far_off_fails(line):
+    values = {"+x": {"number": "33"}, "+y": {"number": "40"}}
+    found = judged(components(line, absolute="2.9 lbf"), values)
+    assert [f.verdict for f in found] == ["fail"] * 2
+
+
+def test_a_direction_beside_components_that_are_no_zeros_is_judged(line, turn):
+    axes = [
+        line(View("resultant", "component", along=a), "lbf", {"absolute": "1 lbf"}, a)
+        for a in ("+x", "+y")
+    ]
+    right = {"+x": {"number": "30"}, "+y": {"number": "40"}, "A": {"number": "10"}}
+    assert judged([*axes, turn], right)[-1].verdict == "fail"
+    along = {"+x": {"number": "50"}, "+y": {"number": "0"}, "A": {"number": "10"}}
+    assert judged([*axes, turn], along, forces((50, 0)))[-1].verdict == "fail"
