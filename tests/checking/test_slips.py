@@ -38,6 +38,7 @@ def test_neighbouring_digits_exchanged(text, expected):
         ("125", {"12.5"}),
         ("12.", {"1.2"}),
         (".5", {"5."}),
+        (".52", {"5.2"}),
         ("7", None),
     ],
 )

@@ -40,8 +40,8 @@ def main() -> None:
     parser.add_argument("--quick", action="store_true", help="inside functions, own tests only")
     asked = parser.parse_args()
     plan, accepted = _toml("plan"), _toml("accepted")
-    limits = Limits(plan["examples"], plan["slowest"])
     for room in plan["room"]:
+        limits = Limits(plan["examples"], room.get("slowest", plan["slowest"]))
         modules = _modules(room, room.get("most", plan["most"]), asked)
         start = time.monotonic()
         for some, tests in _tests_of(modules, room["tests"], asked.quick):
