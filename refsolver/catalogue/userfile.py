@@ -60,21 +60,28 @@ def file_bytes(path: Path, most: int = _RECORD_SIZE) -> bytes:
         raise FileUnreadable(path, plain_reason(error)) from None
     except ValueError as error:  # a zero byte in the name
         raise FileUnreadable(path, f"is no name of a file ({error})") from None
+    try:
+        _check_ordinary(path, os.fstat(handle), most)
+    except FileUnreadable:
+        os.close(handle)
+        raise
     with os.fdopen(handle, "rb") as file:
-        found = os.fstat(handle)
-        if stat.S_ISDIR(found.st_mode):
-            raise FileUnreadable(path, _MENDS[errno.EISDIR])
-        if not stat.S_ISREG(found.st_mode):
-            raise FileUnreadable(path, "is no ordinary file (a device or a pipe); name a file")
-        if found.st_size > most:
-            raise FileUnreadable(
-                path, f"is {found.st_size} bytes long; at most {most} are read, so this is "
-                "hardly the file that is meant: check the name",
-            )  # fmt: skip
         try:
             return file.read(most + 1)
         except OSError as error:
             raise FileUnreadable(path, plain_reason(error)) from None
+
+
+def _check_ordinary(path: Path, found: os.stat_result, most: int) -> None:
+    if stat.S_ISDIR(found.st_mode):
+        raise FileUnreadable(path, _MENDS[errno.EISDIR])
+    if not stat.S_ISREG(found.st_mode):
+        raise FileUnreadable(path, "is no ordinary file (a device or a pipe); name a file")
+    if found.st_size > most:
+        raise FileUnreadable(
+            path, f"is {found.st_size} bytes long; at most {most} are read, so this is hardly "
+            "the file that is meant: check the name",
+        )  # fmt: skip
 
 
 _BINARY = getattr(os, "O_BINARY", 0)
