@@ -260,7 +260,7 @@ def _first_to_go(pid: int) -> None:
     """Where memory runs out, Linux is to end the calculator before this program."""
     if sys.platform == "linux":
         with contextlib.suppress(OSError):
-            Path(f"/proc/{pid}/oom_score_adj").write_text("1000")
+            Path(f"/proc/{pid}/oom_score_adj").write_text("1000", encoding="ascii")
 
 
 def _ending(code: int) -> str:

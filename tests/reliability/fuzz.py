@@ -9,6 +9,7 @@ in the folder that is named at the end.
 
 from __future__ import annotations
 
+import math
 import random
 import shutil
 import signal
@@ -70,12 +71,13 @@ def fuzz(tries: int, seed: int, kept: Path) -> Iterator[tuple[str, Tally]]:
         here = work / "here"
         shutil.copytree(bases.folder, here)
         found = readers(bases, here)
+        shares = sum(reader.share for reader in found.values())
         for title, reader in found.items():
             draw = random.Random(f"{seed} {title}")
             raw = (bases.folder / reader.base).read_bytes()
             spoilt = here / f"spoilt{Path(reader.base).suffix}"
             tally = Tally()
-            for _ in range(-(-tries // len(found))):
+            for _ in range(math.ceil(tries * reader.share / shares)):
                 spoilt.write_bytes(reader.spoil(raw, draw))
                 begun = time.monotonic()
                 signal.alarm(SECONDS)

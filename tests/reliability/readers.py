@@ -41,6 +41,7 @@ from tests.reliability.mutations import (
 )
 
 Mutation = Callable[[bytes, random.Random], bytes]
+SLOW = 0.1
 REFUSALS = (*(e for e in UNUSABLE_INPUT if e is not OSError), SheetProblem, CriterionError)
 
 
@@ -52,6 +53,8 @@ class Reader:
     spoil: Mutation
     read: Callable[[Path], Any]
     refusals: tuple[type[BaseException], ...] = REFUSALS
+    share: float = 1.0
+    """Of the tries, beside the others: less where a try takes long."""
 
 
 def _sometimes(again: Callable[[bytes], bytes]) -> Mutation:
@@ -106,23 +109,29 @@ def readers(bases: Bases, work: Path) -> dict[str, Reader]:
         "calculator file (function)": Reader("function.toml", mutated, opened),
         "calculator file (program)": Reader("program.toml", mutated, opened),
         "calculator file (workbook)": Reader("workbook.toml", mutated, opened),
-        "record": Reader("record.json", _sometimes(sealed_again), record),
-        "record, for the reports": Reader("record.json", _sometimes(sealed_again), report),
+        "record": Reader("record.json", _sometimes(sealed_again), record, share=SLOW),
+        "record, for the reports": Reader(
+            "record.json", _sometimes(sealed_again), report, share=SLOW
+        ),
         "journal": Reader(
             "out/record.journal",
             _sometimes(chained_again),
             lambda p: Journal.resume(p, journal_head["same"]).close(),
+            share=4 * SLOW,
         ),
         "log of a campaign": Reader(LOG, _sometimes(summed_again), log),
         "folder of exchange (program)": Reader("exchange/" + INDEX, mutated, exchange(program)),
         "folder of exchange (workbook)": Reader("copies/" + INDEX, mutated, exchange(book)),
-        "answer sheet": Reader("filled.xlsx", mutated_package, read_sheet),
-        "workbook": Reader("bollard.xlsx", mutated_package, read_contents),
-        "workbook, stored results": Reader("bollard.xlsx", mutated_package, stored_values),
+        "answer sheet": Reader("filled.xlsx", mutated_package, read_sheet, share=SLOW),
+        "workbook": Reader("bollard.xlsx", mutated_package, read_contents, share=SLOW),
+        "workbook, stored results": Reader(
+            "bollard.xlsx", mutated_package, stored_values, share=SLOW
+        ),
         "workbook, drafted": Reader(
             "bollard.xlsx",
             mutated_package,
             lambda p: draft_workbook(p, work / "draft.toml", ["concurrent-forces/plane-resultant"]),
+            share=SLOW,
         ),
         "number of a calculator": Reader(
             "case.toml", _texts, lambda p: read_number(_text(p)), (UnreadableNumber,)
