@@ -5,10 +5,12 @@ The calculator adds up plane pulls. Its scenario and every number are made up.
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
+from typing import Any
 
 import attrs
 import openpyxl
@@ -20,11 +22,10 @@ from refsolver.catalogue.catalogue import Catalogue
 from refsolver.records.building import circumstances_of, content_of
 from refsolver.records.canonical import sealed, write_record
 from refsolver.records.journal import JOURNAL, Journal
-from refsolver.runs.campaign import RANGES, _plan, _same
-from refsolver.runs.campaign_log import LOG, CampaignLog
+from refsolver.runs.campaign import run_campaign
+from refsolver.runs.campaign_log import LOG
 from refsolver.runs.check import opened_check, run_check
 from refsolver.runs.checking import _same as same_of
-from refsolver.runs.tally import CellTally
 from tests.plane_pulls import INPUTS
 
 FAMILY = "concurrent-forces/plane-resultant"
@@ -180,13 +181,15 @@ class Bases:
             journal.close()
 
     def _campaign(self) -> None:
-        file = read_calculator_file(self.folder / "function.toml")
-        plan = _plan(file, 10, 1, 30, (), RANGES)
-        with opened_check(file, Catalogue()) as check:
-            same = _same(plan, file, check.calculator.identity())
-        log = CampaignLog(self.folder / LOG, same, resume=False)
-        log.add(0, CellTally())
-        log.close()
+        """One that was stopped after its first shard."""
+
+        def stopped(items: Iterable[Any], total: int, done: int = 0) -> Iterator[Any]:
+            yield next(iter(items))
+            raise KeyboardInterrupt
+
+        with contextlib.suppress(KeyboardInterrupt):
+            run_campaign(self.folder / "function.toml", self.folder, count=10, progress=stopped)
+        assert (self.folder / LOG).exists()
 
 
 def chained(lines: Sequence[str]) -> str:
