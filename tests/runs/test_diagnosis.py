@@ -154,6 +154,15 @@ def test_a_planted_mistake_is_named_first(checked, name):
     assert len(first.explained) >= 0.9 * first.failures
 
 
+def test_a_mistake_in_one_output_alone_is_offered_for_that_output(checked):
+    """The size is the sum of the magnitudes, while both components are right."""
+    run = checked(size="sum(row['p'] for row in rows)")
+    first = diagnose(run)[0][0]
+    assert (first.name, first.only) == ("magnitudes added", ("resultant magnitude",))
+    said = diagnosis_data(run)["suggestions"][0]
+    assert "as plain numbers, in resultant magnitude alone (" in said
+
+
 CONVENTIONS = {
     "the input rows[*].a (angle) is counted from +y toward +x": {"degrees": "math.radians(90 - a)"},
     "all angles, handed over and read back, are counted from +y toward +x": {
