@@ -5,15 +5,17 @@ what was reported. It explains a failing reading where it predicts the reported 
 within what its printed digits and its criterion allow, and never by more than a twentieth
 of the deviation. It is contradicted by a passing reading that it says would have been
 otherwise, and is then not offered; it is borne out by one that deviates, within its tolerance,
-just as it says. Evidence is pooled: the hypothesis that explains most
-comes first; another mapping comes before any mistake that explains no more. What none
-explains is said to be unexplained. All of it is a suggestion, not a result.
+just as it says. A mistake may still be offered for single outputs, where no passing reading
+contradicts it there and it explains nearly all that fail. Evidence is pooled: the hypothesis
+that explains most comes first; another mapping comes before any mistake that explains no more.
+What none explains is said to be unexplained. All of it is a suggestion, not a result.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Any, Protocol
 
 import attrs
@@ -54,6 +56,9 @@ _BORNE_OUT = 3
 """So many passing readings that deviate just as a hypothesis says, to nine figures, make one
 failing reading enough."""
 
+_ALONE = 4
+"""Readings of single outputs that a hypothesis must explain, if it explains little of all."""
+
 _TELLING = 6
 """Figures that a single number must have to be enough by itself, and be met in all of them."""
 
@@ -83,14 +88,18 @@ class Explanation:
     refusals_only: bool = False
     """Whether it explains nothing but that the calculator declined."""
 
+    only: tuple[str, ...] = ()
+    """The outputs for which it is offered, where others speak against it."""
+
     also: tuple[str, ...] = ()
     """Other hypotheses that explain the same readings."""
 
     def words(self) -> str:
         n, m = len(self.explained), self.failures
         how = "another mapping" if self.is_mapping else f"a known mistake, {self.name}"
+        where = f", in {', '.join(self.only)} alone" if self.only else ""
         text = (
-            f"Explained by {how}: {self.sentence} ({n} of {_count(m)}, and no passing case "
+            f"Explained by {how}: {self.sentence}{where} ({n} of {_count(m)}, and no passing case "
             "contradicts it)."
         )
         if self.is_mapping:
@@ -113,6 +122,8 @@ class _Reading:
 
     key: tuple[str, int]
     line: str
+    output: str
+    """The line of the calculator file; a line for every key of a table has several ``line``."""
     failed: bool
     number: float = 0.0
     period: float | None = None
@@ -239,16 +250,22 @@ class Diagnostician:
     ) -> list[Explanation]:
         if section.family not in self._hypotheses:
             self._hypotheses[section.family] = list(_hypotheses(section, self.situations))
-        found = []
         declined = {r.key for each in judged for r in each.readings if r.word == _DECLINED}
-        for each in self._hypotheses[section.family]:
-            explained, borne_out = _weighed(each, self._predict, judged, len(failing))
-            if not explained:
-                continue
-            said = (each.name, each.sentence, each.is_mapping)
-            only = explained <= declined
-            found.append(Explanation(*said, explained, len(failing), borne_out, only))
-        return found
+        counts = Counter(r.output for each in judged for r in each.readings if r.failed)
+        return [
+            Explanation(
+                each.name,
+                each.sentence,
+                each.is_mapping,
+                explained,
+                len(failing),
+                evidence.borne_out,
+                explained <= declined,
+                tuple(only),
+            )
+            for each in self._hypotheses[section.family]
+            for evidence, explained, only in _weighed(each, self._predict, judged, counts)
+        ]
 
     def _predict(self, hypothesis: _Hypothesis, situation: Situation) -> Predicted | None:
         key = (id(hypothesis), situation.id)
@@ -323,10 +340,11 @@ def _reading(key: tuple[str, int], finding: Finding, line: OutputLine) -> _Readi
     if finding.number is None:
         declined = finding.verdict == "refused" or finding.why == "rightly declined"
         said = _DECLINED if declined else line.words.get(finding.reported, finding.reported)
-        return _Reading(key, finding.output, failed, word=said)
+        return _Reading(key, finding.output, line.line or line.id, failed, word=said)
     reading = _Reading(
         key,
         finding.output,
+        line.line or line.id,
         failed,
         number(finding.number),
         None if line.period is None else number(line.period.middle),
@@ -385,46 +403,99 @@ def _weighed(
     hypothesis: _Hypothesis,
     predict: Callable[[_Hypothesis, Situation], Predicted | None],
     judged: Sequence[_Judged],
-    failures: int,
-) -> tuple[frozenset[tuple[str, int]], int]:
-    """The failing readings it explains, and how many passing ones bear it out.
+    failures: Mapping[str, int],
+) -> Iterator[tuple[_Evidence, frozenset[tuple[str, int]], list[str]]]:
+    """The failing readings it explains, and the outputs alone for which it is offered, if so.
 
-    None where it is contradicted or explains too few.
+    Nothing where it explains too few. ``failures`` counts the failing readings of each output.
     """
-    none: frozenset[tuple[str, int]] = frozenset()
-    explained: set[tuple[str, int]] = set()
-    unsure: set[tuple[str, int]] = set()
-    borne_out, least = 0, _LEAST
+    evidence = _Evidence(failures)
     screen = _SCREEN_MAPPING if hypothesis.is_mapping else _SCREEN
-    order = sorted(judged, key=lambda each: not each.failed)
-    for place, each in enumerate(order):
-        if not explained and (place >= screen or not each.failed):
-            return none, 0
+    for place, each in enumerate(sorted(judged, key=lambda each: not each.failed)):
+        if (place >= screen or not each.failed) and not evidence.promising:
+            return
+        if evidence.against and (
+            hypothesis.is_mapping or (not each.failed and not evidence.outputs_alone())
+        ):
+            return
         predicted = predict(hypothesis, each.situation)
-        if predicted is None:
-            continue
-        for reading in each.readings:
+        if predicted is not None:
+            evidence.take(each.readings, predicted)
+    if evidence.against:
+        alone = [] if hypothesis.is_mapping else evidence.outputs_alone()
+        if alone:
+            yield evidence, evidence.of(alone), alone
+        return
+    explained = evidence.of(evidence.explained)
+    if evidence.enough(explained):
+        yield evidence, explained, []
+
+
+@attrs.define
+class _Evidence:
+    """For and against one hypothesis, by output.
+
+    ``failures`` counts the failing readings of each output, ``borne_out`` the passing ones that
+    deviate as predicted.
+    """
+
+    failures: Mapping[str, int]
+    explained: dict[str, set[tuple[str, int]]] = attrs.field(factory=dict)
+    unsure: dict[str, set[tuple[str, int]]] = attrs.field(factory=dict)
+    against: set[str] = attrs.field(factory=set)
+    borne_out: int = 0
+    told: bool = False
+    """Whether the only failing reading is enough by itself."""
+
+    def take(self, readings: Sequence[_Reading], predicted: Predicted) -> None:
+        for reading in readings:
             value = predicted.get(reading.line)
             if value is None:
                 continue
             if value != value:
                 if reading.failed:
-                    unsure.add(reading.key)
-                continue
-            if reading.failed and reading.matches(value):
-                explained.add(reading.key)
-                if failures == 1 and reading.told_by(value):
-                    least = 1
+                    self.unsure.setdefault(reading.output, set()).add(reading.key)
+            elif reading.failed and reading.matches(value):
+                self.explained.setdefault(reading.output, set()).add(reading.key)
+                self.told = self.told or reading.told_by(value)
             elif not reading.failed and reading.contradicts(value):
-                return none, 0
+                self.against.add(reading.output)
             elif not reading.failed:
-                borne_out += reading.bears_out(value)
-    if len(unsure) * _FEW <= len(explained):
-        explained |= unsure
-    if borne_out >= _BORNE_OUT:
-        least = 1
-    enough = len(explained) >= least and 4 * len(explained) >= failures
-    return (frozenset(explained), borne_out) if enough else (none, 0)
+                self.borne_out += reading.bears_out(value)
+
+    @property
+    def promising(self) -> bool:
+        """Whether something is explained that nothing speaks against."""
+        return any(name not in self.against for name in self.explained)
+
+    def of(self, outputs: Iterable[str]) -> frozenset[tuple[str, int]]:
+        """What is explained of these outputs, with what rounding alone decides, if it is little."""
+        names = list(outputs)
+        told: frozenset[tuple[str, int]] = frozenset()
+        told = told.union(*(self.explained.get(name, ()) for name in names))
+        unsure = set[tuple[str, int]]().union(*(self.unsure.get(name, ()) for name in names))
+        return told | unsure if len(unsure) * _FEW <= len(told) else told
+
+    def enough(self, explained: frozenset[tuple[str, int]]) -> bool:
+        """A quarter of all failures, or nearly all of those of the outputs that it speaks of."""
+        total = sum(self.failures.values())
+        lone = self.borne_out >= _BORNE_OUT or (total == 1 and self.told)
+        if len(explained) < (1 if lone else _LEAST):
+            return False
+        own = sum(self.failures.get(name, 0) for name in self.explained)
+        return 4 * len(explained) >= total or (
+            len(explained) >= _ALONE and 4 * len(explained) >= 3 * own
+        )
+
+    def outputs_alone(self) -> list[str]:
+        """The outputs that nothing speaks against and whose failures are nearly all explained."""
+        return [
+            name
+            for name, keys in self.explained.items()
+            if name not in self.against
+            and len(keys) >= _ALONE
+            and 4 * len(keys) >= 3 * self.failures.get(name, 0)
+        ]
 
 
 def _chosen(explanations: Sequence[Explanation]) -> Iterator[Explanation]:
@@ -435,7 +506,9 @@ def _chosen(explanations: Sequence[Explanation]) -> Iterator[Explanation]:
     left = list(explanations)
     got: frozenset[tuple[str, int]] = frozenset()
     while left:
-        best = max(left, key=lambda e: (len(e.explained - got), e.is_mapping, e.borne_out))
+        best = max(
+            left, key=lambda e: (len(e.explained - got), e.is_mapping, not e.only, e.borne_out)
+        )
         if not best.explained - got:
             return
         same = [e.sentence if e.is_mapping else e.name for e in left
