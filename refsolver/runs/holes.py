@@ -1,13 +1,15 @@
 """Holes of the catalogue: mistakes that too few of a family's cases reveal.
 
 A mistake can matter to a family where it changes an answer by more than half a per cent in
-some case; the family's own mistakes are there because they do. Left out are those that are
-smaller by nature (another pi, rounding to three figures and more) and tables read only to a
-certain row: for those every check puts cases made to fill the calculator's own table.
+some case, of the catalogue or generated; the family's own mistakes are there because they
+do. Left out are those that are smaller by nature (another pi, rounding to three figures and
+more) and tables read only to a certain row: for those every check puts cases made to fill
+the calculator's own table.
 """
 
 from __future__ import annotations
 
+import random
 from collections.abc import Iterable
 
 import attrs
@@ -15,7 +17,7 @@ import attrs
 from refsolver.catalogue.schema import Case
 from refsolver.mistakes.known import GENERAL, KnownMistake, replayed
 from refsolver.mistakes.replay import replay, reveals
-from refsolver.runs.mistakes_table import views_of
+from refsolver.runs.mistakes_table import views_of, views_shown
 from refsolver.statics.contract import Family
 
 __all__ = ["LEAST", "SHARE", "Hole", "holes"]
@@ -25,6 +27,11 @@ LEAST = 3
 
 SHARE = 0.005
 """The share of the right value by which an answer must change."""
+
+_GENERATED = 2
+"""Generated cases that are asked whether a mistake can matter."""
+
+_KAPPA = (1.0, 30.0)
 
 _SMALL = (
     "pi = 3.14",
@@ -68,11 +75,32 @@ def holes(owner: Family, cases: Iterable[Case]) -> list[Hole]:
             wrong = replayed(owner, case.given, views, mistake)
             if wrong and reveals(right, wrong, SHARE):
                 revealed[name].append(case.id)
+    silent = {n: m for n, m in wanted.items() if not revealed[n] and n not in own}
+    matters = _shown_by_generated(owner, silent)
     return [
         Hole(owner.name, name, mistake.says, tuple(revealed[name]))
         for name, mistake in wanted.items()
-        if len(revealed[name]) < LEAST and (name in own or revealed[name])
+        if len(revealed[name]) < LEAST and (name in own or revealed[name] or name in matters)
     ]
+
+
+def _shown_by_generated(owner: Family, silent: dict[str, KnownMistake]) -> set[str]:
+    """Which of these mistakes a few generated cases reveal."""
+    found: set[str] = set()
+    for seed in range(_GENERATED):
+        try:
+            given = owner.generate(_KAPPA, random.Random(f"{owner.name} {seed}"))
+        except NotImplementedError:
+            return found
+        views = views_shown(owner, given)
+        right = replay(owner, given, views)
+        if not right:
+            continue
+        for name in silent.keys() - found:
+            wrong = replayed(owner, given, views, silent[name])
+            if wrong and reveals(right, wrong, SHARE):
+                found.add(name)
+    return found
 
 
 def _asked_for(name: str) -> bool:

@@ -21,7 +21,7 @@ from refsolver.quantities.views import View, inner_kind, natural_views, takes
 from refsolver.statics.contract import Family
 from refsolver.statics.registry import families, family
 
-__all__ = ["MistakeRow", "mistakes_table", "mistakes_text", "views_of"]
+__all__ = ["MistakeRow", "mistakes_table", "mistakes_text", "views_of", "views_shown"]
 
 
 @attrs.define
@@ -108,7 +108,13 @@ def _replay_all(
 
 def views_of(owner: Family, case: Case) -> list[View]:
     """The natural views of the case's answers, angles of vectors, and those printed."""
-    solved = answers_of(owner, case.given)
+    printed = (answer.view for answer in case.published)
+    return list(dict.fromkeys([*views_shown(owner, case.given), *printed]))
+
+
+def views_shown(owner: Family, given: Any) -> list[View]:
+    """The natural views of the answers, and angles of vectors; none where nothing is solved."""
+    solved = answers_of(owner, given)
     if solved is None:
         return []
     natural = [
@@ -121,8 +127,7 @@ def views_of(owner: Family, case: Case) -> list[View]:
         for view in natural
         if view.take == "magnitude" and "angle" in takes(_kind(owner, view))
     ]
-    printed = (answer.view for answer in case.published)
-    return list(dict.fromkeys([*natural, *angles, *printed]))
+    return list(dict.fromkeys([*natural, *angles]))
 
 
 def _kind(owner: Family, view: View) -> Kind:
