@@ -1,9 +1,11 @@
 """A calculator that is a workbook: filled in a private copy, recalculated, read.
 
 ``[workbook]`` takes ``file``, ``engine`` (``auto`` by default: the embedded engine where it
-speaks the workbook, else LibreOffice; ``embedded``; ``office``) and ``limit`` in seconds a
-case. Places are cells, ranges and defined names. Before use the engine recalculates the
-workbook with its own inputs; cells that differ from what the file stores disqualify it.
+speaks the workbook, else LibreOffice; ``embedded``; ``office``; ``both``: LibreOffice is
+judged, the embedded engine is put the same cases, and the record tells where their cells
+differ) and ``limit`` in seconds a case. Places are cells, ranges and defined names. Before
+use the engine recalculates the workbook with its own inputs; cells that differ from what the
+file stores disqualify it.
 """
 
 from __future__ import annotations
@@ -15,10 +17,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+import attrs
+
 from refsolver.calculators.contract import Asked, Failure, Received
 from refsolver.calculators.file import CalculatorFile, CalculatorFileError
 from refsolver.calculators.mapped_workbook import MappedWorkbook, raw_value
 from refsolver.calculators.settings import Settings
+from refsolver.calculators.workbook.beside import EngineBeside
 from refsolver.calculators.workbook.contents import read_contents
 from refsolver.calculators.workbook.embedded import EmbeddedEngine
 from refsolver.calculators.workbook.engine import (
@@ -43,7 +48,7 @@ __all__ = ["WorkbookCalculator", "identity_of_copy"]
 _FOLLOWED_AT_ONCE = 8
 """Questions after which it is looked again which formula cells need still be followed."""
 
-_ENGINES = ("auto", "embedded", "office")
+_ENGINES = ("auto", "embedded", "office", "both")
 
 
 class WorkbookCalculator:
@@ -58,12 +63,15 @@ class WorkbookCalculator:
         wanted = self._settings.one_of("engine", _ENGINES, "auto")
         self._book: MappedWorkbook | None = None
         self._engine: WorkbookEngine | None = None
+        self._beside: EngineBeside | None = None
         self._note = ""
         self._unmoved: dict[str, dict[CellRef, CellValue | None]] = {}
         try:
             self._book = MappedWorkbook(file, self._settings)
             self.file = self._book.file
             self._engine, self._trust = self._trusted(self._book, wanted)
+            if wanted == "both":
+                self._beside = self._second_engine(self._book)
         except (WorkbookUnreadable, ReferenceProblem, EngineAbsent, EngineRefused) as problem:
             self.close()
             raise CalculatorFileError(f"{file.path}: workbook: {problem}") from None
@@ -76,7 +84,7 @@ class WorkbookCalculator:
 
     def _trusted(self, book: MappedWorkbook, wanted: str) -> tuple[WorkbookEngine, TrustCheck]:
         """An engine that speaks this workbook, tried on the file's own inputs."""
-        if wanted != "office" and kind_of_workbook(book.path) in ("xlsx", "xlsm"):
+        if wanted not in ("office", "both") and kind_of_workbook(book.path) in ("xlsx", "xlsm"):
             gaps = embedded_gaps(book.graph, book.graph.upstream(book.outputs).formulas)
             if gaps and wanted == "auto":
                 self._note = f"not the embedded engine: {gaps[0].cell}: {gaps[0].what}"
@@ -101,6 +109,21 @@ class WorkbookCalculator:
                 f"file stores: {found.reason}; check it by exchange with its own program"
             )
         return office, found
+
+    def _second_engine(self, book: MappedWorkbook) -> EngineBeside:
+        """The embedded engine on the same cells; of .ods and .xls on the copy as .xlsx."""
+        gaps = embedded_gaps(book.graph, book.graph.upstream(book.outputs).formulas)
+        if gaps:
+            raise CalculatorFileError(
+                f'{self._settings.where}: workbook.engine: "both" compares with the embedded '
+                f"engine, which does not know {gaps[0].cell}: {gaps[0].what}"
+            )
+        engine = EmbeddedEngine(limit=self._limit)
+        try:
+            return EngineBeside(engine, book.readable, [*book.outputs, *book.followed], book.graph)
+        except BaseException:
+            engine.close()
+            raise
 
     @property
     def _mapped(self) -> MappedWorkbook:
@@ -144,6 +167,7 @@ class WorkbookCalculator:
         return {
             **self._mapped.identity(),
             "engine": self._engine.identity(),
+            **({} if self._beside is None else {"second_engine": self._beside.engine.identity()}),
             "program_of_use": False,
             "note": self._note,
             "trust": {
@@ -182,7 +206,7 @@ class WorkbookCalculator:
         shown = list(dict.fromkeys(cell for _, cell, _ in wanted))
         reads = list(dict.fromkeys([*shown, *unmoved]))
         batch = [book.filled(question.slots) for question in questions]
-        for answer in self._engine.run_each(batch, reads, shown):
+        for answer, engines in self._both(batch, reads, shown):
             if isinstance(answer, EngineFailure):
                 yield _failed(answer)
                 continue
@@ -192,11 +216,31 @@ class WorkbookCalculator:
                     unmoved[cell] = answer.values[cell]
                 elif first is not None and first != answer.values[cell]:
                     del unmoved[cell]
-            yield _received(answer, wanted, followed)
+            yield attrs.evolve(_received(answer, wanted, followed), engines=engines)
+
+    def _both(
+        self,
+        batch: Sequence[Mapping[CellRef, CellInput]],
+        reads: Sequence[CellRef],
+        shown: Sequence[CellRef],
+    ) -> Iterator[tuple[Readings | EngineFailure, dict[str, Any]]]:
+        """Each answer, and where a second engine was asked for what it sees otherwise."""
+        assert self._engine is not None
+        if self._beside is None:
+            for answer in self._engine.run_each(batch, reads, shown):
+                yield answer, {}
+            return
+        cells = list(dict.fromkeys([*reads, *self._beside.cells]))
+        for start in range(0, len(batch), _FOLLOWED_AT_ONCE):
+            some = batch[start : start + _FOLLOWED_AT_ONCE]
+            answers = self._engine.run(some, cells, cells)
+            yield from zip(answers, self._beside.compared(some, answers), strict=True)
 
     def close(self) -> None:
         if self._engine is not None:
             self._engine.close()
+        if self._beside is not None:
+            self._beside.engine.close()
         if self._book is not None:
             self._book.close()
 

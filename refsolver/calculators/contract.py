@@ -107,6 +107,8 @@ class Received:
     exercised: Mapping[str, Any] = attrs.field(factory=dict)
     """Workbooks: the value of each formula cell upstream of an output, for coverage; a cell
     that was seen with two values in this family before may be left out."""
+    engines: Mapping[str, Any] = attrs.field(factory=dict)
+    """Workbooks put to two engines: where their cells differ, and how many were compared."""
 
 
 class Calculator(Protocol):

@@ -16,6 +16,7 @@ The sections of ``content``:
 ``counts``         verdicts, cases (those that a stopped run did not reach are ``not
                    judged``), provenance by family
 ``coverage``       what was judged how often, what was never varied or exercised
+``engines``        where the cells of two workbook engines differ, of a run with both
 ``accepted``       deviations that the calculator file says are accepted, with the failing
                    readings each speaks of (whether one has expired is no matter of content:
                    the day on which the run ended decides, and that is a circumstance)
@@ -52,6 +53,7 @@ from refsolver.quantities.units import UnitSystem
 from refsolver.records.accepting import accepted_data
 from refsolver.records.canonical import digest
 from refsolver.records.drawings import drawing_data, drawing_units
+from refsolver.records.engines import engines_data
 from refsolver.records.findings import findings_data
 from refsolver.records.journal import plain
 from refsolver.records.runs import CaseRun, CheckRun
@@ -81,6 +83,7 @@ def content_of(run: CheckRun) -> dict[str, Any]:
         "cases": {case_run.case.id: _case(case_run, run.takes_doubles) for case_run in run.runs},
         **derived_of(run, run.catalogue.works),
         **({} if run.short is None else {"short": dict(run.short)}),
+        **({} if (engines := engines_data(run)) is None else {"engines": engines}),
     }
 
 

@@ -224,13 +224,15 @@ def _data(received: Received) -> dict[str, Any]:
         "failure": None if received.failure is None else attrs.asdict(received.failure),
         "seconds": received.seconds,
         "exercised": {cell: plain(value) for cell, value in received.exercised.items()},
+        "engines": plain(received.engines),
     }
 
 
 def _received(data: Mapping[str, Any]) -> Received:
     failure = data["failure"]
     found = Received(**{**data, "failure": None if failure is None else Failure(**failure)})
-    tables = (found.values, found.raw, found.handed, found.exercised, *found.values.values())
+    tables = (found.values, found.raw, found.handed, found.exercised, found.engines,
+              *found.values.values())  # fmt: skip
     if not all(isinstance(table, dict) for table in tables):
         raise TypeError("what was received is no table")
     return attrs.evolve(found, seconds=float(found.seconds))

@@ -19,9 +19,9 @@ def markdown_text(record: Mapping[str, Any]) -> str:
     """The whole report. Raises ReportError where the record's counts do not add up."""
     arrangement = arranged(record)
     parts = (
-        _front, _identification, _scope, _mapping, _criteria, _summary, _coverage, _detection,
-        _failing, _accepted, _passing, _outside, _unreached, _proven, _selfcheck, _sources,
-        _limits, _sign,
+        _front, _identification, _scope, _mapping, _criteria, _summary, _coverage, _engines,
+        _detection, _failing, _accepted, _passing, _outside, _unreached, _proven, _selfcheck,
+        _sources, _limits, _sign,
     )  # fmt: skip
     blocks = [block for part in parts for block in part(arrangement)]
     return "\n\n".join(blocks) + "\n"
@@ -187,6 +187,27 @@ def _coverage(a: Arrangement) -> Iterator[str]:
                 f"{', '.join(part['never_exercised']) or 'none'}",
             )
         )
+
+
+def _engines(a: Arrangement) -> Iterator[str]:
+    if "engines" not in a.content:
+        return
+    engines = a.content["engines"]
+    yield "## Two engines"
+    yield safe(words.two_engines(engines))
+    if engines["differences"]:
+        yield _table(
+            ("case", "cell", "what", engines["judged"], engines["other"]),
+            [
+                (
+                    _code(d["case"]), _code(d["cell"]), d["what"],
+                    _code(words.cell_said(d["judged"])), _code(words.cell_said(d["other"])),
+                )
+                for d in engines["differences"]
+            ],
+        )  # fmt: skip
+    if engines["not_compared"]:
+        yield _list(f"{_code(n['case'])}: {safe(n['why'])}" for n in engines["not_compared"])
 
 
 def _detection(a: Arrangement) -> Iterator[str]:

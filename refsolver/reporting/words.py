@@ -18,9 +18,11 @@ __all__ = [
     "SIGNATURES",
     "STOPPED",
     "VERDICTS",
+    "cell_said",
     "computed_by",
     "how_far",
     "start_and_end",
+    "two_engines",
 ]
 
 from collections.abc import Mapping
@@ -148,3 +150,26 @@ def start_and_end(circumstances: Mapping[str, Any]) -> str:
         for x in circumstances.get("continued", ())
     ]
     return ", ".join([said, *again])
+
+
+def two_engines(engines: Mapping[str, Any]) -> str:
+    """What was compared between two workbook engines, and how much of it differs."""
+    counted = {
+        what: sum(d["what"] == what for d in engines["differences"])
+        for what in ("stored", "displayed")
+    }
+    return (
+        f"{engines['judged']} was judged; {engines['other']} was put the same cases. In "
+        f"{engines['cases']} cases {engines['cells']} stored values were compared, "
+        f"{counted['stored']} differ by more than rounding explains; of {engines['texts']} "
+        f"displayed texts {counted['displayed']} differ ({engines['texts_untold']} more cannot be "
+        f"told by both). Not compared: {len(engines['not_compared'])} cases."
+    )
+
+
+def cell_said(value: Any) -> str:
+    """A cell's value, or a displayed text, as one of the engines has it."""
+    if isinstance(value, Mapping):
+        ((kind, inner),) = value.items()
+        return "blank" if kind == "blank" else f"{inner}"
+    return f"{value}"

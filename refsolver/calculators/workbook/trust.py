@@ -35,6 +35,8 @@ __all__ = [
     "TrustCheck",
     "TrustOutcome",
     "compare_engines",
+    "differing",
+    "numbers_upstream",
     "trust_check",
 ]
 
@@ -139,7 +141,7 @@ def trust_check(
     comparable = sorted(cell for cell in cells - changing if cell in stored)
     engine.open(path)
     values = engine.read(comparable)
-    numbers = _numbers_upstream(graph, comparable)
+    numbers = numbers_upstream(graph, comparable)
     suspects = [c for c in comparable if not _same(stored[c], values[c])]
     slack = _slack(engine, graph, numbers, {}, suspects)
     found = [c for c in suspects if not _same(stored[c], values[c], slack.get(c, 0.0))]
@@ -211,7 +213,7 @@ def compare_engines(
     agree as in :func:`trust_check`. Opens ``path`` in both engines.
     """
     graph = graph or DependencyGraph(read_contents(path))
-    numbers = _numbers_upstream(graph, reads)
+    numbers = numbers_upstream(graph, reads)
     for engine in (first, second):
         engine.open(path)
     answers = zip(first.run(cases, reads), second.run(cases, reads), strict=True)
@@ -225,7 +227,7 @@ def compare_engines(
             failures[number] = other
         else:
             compared += len(one.values)
-            found = _differing(first, graph, one, other, numbers, cases[number])
+            found = differing(first, graph, one, other, numbers, cases[number])
             differences += [
                 EngineDifference(number, c, one.values[c], other.values[c]) for c in found
             ]
@@ -234,7 +236,7 @@ def compare_engines(
     )
 
 
-def _differing(
+def differing(
     engine: WorkbookEngine,
     graph: DependencyGraph,
     one: Readings,
@@ -242,6 +244,7 @@ def _differing(
     numbers: Mapping[CellRef, float],
     case: Mapping[CellRef, CellInput],
 ) -> list[CellRef]:
+    """The cells whose stored values differ by more than rounding; ``engine`` tries it out."""
     suspects = [c for c, value in one.values.items() if not _same(value, other.values[c])]
     given = {c: v for c, v in case.items() if isinstance(v, float | int)}
     kept = {c: v for c, v in numbers.items() if c not in case}
@@ -260,7 +263,7 @@ def _same(one: CellValue, other: CellValue, slack: float = 0.0) -> bool:
     return one == other
 
 
-def _numbers_upstream(graph: DependencyGraph, cells: Iterable[CellRef]) -> dict[CellRef, float]:
+def numbers_upstream(graph: DependencyGraph, cells: Iterable[CellRef]) -> dict[CellRef, float]:
     """The typed-in numbers the cells rest on, where they may be set."""
     contents = graph.contents
     return {
