@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Mapping, Sequence
+from itertools import accumulate
 from types import SimpleNamespace
 from typing import Any
 
@@ -286,13 +287,14 @@ class FloatingPrism(Family):
                 "state": Choice(word, {"metacentric height": height}),
             }
         highest: dict[str, Value] = {}
-        for i, key in enumerate(keys):
-            others = [m for j, m in enumerate(moments) if j != i]
-            if any(m is None for m in others):
+        unknown = sum(m is None for m in moments)
+        for key, weight, moment, known in zip(
+            keys, weights, moments, _but_one(moments, ar), strict=True
+        ):
+            if unknown > (moment is None):
                 highest[key] = _NO_HEIGHT
                 continue
-            known = sum_of([m for m in others if m is not None], ar)
-            highest[key] = ((buoyancy_at + radius) * total - known) / weights[i]
+            highest[key] = ((buoyancy_at + radius) * total - known) / weight
         answers["greatest heights"] = highest
         return answers
 
@@ -392,6 +394,15 @@ def _moments(given: Prism, weights: Sequence[Number], ar: Arithmetic) -> list[Nu
         None if item.height is None else weight * ar.bring(item.height)
         for item, weight in zip(given.weights, weights, strict=True)
     ]
+
+
+def _but_one(moments: Sequence[Number | None], ar: Arithmetic) -> list[Number]:
+    """For each moment the sum of all others that are known, by sums from both ends."""
+    zero = ar.bring(fmpq(0))
+    known = [zero if m is None else m for m in moments]
+    before = list(accumulate(known[:-1], initial=zero))
+    after = list(accumulate(reversed(known[1:]), initial=zero))
+    return [a + b for a, b in zip(before, reversed(after), strict=True)]
 
 
 def _by_columns(given: Prism, ar: Arithmetic) -> tuple[Number, Number]:
