@@ -31,6 +31,7 @@ __all__ = [
     "ANCHOR",
     "Question",
     "in_system",
+    "is_put",
     "questions_for",
     "rows_allowed",
     "units_of",
@@ -71,14 +72,15 @@ def questions_for(
             for id in catalogue.paths
             if id.startswith(folder) and (ids is None or id in ids)
         )
-        cases = [
-            case
-            for case in found
-            if case.family == section.family and (section.ladder or LADDER not in case.topics)
-        ]
+        cases = [case for case in found if is_put(case, section.family, section.ladder)]
         cases.sort(key=lambda case: ANCHOR not in case.topics)
         yield from (Question(with_units(case, section), section) for case in cases)
         yield from _made_for(section, catalogue, takes_doubles)
+
+
+def is_put(case: Case, family: str, ladder: bool) -> bool:
+    """Whether a run puts a case of the catalogue for this family, with its ladder or without."""
+    return case.family == family and (ladder or LADDER not in case.topics)
 
 
 def with_units(case: Case, section: FamilySection) -> Case:

@@ -21,6 +21,8 @@ from refsolver.records.building import case_facts, derived_of
 from refsolver.records.canonical import canonical
 from refsolver.records.runs import CaseRun
 from refsolver.runs.check import concluded
+from refsolver.runs.questions import is_put
+from refsolver.statics.registry import folder_of
 
 __all__ = ["case_differences", "catalogue_differences", "conclusion_differences"]
 
@@ -104,10 +106,13 @@ def catalogue_differences(content: Mapping[str, Any]) -> tuple[list[str], str]:
     if content["calculator"]["identity"].get("program_of_use"):
         return found, "whether all cases were put: a person chose them"
     there = {*content["cases"], *content.get("short", {}).get("left_out", ())}
-    families = {section["family"] for section in content["scope"]}
-    found += [
-        f"{name}: is missing, though its family is mapped"
-        for name in catalogue.paths
-        if name.rpartition("/")[0] in families and name not in there
-    ]
+    for section in content["scope"]:
+        folder = folder_of(section["family"])
+        found += [
+            f"{name}: is missing, though its family is mapped"
+            for name in catalogue.paths
+            if name.rpartition("/")[0] == folder
+            and name not in there
+            and is_put(catalogue.read(name), section["family"], section.get("ladder", False))
+        ]
     return found, ""
