@@ -1109,17 +1109,6 @@ def test_the_root_of_a_number_proven_negative_is_refused():
         ar.sqrt(ar.bring(rational(1)) - ar.sqrt(rational(2)))
 
 
-def test_whole_loads_on_an_irrational_frame():
-    """[[root 2, 1], [1, root 2]] x = (2, 0) has the solution (2 root 2, -2)."""
-    ar = AlgebraicArithmetic()
-    r = ar.sqrt(rational(2))
-    one = rational(1)
-    x, y = ar.solve_linear([[r, one], [one, r]], [rational(2), rational(0)], "frame")
-    assert ar.sign(x - 2 * r, "x") == 0 and ar.sign(y + 2, "y") == 0
-    assert ar.decisions["frame"] == 1
-    assert ar.solve_linear([[r, one], [one, r]], [rational(0)] * 2, "idle") == [0, 0]
-
-
 # --- the precision at which a run is repeated
 
 
@@ -1162,42 +1151,3 @@ def test_the_precision_of_the_process_is_restored_by_every_end():
                 lambda ar: ar.sign(ar.exp(ar.log(ar.bring(fmpq(2)))) - 2, "x"), 100, 200, 200
             )
         assert ctx.prec == 77
-
-
-# --- like terms: what is collected must be worth the same
-
-
-@pytest.mark.parametrize("factor", [rational(3), rational(-2, 5)])
-def test_factors_are_taken_out_of_quotients_products_and_roots(factor):
-    """Both an identity and the same thing with the factor on the wrong side."""
-    for build in (
-        lambda c, d, ar, f: (1 / (f * c), 1 / f * (1 / c)),
-        lambda c, d, ar, f: (c / (f * d), 1 / f * (c / d)),
-        lambda c, d, ar, f: ((f * c) / d, f * (c / d)),
-        lambda c, d, ar, f: ((f * c) * (d * f), f * f * (d * c)),
-        lambda c, d, ar, f: (
-            ar.sqrt(f * f * (c * c + d)),
-            ar.size(ar.bring(f)) * ar.sqrt(c * c + d),
-        ),
-        lambda c, d, ar, f: (ar.size(f * (c - d)), ar.size(ar.bring(f)) * ar.size(c - d)),
-        lambda c, d, ar, f: ((f * c + f * d) / d, f * ((c + d) / d)),
-    ):
-
-        def both(ar, build=build):
-            one, other = build(seventh(ar, 1), seventh(ar, 2) + 2, ar, factor)
-            return one, other
-
-        assert sign_of(lambda ar: (lambda a, b: a - b)(*both(ar))) == 0
-        assert sign_of(lambda ar: (lambda a, b: a - factor * b)(*both(ar))) != 0
-        assert sign_of(lambda ar: (lambda a, b: factor * a - b)(*both(ar))) != 0
-
-
-def test_what_cancels_is_no_multiple_of_anything():
-    ar = AlgebraicArithmetic()
-    c = seventh(ar, 1)
-    nothing = (c + 1) - c - 1
-    assert isinstance(nothing, AlgebraicNumber)
-    atoms = Atoms()
-    assert atoms.cancels(nothing) and atoms.term(nothing) == (0, 0)
-    assert atoms.root_term(nothing) == (0, 0)
-    assert not atoms.cancels(c) and atoms.term(2 * c) == (2, atoms.term(c)[1])
