@@ -1,10 +1,13 @@
-"""The bars of the diagnosis on some small families; the slow tests take the whole catalogue.
+"""The bars of the diagnosis on some small families; a command measures the whole catalogue.
 
 Families of several kinds: angles and rows, words and refusals, no vectors at all. The plain
 calculator is put through the same steps as any other; one is also asked in its own process.
 """
 
 from __future__ import annotations
+
+import json
+from pathlib import Path
 
 import pytest
 
@@ -15,7 +18,8 @@ from refsolver.quantities.units import UnitSystem, read_unit
 from refsolver.runs.bench import bench, can_be_asked
 from refsolver.runs.check import run_check
 from refsolver.runs.diagnosis import diagnose
-from refsolver.runs.evidence import listed_pairs, right_runs, unlisted_runs
+from refsolver.runs.evidence import main, measured
+from refsolver.runs.evidence_text import HEADS
 from refsolver.runs.natural import NaturalCalculator
 from refsolver.runs.natural_file import forms, natural_text
 from refsolver.runs.unlisted import UNLISTED
@@ -32,36 +36,60 @@ def whole():
     return Catalogue()
 
 
-def benches(name, whole):
-    return [bench(family(name), form, whole) for form in forms(family(name))]
+@pytest.fixture(scope="module", params=SMALL)
+def found(request, whole):
+    return measured(family(request.param), whole)
 
 
-@pytest.mark.parametrize("name", SMALL)
-def test_every_known_mistake_that_shows_is_named_first(name, whole):
-    pairs = list(listed_pairs(benches(name, whole)))
-    assert len(pairs) >= 4
-    assert [p.mistake for p in pairs if not p.named] == []
-    assert [(p.mistake, p.accused) for p in pairs if p.accused] == []
+def test_every_known_mistake_that_shows_is_named_first(found):
+    assert len(found.pairs) >= 4
+    assert [p.mistake for p in found.pairs if not p.named] == []
+    assert [(p.mistake, p.accused) for p in found.pairs if p.accused] == []
 
 
-@pytest.mark.parametrize("name", SMALL)
-def test_no_right_calculator_is_failed(name, whole):
-    runs = list(right_runs(benches(name, whole), whole))
-    assert sum(run.readings for run in runs) > 50
-    assert [(run.what, run.bad) for run in runs if run.bad] == []
+def test_no_right_calculator_is_failed(found):
+    assert sum(run.readings for run in found.right) > 50
+    assert [(run.what, run.bad) for run in found.right if run.bad] == []
 
 
-@pytest.mark.parametrize("name", SMALL)
-def test_no_other_error_is_laid_to_a_known_mistake(name, whole):
-    runs = list(unlisted_runs(benches(name, whole)))
-    assert len(runs) >= 5
-    assert [(run.what, run.accused) for run in runs if run.accused] == []
+def test_no_other_error_is_laid_to_a_known_mistake(found):
+    assert len(found.unlisted) >= 5
+    assert [(run.what, run.accused) for run in found.unlisted if run.accused] == []
+
+
+def test_the_committed_report_says_what_is_measured(found):
+    """These families stand for all; the whole is measured by ``refsolver.runs.evidence``."""
+    report = Path(__file__).parents[2] / "reports" / "evidence.md"
+    if not report.exists():
+        pytest.skip("no evidence is committed")
+    rows = [
+        [cell.strip() for cell in line.strip("|").split("|")]
+        for line in report.read_text(encoding="utf-8").splitlines()
+        if line.startswith("|")
+    ]
+    assert rows[0] == HEADS
+    (row,) = [row for row in rows if row[0] == found.family]
+    assert row == [str(cell) for cell in found.row()], (
+        "reports/evidence.md is stale: run python -m refsolver.runs.evidence"
+    )
 
 
 def test_there_are_fifteen_errors_beyond_the_list():
     known = {m.name for m in GENERAL} | {m.name for f in families().values() for m in f.mistakes}
     assert len(UNLISTED) >= 15
     assert not known & set(UNLISTED)
+
+
+def test_what_was_measured_is_kept_and_not_measured_again(tmp_path, capsys):
+    names = ["unit-conversion/speed", "unit-conversion/moment"]
+    kept = tmp_path / "unit-conversion--moment.json"
+    row = ["unit-conversion/moment", *range(1, len(HEADS))]
+    kept.write_text(json.dumps({"row": row, "short": ["kept as it was"]}))
+    assert main(["--keep", str(tmp_path), *names]) == 0
+    said = capsys.readouterr().out
+    assert "- kept as it was" in said and "family unit-conversion/speed" in said
+    assert "family unit-conversion/moment" not in said
+    assert main(["unit-conversion/spede"]) == 2
 
 
 MODULE = """
