@@ -8,8 +8,8 @@ those are formed here, and the answers read in the other convention.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from typing import Any
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from typing import Any, TypeVar
 
 import attrs
 from flint import fmpq
@@ -25,6 +25,10 @@ from refsolver.statics.contract import Family
 from refsolver.statics.givens import pattern_of, replaced, walk
 
 __all__ = ["Convention", "conventions"]
+
+Line = TypeVar("Line", InputLine, OutputLine)
+
+_UNSIGNED = ("magnitude", "size", "distance", "word")
 
 LeafChange = Callable[[Any], Any]
 """A leaf as another convention means it; None where it does not apply."""
@@ -51,12 +55,14 @@ class Convention:
         self, family: Family, given: Any, lines: Sequence[OutputLine]
     ) -> dict[str, float | str] | None:
         """What would be read for each line, in coherent units; None where nothing differs."""
-        changes = {
-            path: new
-            for pattern, change in self.inputs
-            for path, leaf, _ in walk(given)
-            if pattern_of(path) == pattern and (new := change(leaf)) is not None
-        }
+        changes: dict[str, Any] = {}
+        for path, leaf, _ in walk(given) if self.inputs else ():
+            for pattern, on_leaf in self.inputs:
+                # A point is handed over in several lines, each of which changes its own part.
+                if pattern_of(path) == pattern:
+                    new = on_leaf(changes.get(path, leaf))
+                    if new is not None:
+                        changes[path] = new
         if not changes and not any((line.line or line.id) in self.outputs for line in lines):
             return None
         meant = {line.id: self._meant(line) for line in lines}
@@ -80,12 +86,14 @@ class Convention:
 
 
 def conventions(section: FamilySection) -> Iterator[Convention]:
-    """Single changes of each mapped line, then changes of all angles together."""
+    """Single changes of each mapped line, then of all lines of a dimension together."""
     for line in section.inputs:
         yield from _of_input(line)
     for output in section.outputs:
         yield from _of_output(output)
     yield from _of_all_angles(section)
+    yield from _of_all_inputs(section)
+    yield from _of_all_outputs(section)
 
 
 _SIGNED_AXES: tuple[Axis, ...] = ("+x", "-x", "+y", "-y")
@@ -189,9 +197,49 @@ def _of_output(line: OutputLine) -> Iterator[Convention]:
     for name, factor in _other_units(line.unit):
         change = OutputChange(line.view, float(factor.q) / float(factor.p))
         yield Convention(f"{what} is in {name}", outputs={line.id: change})
-    if line.view.take not in ("magnitude", "size", "distance", "word"):
+    if line.view.take not in _UNSIGNED:
         change = OutputChange(line.view, -1.0)
         yield Convention(f"{what} has the opposite sign or sense", outputs={line.id: change})
+
+
+def _by_dimension(lines: Iterable[Line]) -> Iterator[list[Line]]:
+    """Lines of one dimension and unit, where there are several."""
+    found: dict[Any, list[Line]] = {}
+    for line in lines:
+        if line.unit is not None and not line.unit.pi_power and line.unit.dimension != ANGLE:
+            found.setdefault((line.unit.dimension, line.unit.name), []).append(line)
+    return (lines for lines in found.values() if len(lines) > 1)
+
+
+def _name(lines: Sequence[Line]) -> str:
+    return "" if lines[0].unit is None else lines[0].unit.name
+
+
+def _of_all_inputs(section: FamilySection) -> Iterator[Convention]:
+    """All lengths, or all forces, handed over in another unit."""
+    for lines in _by_dimension(section.inputs):
+        for name, factor in _other_units(lines[0].unit):
+            yield Convention(
+                f"all inputs stated in {_name(lines)} are in {name}",
+                tuple((line.given, _scaled(line, factor)) for line in lines),
+            )
+
+
+def _of_all_outputs(section: FamilySection) -> Iterator[Convention]:
+    """All forces, or all moments, answered in another unit or counted the other way."""
+    for lines in _by_dimension(section.outputs):
+        for name, factor in _other_units(lines[0].unit):
+            change = float(factor.q) / float(factor.p)
+            yield Convention(
+                f"all outputs stated in {_name(lines)} are in {name}",
+                outputs={line.id: OutputChange(line.view, change) for line in lines},
+            )
+        signed = [line for line in lines if line.view.take not in _UNSIGNED]
+        if len(signed) > 1:
+            yield Convention(
+                f"all outputs in {_name(lines)} have the opposite sign or sense",
+                outputs={line.id: OutputChange(line.view, -1.0) for line in signed},
+            )
 
 
 def _of_all_angles(section: FamilySection) -> Iterator[Convention]:

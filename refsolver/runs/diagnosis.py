@@ -511,8 +511,9 @@ def _chosen(explanations: Sequence[Explanation]) -> Iterator[Explanation]:
         )
         if not best.explained - got:
             return
-        same = [e.sentence if e.is_mapping else e.name for e in left
-                if e is not best and e.explained == best.explained]  # fmt: skip
+        alike = [e for e in left if e is not best and e.explained == best.explained]
+        same = [e.name for e in alike if not e.is_mapping]
+        same += [e.sentence for e in alike if e.is_mapping]
         left = [e for e in left if e.explained != best.explained]
         if best.refusals_only and len(same) > _AMBIGUOUS:
             left = [e for e in left if not (e.refusals_only and e.explained < best.explained)]
