@@ -1,8 +1,8 @@
 """Calculators as practitioners write them, each with one thing wrong (all constructed).
 
 Every one is written from the textbook formula, not from the families of the package; what is
-wrong is worded here as its writer would word it. ``known`` is the name of the listed mistake
-that means the same, or empty where the error is none of them.
+wrong is worded here as its writer would word it. ``known`` is the name of the listed mistake,
+or the other mapping, that means the same; empty where the error is none of them.
 """
 
 from __future__ import annotations
@@ -65,7 +65,7 @@ def belt(
 BELTS = [
     ("lap typed into EXP in degrees", "degrees for radians", belt(radians=lambda lap: lap)),
     ("V belt worked as a flat one", "groove left out", belt(wedge=lambda groove: 1.0)),
-    ("pi typed as 3.14", "pi = 3.14", belt(radians=lambda lap: lap * 3.14 / 180)),
+    ("pi typed as 3", "", belt(radians=lambda lap: lap * 3 / 180)),
     ("e typed as 2.7", "", belt(power=lambda x: 2.7**x)),
     ("whole groove angle under the sine", "", belt(wedge=lambda g: math.sin(math.radians(g)))),
     ("torque from the diameter", "", belt(arm=lambda r: 2 * r)),
@@ -153,51 +153,21 @@ def moments(
     return answer
 
 
+ANGLE = "the input forces[*].force.angle (forces, force, angle)"
 MOMENTS = [
     ("always about (0, 0)", "moment about the origin", moments(about=lambda p: (0.0, 0.0))),
-    ("plus where the vector product has minus", "products added",
+    # x Fy + y Fx is also what comes of reading Fx backwards: nothing tells the two apart.
+    ("plus where the vector product has minus", f"{ANGLE} is counted from -x toward +y",
      moments(product=lambda x, y, fx, fy: x * fy + y * fx)),
-    ("x times Fx less y times Fy", "arms of the components swapped",
+    ("x times Fx less y times Fy", "sine and cosine swapped",
      moments(product=lambda x, y, fx, fy: x * fx - y * fy)),
-    ("clockwise counted positive", "sign reversed", moments(shown=lambda m: -m)),
+    ("clockwise counted positive", "all outputs in N·m have the opposite sign or sense",
+     moments(shown=lambda m: -m)),
     ("SIN of a number of degrees", "degrees taken as radians", moments(radians=lambda a: a)),
     ("only the upright parts turn", "", moments(product=lambda x, y, fx, fy: x * fy)),
     ("moments of more than 1000 cut off", "", moments(shown=lambda m: min(m, 1000.0))),
     ("an eccentricity of 2 % added", "", moments(product=lambda x, y, fx, fy:
                                                  1.02 * x * fy - y * fx)),
-]  # fmt: skip
-
-
-# ---- even pressure
-
-
-def pressure(area=lambda d: math.pi * d * d / 4, extra=0.0, force=lambda p, a: p * a):
-    def answer(case):
-        a, d = number(case.get("area")), number(case.get("diameter"))
-        f, p = number(case.get("force")), number(case.get("pressure"))
-        if a is None and d is not None:
-            a = area(d)
-        found = {}
-        if f is None:
-            f = force(p + extra, a)
-        elif p is None:
-            p = f / a - extra
-        else:
-            a = f / p
-            d = math.sqrt(4 * a / math.pi)
-        found |= {"force": f, "pressure": p, "area": a, "diameter": d}
-        return {key: x for key, x in found.items() if x is not None}
-
-    return answer
-
-
-PRESSURES = [
-    ("the bore squared taken for its area", "square of the diameter",
-     pressure(area=lambda d: d * d)),
-    ("the bore taken for the radius", "diameter for radius",
-     pressure(area=lambda d: math.pi * d * d)),
-    ("pi as 22/7", "pi = 22/7", pressure(area=lambda d: 22 / 7 * d * d / 4)),
-    ("a seal friction of 3 % taken off", "", pressure(force=lambda p, a: 0.97 * p * a)),
 ]  # fmt: skip
 
 
@@ -278,7 +248,6 @@ _SETS = {
     "friction/screw": SCREWS,
     "centroids/point-masses-plane": MASSES,
     "moments/plane-point": MOMENTS,
-    "hydrostatics/pressure-on-area": PRESSURES,
     "second-moments/parallel-axis": AXES,
 }
 SLIPS = tuple(Slip(name, *slip) for name, slips in _SETS.items() for slip in slips)
@@ -287,7 +256,6 @@ RIGHT = {
     "friction/screw": screw(),
     "centroids/point-masses-plane": masses(),
     "moments/plane-point": moments(),
-    "hydrostatics/pressure-on-area": pressure(),
     "second-moments/parallel-axis": carried(),
 }
 """The same without the slip."""
