@@ -103,6 +103,22 @@ def exponent(owner, table):
     return math.log(slow / quick) / math.log(many / few)
 
 
+@pytest.mark.benchmark(group="growth of a proven solve with unknowns to eliminate, 12 rows")
+@pytest.mark.parametrize(("name", "table"), sorted(ELIMINATION))
+def test_growth_of_elimination(benchmark, name, table):
+    owner = families()[name]
+    given = filled(owner, table, 12)
+    asks = asks_of(owner, given)
+    benchmark.extra_info |= {"table": table, "order": order_of(name, table)}
+    if benchmark.enabled:
+        found = exponent(owner, table)
+        benchmark.extra_info["exponent"] = f"{found:.2f}"
+        assert found <= order_of(name, table) + ALLOWED
+    benchmark.pedantic(
+        lambda: prove(owner, given, asks, second_opinion=False, residuals=False), rounds=3
+    )
+
+
 SIZED = [name for name, owner in families().items() if any(tables_of(owner))]
 
 

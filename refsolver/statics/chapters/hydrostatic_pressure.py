@@ -89,8 +89,13 @@ def _always_added(weight: Number, drop: Number, ar: Arithmetic) -> Number:
     return weight * ar.size(drop)
 
 
-def _only_the_last(rises: Sequence[Number], ar: Arithmetic) -> Number:
-    return rises[-1]
+def added_to(before: Number, rise: Number) -> Number:
+    """The rise along all columns up to the end of one, from that up to its beginning."""
+    return before + rise
+
+
+def _only_the_last(before: Number, rise: Number) -> Number:
+    return rise
 
 
 @register
@@ -111,7 +116,7 @@ class PressureAlongColumns(Family):
     rules = {
         "weight_of_density": weight_of_density,
         "rise_of_pressure": rise_of_pressure,
-        "all_columns": sum_of,
+        "added_to": added_to,
     }
     mistakes = (
         Mistake(
@@ -122,7 +127,7 @@ class PressureAlongColumns(Family):
         Mistake(
             "other columns forgotten",
             "only the last column is counted",
-            rules={"all_columns": _only_the_last},
+            rules={"added_to": _only_the_last},
         ),
         *DENSITY_MISTAKES,
     )
@@ -136,13 +141,15 @@ class PressureAlongColumns(Family):
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         start = ar.bring(given.start)
         keys = keys_of(given.columns, "column")
-        rises, pressures, rows = [], {}, []
+        total: Number | None = None
+        pressures, rows = {}, []
         for key, column in zip(keys, given.columns, strict=True):
             weight = weight_of_fluid(column, given.gravity, ar, rules)
             drop = ar.bring(column.drop)
-            rises.append(rules.rise_of_pressure(weight, drop, ar))
-            pressures[key] = start + rules.all_columns(rises, ar)
-            rows.append(Row(key, (weight, drop, rises[-1], pressures[key])))
+            rise = rules.rise_of_pressure(weight, drop, ar)
+            total = rise if total is None else rules.added_to(total, rise)
+            pressures[key] = start + total
+            rows.append(Row(key, (weight, drop, rise, pressures[key])))
         answers: dict[str, Value] = {
             "end": pressures[keys[-1]],
             "rise": pressures[keys[-1]] - start,
