@@ -8,7 +8,9 @@ otherwise, and is then not offered; it is borne out by one that deviates, within
 just as it says. A mistake may still be offered for single outputs, where no passing reading
 contradicts it there and it explains nearly all that fail. Evidence is pooled: the hypothesis
 that explains most comes first; another mapping comes before any mistake that explains no more.
-What none explains is said to be unexplained. All of it is a suggestion, not a result.
+Where single mistakes leave much unexplained, two at once are tried, and offered only
+if they explain nearly all. What none explains is said to be unexplained. All of it is a
+suggestion, not a result.
 """
 
 from __future__ import annotations
@@ -29,6 +31,7 @@ from refsolver.quantities.dimensions import ANGLE
 from refsolver.quantities.units import UNITLESS
 from refsolver.records.runs import CaseRun
 from refsolver.runs.conventions import Convention, conventions
+from refsolver.runs.pairs import pairs_of
 from refsolver.runs.situations import Predicted, Situation, Situations, number
 
 __all__ = ["Diagnostician", "Explanation", "JudgedRun", "diagnose", "diagnosis_data"]
@@ -68,8 +71,12 @@ _LISTED = 3
 _AMBIGUOUS = 2
 """Other hypotheses that may explain the same refusals."""
 
-_SCREEN, _SCREEN_MAPPING = 40, 10
-"""Failing cases on which a mistake, and another mapping, must first explain something."""
+_SCREEN, _SCREEN_MAPPING, _SCREEN_PAIR = 40, 10, 5
+"""Failing cases on which a mistake, another mapping and two mistakes at once must first explain
+something."""
+
+_PAIR_CASES = 3
+"""Cases of which two mistakes at once must explain something."""
 
 
 @attrs.frozen
@@ -209,6 +216,12 @@ class _Hypothesis:
     sentence: str
     is_mapping: bool
     predict: Callable[[Situation], Predicted | None]
+    screen: int
+    """Failing cases on which it must first explain something."""
+
+
+def _unkept(hypothesis: _Hypothesis, situation: Situation) -> Predicted | None:
+    return hypothesis.predict(situation)
 
 
 @attrs.define
@@ -237,6 +250,8 @@ class Diagnostician:
             if not failing:
                 continue
             chosen = list(_chosen(self._explanations(section, judged, failing)))
+            if 10 * len(frozenset().union(*(e.explained for e in chosen))) < 9 * len(failing):
+                chosen = list(_chosen(self._by_pairs(section, judged, failing))) or chosen
             found += chosen
             for id, _ in failing - frozenset().union(*(e.explained for e in chosen)):
                 unexplained[id] = unexplained.get(id, 0) + 1
@@ -266,6 +281,25 @@ class Diagnostician:
             for each in self._hypotheses[section.family]
             for evidence, explained, only in _weighed(each, self._predict, judged, counts)
         ]
+
+    def _by_pairs(
+        self,
+        section: FamilySection,
+        judged: Sequence[_Judged],
+        failing: frozenset[tuple[str, int]],
+    ) -> list[Explanation]:
+        """Two mistakes at once that explain nearly all failures, of several cases."""
+        counts = Counter(r.output for each in judged for r in each.readings if r.failed)
+        found = []
+        for pair in pairs_of(self.situations.mistakes(section.family)):
+            each = _Hypothesis(pair.name, pair.sentence, False, pair.predict, _SCREEN_PAIR)
+            for evidence, explained, only in _weighed(each, _unkept, judged, counts):
+                cases = {id for id, _ in explained}
+                if only or len(cases) < _PAIR_CASES or 10 * len(explained) < 9 * len(failing):
+                    continue
+                said = (pair.name, pair.sentence, False)
+                found.append(Explanation(*said, explained, len(failing), evidence.borne_out))
+        return found
 
     def _predict(self, hypothesis: _Hypothesis, situation: Situation) -> Predicted | None:
         key = (id(hypothesis), situation.id)
@@ -379,9 +413,10 @@ def _half_step(reported: str) -> float:
 
 def _hypotheses(section: FamilySection, situations: Situations) -> Iterator[_Hypothesis]:
     for convention in conventions(section):
-        yield _Hypothesis(convention.says, convention.says, True, _by_mapping(convention))
+        says = convention.says
+        yield _Hypothesis(says, says, True, _by_mapping(convention), _SCREEN_MAPPING)
     for mistake in situations.mistakes(section.family):
-        yield _Hypothesis(mistake.name, mistake.says, False, _by_mistake(mistake))
+        yield _Hypothesis(mistake.name, mistake.says, False, _by_mistake(mistake), _SCREEN)
 
 
 def _by_mapping(convention: Convention) -> Callable[[Situation], Predicted | None]:
@@ -410,9 +445,8 @@ def _weighed(
     Nothing where it explains too few. ``failures`` counts the failing readings of each output.
     """
     evidence = _Evidence(failures)
-    screen = _SCREEN_MAPPING if hypothesis.is_mapping else _SCREEN
     for place, each in enumerate(sorted(judged, key=lambda each: not each.failed)):
-        if (place >= screen or not each.failed) and not evidence.promising:
+        if (place >= hypothesis.screen or not each.failed) and not evidence.promising:
             return
         if evidence.against and (
             hypothesis.is_mapping or (not each.failed and not evidence.outputs_alone())

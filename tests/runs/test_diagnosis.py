@@ -163,6 +163,21 @@ def test_a_mistake_in_one_output_alone_is_offered_for_that_output(checked):
     assert "as plain numbers, in resultant magnitude alone (" in said
 
 
+PAIRS = {
+    ("last force left out", "half a turn off"): {"rows": "(rows[:-1] or rows)", "turn": "t + 180"},
+    ("degrees taken as radians", "pounds given for newtons"): {
+        "degrees": "a", "part": "v / 4.4482216152605",
+    },
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("names", PAIRS)
+def test_two_mistakes_at_once_are_named_together(checked, names):
+    first = diagnose(checked(**PAIRS[names]))[0][0]
+    assert all(name in " ".join([first.name, *first.also]) for name in names)
+    assert len(first.explained) >= 0.9 * first.failures
+
+
 CONVENTIONS = {
     "the input rows[*].a (angle) is counted from +y toward +x": {"degrees": "math.radians(90 - a)"},
     "all angles, handed over and read back, are counted from +y toward +x": {
