@@ -101,13 +101,22 @@ def crossings(
 
     A zero without change of sign is no crossing. The sign is 0 only where p vanishes
     identically. Constants, linear and quadratic polynomials are solved in closed form;
-    above that a root is enclosed between two neighbouring extremes.
+    above that a root is enclosed between two neighbouring extremes, unless it is one where
+    the slope vanishes too: there it is a point of inflection, and taken as such.
     """
+    first, found, _ = _crossings(p, length, ar, name)
+    return first, found
+
+
+def _crossings(
+    p: Polynomial, length: Number, ar: Arithmetic, name: str
+) -> tuple[int, list[Crossing], list[Crossing]]:
+    """The same, and the changes of sign of the slope."""
     p = _trimmed(p, ar, name)
     if len(p) == 1:
-        return ar.sign(p[0], f"{name}: constant"), []
+        return ar.sign(p[0], f"{name}: constant"), [], []
     slope = derivative(p)
-    rising, turns = crossings(slope, length, ar, f"{name}: slope")
+    rising, turns, bends = _crossings(slope, length, ar, f"{name}: slope")
     ends = [0 * length, *(turn.at for turn in turns), length]
     signs = [ar.sign(value(p, x), f"{name}: sign {i}") for i, x in enumerate(ends)]
     # Between its extremes p is monotone, and so never zero at both ends of such a stretch.
@@ -116,8 +125,40 @@ def crossings(
     first = sign
     for i in range(1, len(ends)):
         if signs[i - 1] * signs[i] < 0:
-            found.append(Crossing(_root(p, slope, ends, i, signs[i], ar, name), signs[i]))
-    return first, found
+            at = _level_root(p, slope, bends, ends, i, ar, name)
+            if at is None:
+                at = _root(p, slope, ends, i, signs[i], ar, name)
+            found.append(Crossing(at, signs[i]))
+    return first, found, turns
+
+
+def _level_root(
+    p: Polynomial,
+    slope: Polynomial,
+    bends: Sequence[Crossing],
+    ends: Sequence[Number],
+    i: int,
+    ar: Arithmetic,
+    name: str,
+) -> Number | None:
+    """The root between two neighbouring ends if the slope vanishes there too (x^3 at 0).
+
+    A root of order three or more is a change of sign of the second derivative, at which the
+    slope is zero and so is p. None where there is no such root.
+    """
+    if len(p) < 4:
+        return None
+    for number, bend in enumerate(bends, 1):
+        here = f"{name}: bend {number}"
+        within = (
+            ar.sign(bend.at - ends[i - 1], f"{here} after end {i - 1}") > 0
+            and ar.sign(ends[i] - bend.at, f"{here} before end {i}") > 0
+        )
+        if not within or ar.sign(value(slope, bend.at), f"{here}: slope") != 0:
+            continue
+        if ar.sign(value(p, bend.at), f"{here}: value") == 0:
+            return bend.at
+    return None
 
 
 def _trimmed(p: Polynomial, ar: Arithmetic, name: str) -> Polynomial:

@@ -161,3 +161,25 @@ def _shows(owner, case, mistake):
     wrong = replay(owner, case.given, views, mistake)
     right = replay(owner, case.given, views)
     return wrong is not None and reveals(right, wrong, 0.005)
+
+
+@pytest.mark.parametrize("power", [3, 4, 5, 6])
+@pytest.mark.parametrize("level", [0, 1])
+def test_a_power_whose_slope_vanishes_with_it_on_either_side_of_its_vertex(power, level):
+    """From -1 to 1/2; an odd power without a level crosses the axis and is refused for that."""
+    terms = [(1, power)] + ([(level, 0)] if level else [])
+    case = CurveAreas((under(*terms, start=-1, end=fmpq(1, 2)),), ONE)
+    asks = (View("area"), View("Q_y"))
+    reference = prove(CENTROID, case, asks, strict=True)
+    assert reference.residuals == "close"
+    found = list(reference.outcomes.values())
+    if power % 2 and not level:
+        assert {outcome.reason for outcome in found} == {"not defined"}
+        return
+
+    def between(n):
+        """The integral of x^(n-1) over the region."""
+        return (fmpq(1, 2) ** n - fmpq(-1) ** n) / n
+
+    expected = [level * between(k) + between(power + k) for k in (1, 2)]
+    assert close([o.enclosure.middle for o in found], expected)

@@ -90,8 +90,31 @@ def _absent(given: Any) -> list[str]:
     ]
 
 
+def with_odd_rows(given: Any, rng: random.Random) -> Any:
+    """One table with a row left out or twice in it; ValueError where it will not be."""
+    tables = [
+        name
+        for name, field in fields(type(given)).items()
+        if field.shape == "many" and getattr(given, name)
+    ]
+    if not tables:
+        return given
+    table = rng.choice(tables)
+    rows = list(getattr(given, table))
+    place = rng.randrange(len(rows))
+    if rng.random() < 0.5 and len(rows) > 1:
+        del rows[place]
+    elif "name" in fields(type(rows[place])):
+        rows.insert(place, attrs.evolve(rows[place], name="once more"))
+    else:
+        rows.insert(place, rows[place])
+    return attrs.evolve(given, **{table: tuple(rows)})
+
+
 def odd(owner: Family, given: Any, rng: random.Random) -> Any:
     """The case with one to three of its givens made odd; ValueError where it will not be."""
+    if rng.random() < 0.3:
+        given = with_odd_rows(given, rng)
     leaves = [item for item in walk(given) if item[2].shape in CHANGES]
     changes: dict[str, Any] = {}
     for path, leaf, field in rng.sample(leaves, min(len(leaves), rng.randint(1, 3))):
