@@ -60,7 +60,7 @@ def may_be_beside_a_border(
     if any(f.verdict == "not proven" for f in findings):
         return True
     bad = [f for f in findings if f.verdict in ("fail", "refused")]
-    if any(_differs_in_kind(f) or _has_a_cut(lines[f.output]) for f in bad):
+    if any(_differs_in_kind(f) or _has_a_cut(f, lines[f.output]) for f in bad):
         return True
     if not bad:
         return False
@@ -86,15 +86,24 @@ def beside(finding: Finding, stated: Finding, line: OutputLine, border: bool) ->
         return attrs.evolve(finding, verdict="not applicable", why=STATED)
     if finding.verdict not in ("fail", "refused"):
         return finding
-    if stated.verdict == "pass" and (border or _differs_in_kind(finding) or _has_a_cut(line)):
+    if stated.verdict == "pass" and (
+        border or _differs_in_kind(finding) or _has_a_cut(finding, line)
+    ):
         return attrs.evolve(finding, verdict="not applicable", why=STATED)
     if stated.expected.startswith("no answer") and not finding.expected:
         return attrs.evolve(finding, verdict="not applicable", why=MADE_BY_ROUNDING)
     return finding
 
 
-def _has_a_cut(line: OutputLine) -> bool:
-    return line.dimension == ANGLE and line.period is None
+def _has_a_cut(finding: Finding, line: OutputLine) -> bool:
+    """Whether an angle jumps: from one end of its range to the other, or, where it is that
+    of an axis, which has no sense of its own, by half a turn."""
+    if line.dimension != ANGLE or finding.deviation is None:
+        return line.dimension == ANGLE and line.period is None
+    if line.period is None:
+        return True
+    half = line.period.middle / 2
+    return bool(abs(abs(finding.deviation.middle) - half) <= half / 10**6)
 
 
 def reported_in_doubles(

@@ -57,6 +57,18 @@ def test_a_couple_handed_over_in_radians_is_no_failure():
     assert said["couple magnitude"] == said["couple component along +y"] == "fail"
 
 
+def test_an_axis_turned_by_rounding_points_either_way():
+    """An I section in metres: rounding leaves a product of inertia of 1e-37 m^4."""
+    section = bench(family("second-moments/section"), "plain", Catalogue())
+    section.prepared = [r for r in section.prepared if r.case.id.endswith("/i-8-inch")]
+    (run,) = section.runs(section.right())
+    said = {f.output: f for f in run.findings if f.output.startswith("minor axis")}
+    assert [(f.verdict, f.why) for f in said.values()] == [("not applicable", STATED)]
+    turned = attrs.evolve(section.right(), shown=lambda x: -x)
+    (run,) = section.runs(turned)
+    assert {f.verdict for f in run.findings if f.output == "area"} == {"fail"}
+
+
 def test_a_wrong_word_away_from_a_border_is_not_excused(block):
     def always(owner, given, views):
         right = NaturalCalculator(block.file, owner).solved(owner, given, views)
