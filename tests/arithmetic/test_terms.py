@@ -53,3 +53,14 @@ def test_what_cancels_is_no_multiple_of_anything():
     assert atoms.cancels(nothing) and atoms.term(nothing) == (0, 0)
     assert atoms.root_term(nothing) == (0, 0)
     assert not atoms.cancels(c) and atoms.term(2 * c) == (2, atoms.term(c)[1])
+
+
+@pytest.mark.parametrize("factor", [rational(3), rational(-2, 5)])
+def test_a_factor_below_the_line_is_taken_out_as_its_inverse(factor):
+    ar, atoms = AlgebraicArithmetic(), Atoms()
+    c, d = seventh(ar, 1), seventh(ar, 2) + 2
+    share, atom = atoms.term(1 / c)
+    assert atoms.term(1 / (factor * c)) == (share / factor, atom)
+    share, atom = atoms.term(c / d)
+    assert atoms.term((2 * c) / (factor * d)) == (2 * share / factor, atom)
+    assert atoms.term((factor * c) / (2 * c)) == (factor / 2, 0)

@@ -55,6 +55,10 @@ def test_outward_ends_are_those_of_the_decimal_module(text, figures, exponent):
         ("-1e-31", "2e-31", 10, "|x| < 2e-31"),
         ("-21/10", "1", 10, "|x| < 3"),
         ("4", "6", 10, "|x| < 6"),
+        ("0.5", None, 3, "0.5"),  # exact: no zeros behind it
+        ("-0.5", None, 3, "-0.5"),
+        ("0", "1e-40", 3, "|x| < 1e-40"),
+        ("1e21", None, 1, "1e21"),
         ("1e25", None, 3, "1.00e25"),
         ("123456789e15", None, 3, "1.23e23"),
         ("1e20", None, 1, "100000000000000000000"),

@@ -25,6 +25,7 @@ from refsolver.quantities.rounding import (
     Manner,
     decimal_text,
     exact_decimal,
+    is_decimal,
     rounded,
     shortest,
     significant_text,
@@ -187,3 +188,16 @@ def test_infinities_and_nan_are_no_numbers(x: float):
 )
 def test_shortest_prefers_a_plain_decimal(value: fmpq, text: str):
     assert shortest(value) == text
+
+
+def test_a_fraction_is_shown_where_it_is_shorter_than_its_long_decimal():
+    assert shortest(fmpq(1, 2**20)) == "1/1048576"
+    assert shortest(fmpq(10**15)) == "1e15"
+
+
+@pytest.mark.parametrize(
+    ("value", "ends"), [(fmpq(1, 8), True), (fmpq(-7, 250), True), (fmpq(3), True),
+                        (fmpq(1, 3), False), (fmpq(7, 12), False)],
+)  # fmt: skip
+def test_whether_a_decimal_ends(value: fmpq, ends: bool):
+    assert is_decimal(value) is ends and (exact_decimal(value) is not None) is ends
