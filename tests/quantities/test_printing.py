@@ -59,6 +59,7 @@ def test_outward_ends_are_those_of_the_decimal_module(text, figures, exponent):
         ("-0.5", None, 3, "-0.5"),
         ("0", "1e-40", 3, "|x| < 1e-40"),
         ("1e21", None, 1, "1e21"),
+        ("1", "1.0000001", 3, "1.00"),
         ("1e25", None, 3, "1.00e25"),
         ("123456789e15", None, 3, "1.23e23"),
         ("1e20", None, 1, "100000000000000000000"),

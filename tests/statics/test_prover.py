@@ -389,3 +389,21 @@ def test_working_is_detached_from_the_precision():
     cells = [cell for sheet in reference.sheets() for row in sheet.rows for cell in row.cells]
     assert cells and not any(isinstance(cell, arb) for cell in cells)
     assert any(isinstance(cell, Enclosure) for cell in cells)
+
+
+def test_a_pickled_value_keeps_its_ball_and_how_it_was_proven():
+    given = pulls((120, 35), (80, 140))
+    reference = prove(FAMILY, given, [SIZE, X], digits=50)
+    again = pickle.loads(pickle.dumps(reference))
+    for view, outcome in reference.outcomes.items():
+        copy = again.outcomes[view]
+        assert copy.how == outcome.how == "digits" and copy.digits >= 50
+        assert copy.ball.overlaps(outcome.ball)
+        fresh = type(copy)(copy.ball, "digits").enclosure  # from the ball, not as it was kept
+        assert fresh.lower <= outcome.enclosure.lower <= outcome.enclosure.upper <= fresh.upper
+        assert fresh.upper - fresh.lower <= 2 * (outcome.enclosure.upper - outcome.enclosure.lower)
+
+
+def test_without_forces_the_scale_of_a_force_is_one():
+    case = AxisChange(fmpq(2), fmpq(7), fmpq(1), fmpq(5))
+    assert scale_of(case, FORCE) == 1
