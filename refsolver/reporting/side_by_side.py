@@ -52,7 +52,7 @@ def side_by_side(records: Mapping[str, Mapping[str, Any]]) -> str:
 
 def _table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
     return tabulate(
-        [[safe(cell) for cell in row] for row in rows],
+        [["-" if cell == "-" else safe(cell) for cell in row] for row in rows],
         headers=[safe(head) for head in heads], tablefmt="pipe", disable_numparse=True,
     )  # fmt: skip
 

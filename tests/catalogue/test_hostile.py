@@ -98,8 +98,6 @@ def test_mangled_case_files_get_complaints(tmp_path, seed):
          'answer = "area"\nvalue = "9 m^2"'),
         ("cables/catenary", 'span = "1e20 ft"\nload = "1 lbf/ft"\nparameter = "15 ft"',
          'answer = "length"\nvalue = "9 ft"'),
-        ("second-moments/parallel-axis", 'area = "pi/2"\nmoment = "pi/8"\nknown = "45"',
-         'answer = "moment"\nvalue = "9"'),
     ],
 )  # fmt: skip
 def test_givens_out_of_all_proportion_are_not_proven_and_no_fault(tmp_path, family, given, asked):
