@@ -325,6 +325,18 @@ ONE = {"specific_weight": fmpq(10)}
             "above 'lower'",
         ),
         (
+            lambda: Arc(
+                fmpq(1), fmpq(1), fmpq(1), Slope(fmpq(2), fmpq(-3)), Turn(fmpq(0)), **ONE
+            ),
+            "from -90 to 90",
+        ),
+        (
+            lambda: Arc(
+                fmpq(1), fmpq(1), fmpq(1), Slope(fmpq(2), fmpq(3)), Slope(fmpq(2), fmpq(3)), **ONE
+            ),
+            "above 'lower'",
+        ),
+        (
             lambda: LockGatesGivens(
                 fmpq(1), Slope(fmpq(0), fmpq(4)), fmpq(1), fmpq(0), fmpq(1), **ONE
             ),

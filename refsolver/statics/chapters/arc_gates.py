@@ -18,7 +18,8 @@ import attrs
 from flint import fmpq
 
 from refsolver.arithmetic.contract import Arithmetic, Number
-from refsolver.arithmetic.exact import Angle, Exact, Turn
+from refsolver.arithmetic.enclosure import seen_sign
+from refsolver.arithmetic.exact import Angle, Exact, Slope, Turn
 from refsolver.quantities.dimensions import AREA, FORCE, LENGTH
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value, VectorKind
 from refsolver.statics.chapters.components import number_sheet
@@ -69,9 +70,11 @@ class Arc:
         weight_stated_once(self, "the fluid")
         needs_gravity((self,), self.gravity)
         ends = [a.turns for a in (self.upper, self.lower) if isinstance(a, Turn)]
-        if any(abs(turns) > fmpq(1, 4) for turns in ends):
+        slopes = [a for a in (self.upper, self.lower) if isinstance(a, Slope)]
+        behind = any(seen_sign(a.run) == -1 for a in slopes)
+        if behind or any(abs(turns) > fmpq(1, 4) for turns in ends):
             raise ValueError("the ends of the arc lie from -90 to 90 degrees")
-        if len(ends) == 2 and ends[0] <= ends[1]:
+        if self.upper == self.lower or (len(ends) == 2 and ends[0] <= ends[1]):
             raise ValueError("'upper' is the angle of the higher end, above 'lower'")
 
 
