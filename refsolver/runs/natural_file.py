@@ -68,8 +68,9 @@ def natural_text(
 ) -> str:
     """The calculator file of the plain calculator, ``share`` its relative criterion.
 
-    The absolute floor is a millionth of the coherent unit (a thousandth of that where lengths
-    are in metres; an angle: a twentieth of a degree), so that 6e-14 for a zero passes.
+    The absolute floor is a millionth of the coherent unit (a thousandth of that for lengths,
+    areas and the like in metres; an angle: a twentieth of a degree), so that what rounding
+    leaves of a zero passes.
     ``function`` is what answers.
     """
     texts = ", ".join(f'"{DECLINED}{reason}"' for reason in REFUSALS)
@@ -214,7 +215,8 @@ def _output(
         dimension = dimension_of(view, kind)
         unit = _unit(dimension, system, angles)
         name = unit.partition('"')[2].partition('"')[0]
-        small = "1e-6" if system.length.factor < fmpq(1, 2) else "1e-9"
+        fine = system.length.factor >= fmpq(1, 2) and not dimension.force
+        small = "1e-9" if fine else "1e-6"
         floor = _ANGLE_FLOOR[angles.unit] if dimension == ANGLE else f"{small} {name}".strip()
         lines.append(
             f'{unit}criterion = {{ relative = "{share}", absolute = "{floor}", '
