@@ -5,7 +5,7 @@ from __future__ import annotations
 from flint import fmpq
 
 from refsolver.arithmetic.detached import Enclosure
-from refsolver.quantities.rounding import exact_decimal
+from refsolver.quantities.rounding import exact_decimal, leading_exponent
 
 __all__ = ["outward", "proven_text"]
 
@@ -32,17 +32,10 @@ def proven_text(value: Enclosure, figures: int) -> str:
     return f"|x| < {_directed(value.size(), 1, up=True)}"
 
 
-def _exponent(x: fmpq) -> int:
-    """The e with 10^e <= |x| < 10^(e+1)."""
-    x = abs(x)
-    e = len(str(int(x.p))) - len(str(int(x.q)))
-    return e if fmpq(10) ** e <= x else e - 1
-
-
 def _directed(x: fmpq, figures: int, *, up: bool) -> str:
     if x == 0:
         return "0"
-    shift = figures - 1 - _exponent(x)
+    shift = figures - 1 - leading_exponent(x)
     scaled = x * fmpq(10) ** shift
     return _figures(int(scaled.ceil() if up else scaled.floor()), shift, figures)
 
@@ -50,7 +43,7 @@ def _directed(x: fmpq, figures: int, *, up: bool) -> str:
 def _nearest(x: fmpq, figures: int) -> str:
     if x == 0:
         return "0"
-    shift = figures - 1 - _exponent(x)
+    shift = figures - 1 - leading_exponent(x)
     scaled = abs(x) * fmpq(10) ** shift + fmpq(1, 2)
     whole = int(scaled.floor())
     return _figures(whole if x > 0 else -whole, shift, figures)

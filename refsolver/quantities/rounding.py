@@ -12,6 +12,7 @@ __all__ = [
     "decimal_text",
     "exact_decimal",
     "is_decimal",
+    "leading_exponent",
     "rounded",
     "shortest",
     "significant",
@@ -72,7 +73,9 @@ def decimal_text(value: fmpq, decimals: int, manner: Manner = "nearest") -> str:
 def significant(value: fmpq, figures: int, manner: Manner = "nearest") -> fmpq:
     """``value`` rounded to so many significant figures; zero stays zero."""
     return (
-        value if value == 0 else rounded(value, fmpq(10) ** (_order(value) - figures + 1), manner)
+        value
+        if value == 0
+        else rounded(value, fmpq(10) ** (leading_exponent(value) - figures + 1), manner)
     )
 
 
@@ -88,7 +91,7 @@ def significant_text(value: fmpq, figures: int, manner: Manner = "nearest") -> s
     if value == 0:
         return "0"
     result = significant(value, figures, manner)
-    order = _order(result)  # one more than that of the value where 9.96 has become 10.0
+    order = leading_exponent(result)  # one more than that of the value where 9.96 has become 10.0
     if -5 <= order < figures:
         return decimal_text(result, figures - 1 - order, "cut")
     return f"{decimal_text(result / fmpq(10) ** order, figures - 1, 'cut')}e{order}"
@@ -119,7 +122,7 @@ def shortest(value: fmpq) -> str:
     return min(texts, key=len)
 
 
-def _order(value: fmpq) -> int:
+def leading_exponent(value: fmpq) -> int:
     """The exponent of the leading digit of a value that is not zero."""
     size = abs(value)
     guess = len(str(size.p)) - len(str(size.q))
@@ -139,5 +142,5 @@ def _decimals(value: fmpq) -> int | None:
 
 
 def _scientific(value: fmpq) -> str:
-    order = _order(value)
+    order = leading_exponent(value)
     return f"{exact_decimal(value / fmpq(10) ** order)}e{order}"

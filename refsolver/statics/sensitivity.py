@@ -30,9 +30,11 @@ from typing import Any
 import attrs
 from flint import arb, ctx
 
+from refsolver.arithmetic.detached import enclosure_of
 from refsolver.arithmetic.enclosure import evaluate
 from refsolver.arithmetic.exact import Exact, Radian, Turn
 from refsolver.quantities.dimensions import ANGLE
+from refsolver.quantities.rounding import leading_exponent
 from refsolver.quantities.views import View, checked, dimension_of
 from refsolver.statics.contract import Family
 from refsolver.statics.trial_moves import (
@@ -121,7 +123,7 @@ def figures_justified(sensitivity: Sensitivity, half_units: Mapping[str, Exact])
         value = abs(sensitivity.value)
         if not value > 0 or not change > 0 or not change.is_finite():
             return None
-        first = int((value.log() / arb(10).log()).floor().unique_fmpz() or 0)
+        first = leading_exponent(enclosure_of(value).middle)
         places = arb(first + 1) - (change * 2).log() / arb(10).log()
         return max(0, math.floor(float(places.mid())))
     finally:

@@ -119,6 +119,26 @@ def test_figures_justified_by_hand():
     assert figures_justified(value, {"a": fmpq(1000)}) == 0
 
 
+@pytest.mark.parametrize(
+    ("value", "figures"),
+    [(1, 1), (10, 2), (100, 3), (999, 3), (1000, 4), (1001, 4), (-1000, 4), (fmpq(1, 2), 0)],
+)
+def test_powers_of_ten_have_as_many_figures_as_their_neighbours(value, figures):
+    """Right to half a unit: the last figure that counts is that of the ones."""
+    known = Sensitivity(SIZE, arb(value), {"a": arb(1)})
+    with ctx.workprec(77):
+        assert figures_justified(known, {"a": fmpq(1, 2)}) == figures
+        assert ctx.prec == 77
+    assert figures_justified(known, {"a": fmpq(1, 2000)}) == figures + 3
+
+
+def test_the_precision_of_the_process_is_restored():
+    given = Catalogue().read(ANCHOR).given
+    with ctx.workprec(77):
+        of(given, SIZE)
+        assert ctx.prec == 77
+
+
 def test_half_units_are_in_coherent_units_and_radians():
     halves = half_units_of(Catalogue().read(ANCHOR))
     assert halves["forces[1].force.magnitude"] == fmpq(1, 2)
