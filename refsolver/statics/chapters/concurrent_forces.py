@@ -323,6 +323,8 @@ class PlaneResultant(_Resultant):
     name = "concurrent-forces/plane-resultant"
     title = "Resultant of concurrent forces in the plane"
     givens = PlaneForces
+    reach = (1.0, 1e18)
+    reach_because = "its pulls are drawn in double precision"
     space = 2
     answers = {
         "resultant": Answer(VectorKind(FORCE, 2), "the one equivalent force", ("no direction",)),
