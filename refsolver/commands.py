@@ -341,7 +341,10 @@ def sheet(calculator: Path, count: int, out: Path | None) -> int:
     path = out or Path(f"{calculator.stem}-sheet.xlsx")
     for there in (path, page_of(path)):
         if there.exists():
-            raise click.UsageError(f"{there} is there already; it may hold readings or remarks")
+            raise click.UsageError(
+                f"{there} is there already; it may hold readings or remarks: "
+                "name another with --out"
+            )
     made = make_sheet(file, path, count)
     _say(f"written: {made.path} ({len(made.cases)} of {made.available} cases in scope)")
     _say(f"written: {made.page} (statement and figure of each case, to be printed)")
@@ -399,7 +402,7 @@ def verify(
     from refsolver.runs.verifying import verify as verified
 
     if (signature is None) != (public is None):
-        raise click.UsageError("--signature and --public go together")
+        raise click.UsageError("--signature and --public go together: give both or none")
     unsigned = ""
     if signature is not None and public is not None:
         unsigned = signature_problem(record, signature, public)

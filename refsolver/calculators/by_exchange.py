@@ -63,7 +63,8 @@ class ExchangeCalculator:
             self.file = file
         else:
             raise CalculatorFileError(
-                f"{file.path}: a calculator of kind {file.kind} is not checked by exchange"
+                f"{file.path}: a calculator of kind {file.kind} is not checked by exchange; leave "
+                "--exchange out"
             )
         self.takes_doubles = self._book is not None
         self._programs: set[str] = set()

@@ -285,7 +285,7 @@ def _part(table: Any, unit: Unit | None, dimension: Dimension, key: str) -> Part
         )
     combine = table.get("combine", "larger")
     if combine not in ("larger", "smaller"):
-        raise CriterionError(f"{key}.combine: larger or smaller")
+        raise CriterionError(f"{key}.combine: write larger or smaller")
     return Part(relative, absolute, fraction, of, combine)
 
 
@@ -297,7 +297,9 @@ def _share(value: Any, key: str) -> fmpq:
             raise CriterionError(f"{key}: {value!r} is a ratio without unit, such as 0.5 %")
         share = literal.value
         if not isinstance(share, fmpq) or share < 0:
-            raise CriterionError(f"{key}: {value!r} is not a ratio of zero or more")
+            raise CriterionError(
+                f"{key}: {value!r} is not a ratio of zero or more; write it as 0.5 %"
+            )
         if literal.unit_text == "%":
             return share * read_unit("%").factor
         return share
@@ -311,7 +313,9 @@ def _amount(value: Any, unit: Unit | None, dimension: Dimension, key: str) -> fm
         literal = read_literal(str(value))
         amount = literal.value
         if not isinstance(amount, fmpq) or amount < 0:
-            raise CriterionError(f"{key}: {value!r} is not an amount of zero or more")
+            raise CriterionError(
+                f"{key}: {value!r} is not an amount of zero or more; write it as 0.1 kN"
+            )
         if not literal.unit_text:
             if unit is None or amount == 0:
                 return amount

@@ -198,7 +198,10 @@ class CalculatorFile:
         return self.path.resolve().parent
 
     def section(self, name: str) -> FamilySection:
-        return next(s for s in self.sections if s.family == name)
+        for section in self.sections:
+            if section.family == name:
+                return section
+        raise KeyError(name)
 
 
 _TOP_KEYS = ("calculator", "family", "refusals", "acceptance", "accepted", *KINDS)
@@ -333,9 +336,11 @@ def _section(reader: TomlReader, data: Any, number: int) -> FamilySection | None
         for n, item in enumerate(_tables(reader, table, key, "output"), 1)
     ]
     if not inputs:
-        reader.complain(f"{key}.input", "no input is mapped")
+        reader.complain(f"{key}.input", "no input is mapped: write each one under [[family.input]]")
     if not outputs:
-        reader.complain(f"{key}.output", "no output is mapped")
+        reader.complain(
+            f"{key}.output", "no output is mapped: write each one under [[family.output]]"
+        )
     lines = tuple(line for line in inputs if line is not None)
     _complain_of_open(reader, lines, key)
     scope = [

@@ -101,7 +101,10 @@ class ProgramSpec:
         self._check_names()
         both = self.answer_exit_codes & self.refusal_exit_codes
         if both:
-            raise ProgramProblem(f"exit code {min(both)} means both an answer and a refusal")
+            raise ProgramProblem(
+                f"exit code {min(both)} means both an answer and a refusal: leave "
+                "it out of one of them"
+            )
         if self.limit <= 0 or self.output_limit <= 0:
             raise ProgramProblem("the time limit and the output limit must be above zero")
         try:

@@ -91,12 +91,18 @@ class Settings:
         """A path beside the calculator file; it must exist."""
         path = self._file.folder / self.text(key, default)
         if not path.exists():
-            raise self.problem(key, f"{path} does not exist")
+            raise self.problem(
+                key,
+                f"{path} does not exist; check the name",
+            )
         return path
 
     def paths(self, key: str) -> list[Path]:
         found = [self._file.folder / name for name in self.texts(key)]
         for path in found:
             if not path.exists():
-                raise self.problem(key, f"{path} does not exist")
+                raise self.problem(
+                    key,
+                    f"{path} does not exist; check the name",
+                )
         return found

@@ -42,7 +42,9 @@ def lint_files(paths: Iterable[Path]) -> list[Complaint]:
     for path in paths:
         files = sorted(path.rglob("*.toml")) if path.is_dir() else [path]
         if not files:
-            complaints.append(Complaint(str(path), "", "holds no case files (*.toml)"))
+            complaints.append(
+                Complaint(str(path), "", "holds no case files (*.toml); name a folder that does")
+            )
         for file in files:
             if file.name == "sources.toml":
                 continue
@@ -60,7 +62,9 @@ def _house_rules(case: Case) -> Iterator[Complaint]:
     if case.source.kind in CITABLE and not case.published:
         yield Complaint(path, "published", "a published case has at least one printed answer")
     if not case.statement.rstrip().endswith((".", "?", "!")):
-        yield Complaint(path, "statement", "is not a whole sentence")
+        yield Complaint(
+            path, "statement", "is not a whole sentence; write one that ends with . or ?"
+        )
     seen = set()
     for published in case.published:
         told = (published.view, published.literal, published.word, published.refused)

@@ -111,7 +111,7 @@ def _public_key(path: Path) -> Ed25519PublicKey:
             f"{path}: holds no public key in PEM form (openssl pkey -in KEY.pem -pubout)"
         ) from None
     if not isinstance(key, Ed25519PublicKey):
-        raise SigningError(f"{path}: is a key of another kind; an Ed25519 key is needed")
+        raise SigningError(f"{path}: is a key of another kind; give an Ed25519 key")
     return key
 
 

@@ -24,7 +24,7 @@ from refsolver.figures.svg import svg
 from refsolver.quantities.visible import visible
 from refsolver.reporting import cells, words
 from refsolver.reporting.accepted import counted
-from refsolver.reporting.arrangement import Arrangement, arranged
+from refsolver.reporting.arrangement import Arrangement, ReportError, arranged
 
 __all__ = ["html_text"]
 
@@ -34,18 +34,21 @@ def html_text(record: Mapping[str, Any]) -> str:
     arrangement = arranged(record)
     environment = _environment()
     script = Markup(environment.get_template("report.js").render())
-    return environment.get_template("report.html.j2").render(
-        a=arrangement,
-        script=script,
-        policy=_policy(script),
-        c=arrangement.content,
-        record=record,
-        words=words,
-        cell=cells,
-        plot=_plot(arrangement),
-        lost=_lost(arrangement),
-        accepted_counted=counted(arrangement.accepted),
-    )
+    try:
+        return environment.get_template("report.html.j2").render(
+            a=arrangement,
+            script=script,
+            policy=_policy(script),
+            c=arrangement.content,
+            record=record,
+            words=words,
+            cell=cells,
+            plot=_plot(arrangement),
+            lost=_lost(arrangement),
+            accepted_counted=counted(arrangement.accepted),
+        )
+    except jinja2.UndefinedError as error:
+        raise ReportError(f"the record lacks what a report shows: {error}") from None
 
 
 @cache

@@ -63,7 +63,9 @@ def write_pdf(html_path: Path, pdf_path: Path, *, paper: Paper = "A4") -> None:
         try:
             done = subprocess.run(command, capture_output=True, timeout=_SECONDS, check=False)
         except subprocess.TimeoutExpired:
-            raise PdfError(f"{program} did not finish within {_SECONDS} s") from None
+            raise PdfError(
+                f"{program} did not finish within {_SECONDS} s; print report.html from a browser"
+            ) from None
         if done.returncode != 0 or not made.exists():
             said = done.stderr.decode("utf-8", "replace").strip().splitlines()
             raise PdfError(f"{program} made no PDF: {said[-1] if said else 'no message'}")

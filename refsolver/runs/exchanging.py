@@ -37,7 +37,8 @@ def write_exchange(path: Path, folder: Path, count: int) -> str:
     file = read_calculator_file(path)
     if file.kind not in ("workbook", "command"):
         raise CalculatorFileError(
-            f"{path}: a calculator of kind {file.kind} is not checked by exchange"
+            f"{path}: a calculator of kind {file.kind} is not checked by exchange; leave "
+            "--exchange out"
         )
     folder.parent.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory(dir=folder.parent, prefix=f".{folder.name}.") as scratch:

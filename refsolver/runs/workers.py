@@ -68,7 +68,10 @@ def on_processes(
                 for task in waiting.values():
                     tries[task] = tries.get(task, 0) + 1
                     if tries[task] > _TRIES:
-                        raise LostWorker(f"{task}: its worker was lost {_TRIES} times") from None
+                        raise LostWorker(
+                            f"{task}: its worker was lost {_TRIES} times; run again with "
+                            "--resume and fewer workers"
+                        ) from None
                 again += waiting.values()
             except BaseException:
                 pool.shutdown(wait=False, cancel_futures=True)

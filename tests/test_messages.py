@@ -1,0 +1,96 @@
+"""Every message of this program that a person has to mend says what to do.
+
+Collected from the code: each ``raise`` of an error that the command line prints as a sentence
+(``UNUSABLE_INPUT``), and each complaint about a file. A message mends where it has a part that
+asks for something ("write ...", "give ...", "say ..."), names what is known or expected, or
+hands on what another message says. Those that state a plain fact which needs no more are
+counted, and may only become fewer. The place is stated by a field of the message.
+"""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+import refsolver
+
+PACKAGE = Path(refsolver.__file__).parent
+ERRORS = {
+    "CalculatorFileError", "CaseFileError", "Complaint", "CriterionError", "EngineAbsent",
+    "FileUnreadable", "FolderInUse", "JournalError", "LiteralError", "LostWorker", "NoGenerator",
+    "PatternProblem", "PdfError", "ProgramProblem", "RecordError", "ReferenceProblem",
+    "ReportError", "SheetProblem", "SigningError", "TemplateProblem", "UnitError", "UnknownCase",
+    "UnknownFamily", "UsageError", "ViewError", "WorkbookUnreadable", "complain", "problem",
+}  # fmt: skip
+ASKS = re.compile(
+    r"\b(write|writes|give|say|says|state|states|name|names|save|copy|copied|use|used|choose|run|"
+    r"put|put back|remove|move|make|takes|take|check|change|raise|install|shorten|rename|reinstall|"
+    r"read it|open it|wait|see|list|lists|leave|leaves|decide|settle|strike|keep|spell|add|convert|"
+    r"must|needs?|expected|allowed|known|one of|none of|did you mean|nearest|instead|only|or later|"
+    r"at most|at least|missing|beyond|twice|not listed|belongs|between|from \S+ to|"
+    r"apt install|pip install|refsolver \w+|--\w+)\b|\{.*?(hint|near|known|mend|error|problem|why|"
+    r"missing|said|ANEW|MADE_OTHERWISE|PROTECTED|DAMAGED|MENDS)",
+    re.IGNORECASE,
+)
+PLAIN_FACTS = 35
+"""Messages without such a part, at most; the list is printed where there are more."""
+
+
+def text_of(node: ast.AST) -> str | None:
+    """The words of a literal message, with ``{code}`` for what is filled in."""
+    if isinstance(node, ast.Constant) and isinstance(node.value, str):
+        return node.value
+    if isinstance(node, ast.JoinedStr):
+        parts = (
+            v.value if isinstance(v, ast.Constant) else "{" + ast.unparse(v.value) + "}"
+            for v in node.values
+            if isinstance(v, ast.Constant | ast.FormattedValue)
+        )
+        return "".join(str(part) for part in parts)
+    if isinstance(node, ast.BinOp):
+        return " ".join(t for t in map(text_of, (node.left, node.right)) if t)
+    if isinstance(node, ast.IfExp):
+        return " ".join(t for t in map(text_of, (node.body, node.orelse)) if t)
+    return None
+
+
+def messages() -> Iterator[tuple[str, str]]:
+    """Place and words of each literal message."""
+    for path in sorted(PACKAGE.rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if not isinstance(node, ast.Call):
+                continue
+            called = getattr(node.func, "attr", getattr(node.func, "id", ""))
+            if called not in ERRORS:
+                continue
+            words = [t for t in map(text_of, (*node.args, *(k.value for k in node.keywords))) if t]
+            if words:
+                yield f"{path.relative_to(PACKAGE)}:{node.lineno}", " | ".join(words)
+
+
+def test_the_messages_are_found() -> None:
+    assert len(list(messages())) > 300
+
+
+def test_nearly_every_message_says_what_to_do() -> None:
+    silent = [f"{place}: {words}" for place, words in messages() if not ASKS.search(words)]
+    assert len(silent) <= PLAIN_FACTS, "\n".join(silent)
+
+
+def test_no_message_speaks_of_the_inside_of_the_program() -> None:
+    inside = re.compile(r"\b(None|NoneType|dict|tuple|str|KeyError|TypeError|assert)\b")
+    wrong = [f"{p}: {w}" for p, w in messages() if inside.search(re.sub(r"\{[^}]*\}", "", w))]
+    assert not wrong
+
+
+@pytest.mark.parametrize(
+    "name", sorted(ERRORS - {"Complaint", "complain", "problem", "UsageError"})
+)
+def test_every_error_of_the_list_is_one_of_the_package(name: str) -> None:
+    assert any(
+        f"class {name}" in path.read_text(encoding="utf-8") for path in PACKAGE.rglob("*.py")
+    )
