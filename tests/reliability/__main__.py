@@ -5,8 +5,7 @@
     python -m tests.reliability report             only the report, from the figures kept
 
 Parts: ``fuzz`` (spoilt files for every reader), ``kills`` (runs ended by force at random
-moments), ``versions`` (the suite with the oldest and the newest libraries, packages built and
-installed; needs the network). Each keeps its figures in ``figures/PART.toml``; the mutation
+moments). Each keeps its figures in ``figures/PART.toml``; the mutation
 figures come from ``python -m tests.mutation``.
 """
 
@@ -21,13 +20,12 @@ from tests.reliability import report
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("parts", nargs="*", help="fuzz, kills, versions, report; all of them")
+    parser.add_argument("parts", nargs="*", help="fuzz, kills, report; all of them")
     parser.add_argument("--tries", type=int, default=100_000, help="of the fuzz run")
     parser.add_argument("--kills", type=int, default=100, help="of each kind of run")
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--suite", default="quick", help="of the versions: quick, or a path")
     asked = parser.parse_args()
-    parts = asked.parts or ["fuzz", "kills", "versions"]
+    parts = asked.parts or ["fuzz", "kills"]
     for part in parts:
         begun = datetime.now(UTC)
         if part == "fuzz":
@@ -38,14 +36,10 @@ def main() -> None:
             from tests.reliability.kills import figures
 
             found = figures(asked.kills, asked.seed)
-        elif part == "versions":
-            from tests.reliability.versions import figures
-
-            found = figures(asked.suite)
         elif part == "report":
             continue
         else:
-            raise SystemExit(f"there is no part {part!r}: fuzz, kills, versions, report")
+            raise SystemExit(f"there is no part {part!r}: fuzz, kills, report")
         measured = {
             "day": begun.date().isoformat(),
             "minutes": round((datetime.now(UTC) - begun).total_seconds() / 60),

@@ -16,11 +16,11 @@ REPORT = HERE.parents[1] / "reports" / "reliability.md"
 
 HEAD = """# Reliability
 
-How this program stands up to broken and hostile input, to being killed, to other versions of
-its libraries, and how much of a wrong program its tests would notice. Written by `python -m
-tests.reliability`, which measures everything anew and takes an hour or two; `python -m
-tests.reliability PART ...` measures only the parts named, `python -m tests.mutation` the last
-one. The figures are those of the day named with each part, on one machine.
+How this program stands up to broken and hostile input and to being killed, and how much of a
+wrong program its tests would notice. Written by `python -m tests.reliability`, which measures
+everything anew and takes an hour or two; `python -m tests.reliability PART ...` measures only
+the parts named, `python -m tests.mutation` the last one. The figures are those of the day
+named with each part, on one machine.
 """
 TEXTS = {
     "fuzz": """## Spoilt files for every reader
@@ -36,13 +36,6 @@ SIGKILL at a moment drawn at random while a run works. After each kill what lies
 looked at: a record must be a whole one (every hash holds), old or new, and `--resume` must end
 with the content of a run that was not disturbed. `in time` counts the kills that met a run
 still at work. `records whole` are those found on the disk after a kill.
-""",
-    "versions": """## Versions
-
-The quick part of the suite (without what needs LibreOffice or Chromium, the slow tests and the
-benchmarks) with the oldest libraries that `pyproject.toml` allows and with the newest there
-are; the wheel and the source distribution built, each installed into an empty environment, and
-the README's first commands run there.
 """,
     "mutation": """## Wrong programs that the tests notice
 
