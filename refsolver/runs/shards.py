@@ -123,7 +123,9 @@ def _one(plan: Plan, cell: Cell, number: int) -> Any:
         owner = family(cell.family)
         return owner.propose(reachable_part(owner, (cell.low, cell.high)), rng)
     except NotImplementedError:
-        raise NoGenerator(f"{cell.family} has no generator of cases") from None
+        raise NoGenerator(
+            f"{cell.family} has no generator of cases; name others with --family"
+        ) from None
 
 
 def _made(
