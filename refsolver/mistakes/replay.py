@@ -28,8 +28,8 @@ Replayed = Mapping[View, float | str]
 Not a number where the outcome hangs on rounding, and every calculator gives another one.
 """
 
-_KNOWN = 1e-3
-"""Radians, or share of a value, to which it must be known: far above what rounding makes."""
+_KNOWN = 0.5
+"""Radians, or share of a value, to which it must be known: beyond, it may be anything."""
 
 
 def replay(
