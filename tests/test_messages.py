@@ -29,7 +29,8 @@ ERRORS = {
 ASKS = re.compile(
     r"\b(write|writes|give|say|says|state|states|name|names|save|copy|copied|use|used|choose|run|"
     r"put|put back|remove|move|make|takes|take|check|change|raise|install|shorten|rename|reinstall|"
-    r"print|read it|open it|wait|see|list|lists|leave|leaves|decide|settle|strike|keep|spell|add|convert|"
+    r"print|read it|"
+    r"open it|wait|see|list|lists|leave|leaves|decide|settle|strike|keep|spell|add|convert|"
     r"must|needs?|expected|allowed|known|one of|none of|did you mean|nearest|instead|only|or later|"
     r"at most|at least|missing|beyond|twice|not listed|belongs|between|from \S+ to|"
     r"apt install|pip install|refsolver \w+|--\w+)\b|\{.*?(hint|near|known|mend|error|problem|why|"
