@@ -1,21 +1,23 @@
 """Double precision that knows what rounding can leave: zeros judged by their own scale.
 
-What comes out is compared with plain double precision and with exact fractions.
+What comes out is compared with plain double precision (the functions of Python's own ``math``),
+with numpy and with exact fractions.
 """
 
 from __future__ import annotations
 
 import math
 
+import numpy
 import pytest
 from flint import arb, fmpq
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
-from refsolver.arithmetic.careful import CarefulArithmetic, at_double_precision
+from refsolver.arithmetic.careful import CarefulArithmetic, _scales, at_double_precision, known
 from refsolver.arithmetic.contract import Singular, Undecided
 from refsolver.arithmetic.double import DoubleArithmetic
-from refsolver.arithmetic.exact import Slope, Turn, rational
+from refsolver.arithmetic.exact import Radian, Slope, Turn, rational
 
 
 @pytest.fixture
@@ -80,11 +82,92 @@ def test_directions_beside_the_cut_are_known(ar):
     assert float(ar.radians(Slope(fmpq(-1), fmpq(-1)))) == pytest.approx(-3 * math.pi / 4)
 
 
+def test_a_given_is_known_to_a_unit_of_its_fifteenth_figure(ar):
+    ball = known(0.3)
+    assert ball.contains(arb(0.3) * (1 + 1e-14)) and ball.rad() < 0.3 * 1e-13
+
+
+@pytest.mark.parametrize(("run", "rise", "length"), [(3, 4, 5), (-12, 5, 13), (8, -15, 17)])
+def test_slopes_of_right_triangles_in_whole_numbers(ar, run, rise, length):
+    """The triples of Euclid, Elements, book X, lemma before proposition 29 (from memory)."""
+    slope = Slope(fmpq(rise), fmpq(run))
+    cosine, sine = ar.cos_sin(slope)
+    for got, wanted in ((cosine, fmpq(run, length)), (sine, fmpq(rise, length))):
+        assert got.contains(arb(wanted)) and got.rad() < 1e-12
+    assert float(ar.radians(slope)) == pytest.approx(math.atan2(rise, run), rel=1e-15)
+    assert set(ar.decisions.values()) == {1 if run > 0 else -1, 1 if rise > 0 else -1}
+
+
+def test_an_angle_in_radians_is_itself(ar):
+    assert float(ar.radians(Radian(fmpq(7, 5)))) == pytest.approx(1.4, rel=1e-15)
+    cosine, sine = ar.cos_sin(Radian(fmpq(7, 5)))
+    assert (float(cosine), float(sine)) == pytest.approx((math.cos(1.4), math.sin(1.4)), rel=1e-14)
+    assert float(ar.pi()) == math.pi
+
+
+@pytest.mark.parametrize("name", ["cos", "sin", "exp", "log", "cosh", "sinh", "asinh", "sqrt"])
+@pytest.mark.parametrize("x", [0.25, 0.7, 2.5, 40.0])
+def test_functions_are_those_of_the_standard_library(ar, name, x):
+    """The middle is the double's value; both ends of what x may be lie inside."""
+    function = getattr(math, name)
+    found = getattr(ar, name)(arb(x))
+    assert float(found) == pytest.approx(function(x), rel=1e-14)
+    wide = getattr(ar, name)(arb(x, 0.001))
+    assert all(wide.contains(arb(function(y))) for y in (x - 0.001, x, x + 0.001))
+    assert float(wide.rad()) < 0.1 * abs(function(40.0)) + 0.01
+
+
+@pytest.mark.parametrize("wrong", [1e-7, 1e-12, 0.0])
+@pytest.mark.parametrize(("x", "y"), [
+    (3, 4), (4, 3), (-3, 4), (-4, -3), (3, -4), (1000, 0), (-1000, 0), (-0.25, 0), (0.25, 0),
+    (0, 1000), (0, -1000), (0, 0.25), (0, -0.25),
+])  # fmt: skip
+def test_directions_are_those_of_plain_double_precision_and_what_they_may_be(ar, x, y, wrong):
+    """Near an axis the angle is as unsure as the short side over the long one, and no more."""
+    angle = ar.atan2(arb(y + wrong, 2e-7), arb(x + wrong, 2e-7), "force")
+    assert float(angle) == pytest.approx(math.atan2(y + wrong, x + wrong), abs=1e-12, rel=1e-12)
+    length = math.hypot(x, y)
+    assert 1.9e-7 / length < angle.rad() < 6e-7 / length
+    assert ar.decisions == {
+        "force: x": (x > 0) - (x < 0),
+        "force: y": (y > 0) - (y < 0),
+    }
+
+
+def test_a_vector_lost_in_rounding_has_no_direction(ar):
+    with pytest.raises(ValueError, match="force: the zero vector has no direction"):
+        ar.atan2(arb(0, 1e-9), arb(1e-12, 1e-9), "force")
+
+
+@pytest.mark.parametrize(("a", "b", "sign"), [(2, -3, 1), (-3, 2, -1), (-3, -2, -1), (2, 3, -1)])
+def test_the_larger_is_decided_by_the_difference_and_logged(ar, a, b, sign):
+    assert float(ar.larger(arb(a), arb(b), "governing")) == max(a, b)
+    assert ar.decisions == {"governing": sign}
+    assert float(ar.size(arb(a))) == abs(a)
+
+
+def test_decisions_apart_are_not_logged_here(ar):
+    other = ar.apart()
+    assert other.sign(arb(1), "trial") == 1
+    assert other.decisions == {"trial": 1} and ar.decisions == {}
+
+
 def test_a_root_of_what_rounding_left_is_small(ar):
     root = ar.sqrt(ar.bring(fmpq(1, 3)) * 3 - 1)
     assert abs(float(root)) < 1e-7 and ar.sign(root, "root") == 0
     assert ar.sqrt(arb(-4)) == 0  # a mistake may ask for it, and doubles say 0 too
     assert float(ar.sqrt(arb(4))) == 2
+    around_zero = ar.sqrt(arb(0, 1e-6))
+    assert around_zero.contains(arb(0)) and around_zero.contains(arb(1e-3))
+
+
+@pytest.mark.parametrize(
+    "x", [arb(1, 3), arb(1, 3).nonnegative_part(), arb(1, 0.5), arb(0.25, 0.1)]
+)
+def test_the_middle_of_a_root_is_the_root_of_the_middle(ar, x):
+    """A calculator without care would report it, however unsure it is."""
+    assert float(ar.sqrt(x)) == pytest.approx(math.sqrt(float(x)), rel=0.1)
+    assert ar.sqrt(x).contains(x.upper().sqrt())
 
 
 def test_overflow_is_infinite_and_not_a_number_is_undecided(ar):
@@ -93,9 +176,12 @@ def test_overflow_is_infinite_and_not_a_number_is_undecided(ar):
         ar.sign(ar.bring(fmpq(1)) / arb(0), "quotient")
 
 
-SIZES = st.integers(-4, 4)
+SIZES = st.integers(-6, 6)
 
 
+@example([0, 0, 0], [0, 0, -20])
+@example([20, -3, 5], [-20, 0, 0])
+@example([0, 0, 0], [0, 20, 0])
 @given(st.lists(SIZES, min_size=3, max_size=3), st.lists(SIZES, min_size=3, max_size=3))
 def test_systems_are_solved_whatever_their_rows_and_columns_are_scaled_by(rows, columns):
     base, wanted = ((2, 1, 0), (1, 3, 1), (0, 1, 4)), (1, -2, 3)
@@ -128,3 +214,76 @@ def test_roots_come_with_what_is_known_of_them(ar):
     assert arb(math.sqrt(2)) in root and 0 < root.rad() < 1e-12
     both = ar.roots(lambda x: x * x - two, lambda x: 2 * x, (fmpq(-3), fmpq(3)), "both")
     assert [float(x) for x in both] == pytest.approx([-math.sqrt(2), math.sqrt(2)], rel=1e-15)
+    assert ar.decisions == {
+        "root of two": 1, "both: root 1": 1, "both: root 2": 1, "both: root 3": -1
+    }  # fmt: skip
+
+
+def test_a_root_is_as_unsure_as_its_equation(ar):
+    two = arb(2, 1e-6)
+    root = ar.root(lambda x: x * x - two, lambda x: 2 * x, (fmpq(0), fmpq(2)), "root of two")
+    assert all(root.contains(arb(math.sqrt(2 + d))) for d in (-9e-7, 0, 9e-7))
+    assert root.rad() < 1e-6
+
+
+def test_a_root_where_the_slope_may_vanish_is_a_number_all_the_same(ar):
+    def function(x):
+        return (x - 1) * (x - 1) * (x - 1)
+
+    flat = ar.root(function, lambda _: arb(0, 1), (fmpq(0), fmpq(3)), "flat")
+    assert flat.is_finite() and float(flat) == pytest.approx(1, abs=1e-4)
+
+
+@pytest.mark.parametrize("ask", ["root", "roots"])
+def test_a_function_that_is_no_number_leaves_its_root_undecided(ar, ask):
+    with pytest.raises(Undecided, match="lost"):
+        getattr(ar, ask)(lambda _: arb("nan"), lambda x: x, (fmpq(0), fmpq(1)), "lost")
+
+
+@pytest.mark.parametrize("a", [0.125, 0.5, 4.0, 16.0])
+def test_an_unknown_is_as_unsure_as_its_equation(ar, a):
+    """a x = b: the ends of b, and of a, are reached, and the bound is no more than twice theirs."""
+    (load,) = ar.solve_linear([[arb(a)]], [arb(3, 1e-3)], "load unsure")
+    assert all(load.contains(arb(b / a)) for b in (3 - 9.9e-4, 3, 3 + 9.9e-4))
+    assert load.rad() < 2.01 * 1e-3 / a
+    (stiffness,) = ar.solve_linear([[arb(a, 1e-3 * a)]], [arb(3)], "stiffness unsure")
+    assert all(stiffness.contains(arb(3 / a / d)) for d in (0.9991, 1, 1.0009))
+    assert stiffness.rad() < 2.01 * 3e-3 / a
+
+
+def test_a_system_that_holds_a_singular_one_is_singular(ar):
+    """A ball that reaches zero has no inverse, near as the others are to one."""
+    with pytest.raises(Singular, match="loose"):
+        ar.solve_linear([[arb(1, 1.2)]], [arb(1)], "loose")
+    with pytest.raises(Singular, match="sum of two"):
+        ar.solve_linear([[arb(1, 0.3), arb(1)], [arb(1), arb(1.5)]], [arb(1)] * 2, "sum of two")
+
+
+@pytest.mark.parametrize("place", ["matrix", "right"])
+@pytest.mark.parametrize("what", ["nan", "inf"])
+def test_a_system_with_what_is_no_number_is_refused(ar, place, what):
+    given = {"matrix": arb(1), "right": arb(1)} | {place: arb(what)}
+    with pytest.raises(ValueError, match="not a number"):
+        ar.solve_linear([[given["matrix"]]], [given["right"]], "broken")
+
+
+def test_a_system_without_unknowns_has_no_solution_to_tell(ar):
+    assert ar.solve_linear([], [], "nothing") == []
+
+
+@given(st.lists(POWERS, min_size=3, max_size=3), st.lists(POWERS, min_size=3, max_size=3))
+@example([0, 0, 0], [0, 0, -12])
+@example([0, 0, 0], [12, 0, 0])
+@example([0, -12, 0], [0, 0, 0])
+def test_scaled_rows_and_columns_have_largest_entries_near_one(rows, columns):
+    base = numpy.array([[2.0, 1.0, 0.0], [1.0, 3.0, 1.0], [0.0, 1.0, 4.0]])
+    sizes = base * numpy.outer([10.0**k for k in rows], [10.0**k for k in columns])
+    down, across = _scales(sizes)
+    scaled = sizes / numpy.outer(down, across)
+    for axis in (0, 1):
+        assert (scaled.max(axis=axis) <= 30).all() and (scaled.max(axis=axis) >= 1 / 30).all()
+
+
+def test_a_row_and_a_column_of_zeros_keep_their_size():
+    down, across = _scales(numpy.array([[0.0, 1e12, 0.0], [0.0, 0.0, 0.0], [0.0, 1.0, 1e-9]]))
+    assert down[1] == 1 and across[0] == 1

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 import operator
 
 import pytest
 from flint import arb, ctx, fmpq
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from refsolver.arithmetic.columns import (
@@ -87,6 +88,19 @@ def test_operations_are_those_of_each_case(a, b, operation):
             assert holds(operation(x, 3).items[i], operation(a[i], 3))
             assert holds(operation(3, x).items[i], operation(fmpq(3), a[i]))
             assert holds(operation(arb(2), x).items[i], operation(fmpq(2), a[i]))
+            assert holds((-x).items[i], -a[i])
+
+
+@settings(max_examples=30)
+@given(columns, columns)
+def test_quotients_are_those_of_each_case(a, b):
+    a, b = zip(*[(p, q) for p, q in zip(a, b, strict=False) if p and q] or [(fmpq(1), fmpq(2))],
+               strict=True)  # fmt: skip
+    with ctx.workprec(100):
+        x, y = (Balls([arb(v) for v in z]) for z in (a, b))
+        for i, (p, q) in enumerate(zip(a, b, strict=True)):
+            assert holds((x / y).items[i], p / q) and holds((x / 3).items[i], p / 3)
+            assert holds((3 / x).items[i], 3 / p) and holds((arb(2) / x).items[i], 2 / p)
 
 
 @given(columns, st.sampled_from(["turn", "radian", "rise", "run"]))
@@ -113,6 +127,97 @@ def test_a_decision_falls_alike_or_says_who_belongs_together():
     assert parted.value.parts == {1: [0, 4], -1: [1], 0: [2], None: [3]}
     with pytest.raises(NotInColumns):
         ar.sign(arb(0, 1), "open for all")
+    with pytest.raises(Parted) as parted:
+        ar.sign(Balls([arb(0, 1), arb(0, 1)]), "open for each")
+    assert parted.value.parts == {None: [0, 1]}
+
+
+@pytest.mark.parametrize(("number", "sign"), [(3, 1), (-3, -1), (0, 0)])
+def test_a_sign_that_all_share_is_decided_once(number, sign):
+    ar = ColumnArithmetic()
+    assert ar.sign(arb(number), "shared") == sign
+    assert ar.sign(Balls([arb(number)] * 2), "each") == sign
+    assert ar.decisions == {"shared": sign, "each": sign}
+
+
+def test_decisions_apart_are_not_logged_here():
+    ar = ColumnArithmetic()
+    other = ar.apart()
+    assert other.sign(arb(1), "trial") == 1
+    assert other.decisions == {"trial": 1} and ar.decisions == {}
+
+
+def test_the_larger_is_the_same_one_in_every_case():
+    ar = ColumnArithmetic()
+    a, b = Balls([arb(2), arb(-3)]), Balls([arb(-3), arb(-4)])
+    assert ar.larger(a, b, "first") is a and ar.larger(b, a, "second") is a
+    assert ar.larger(arb(-5), b, "third") is b
+    assert ar.decisions == {"first": 1, "second": -1, "third": -1}
+    with pytest.raises(Parted) as parted:
+        ar.larger(a, Balls([arb(1), arb(1)]), "changing")
+    assert parted.value.parts == {1: [0], -1: [1]}
+
+
+@pytest.mark.parametrize(
+    "name", ["cos", "sin", "exp", "log", "cosh", "sinh", "asinh", "sqrt", "size"]
+)
+def test_functions_are_those_of_each_case(name):
+    """Compared with Python's own ``math``; what all cases share stays one number."""
+    plain = abs if name == "size" else getattr(math, name)
+    function = getattr(ColumnArithmetic(), name)
+    given = [0.25, 1.5, 7.0] if name in ("log", "sqrt") else [-0.75, 1.5, 7.0]
+    found = function(Balls([arb(x) for x in given]))
+    assert [float(x) for x in found.items] == pytest.approx([plain(x) for x in given], rel=1e-14)
+    assert float(function(arb(1.5))) == pytest.approx(plain(1.5), rel=1e-14)
+
+
+def test_a_root_is_of_what_is_not_negative_or_refused():
+    ar = ColumnArithmetic()
+    touching, four = ar.sqrt(Balls([arb(0, 1e-6), arb(4)])).items
+    assert touching.is_finite() and touching.contains(arb(0)) and four == 2
+    for negative in (arb(-4), Balls([arb(4), arb(-4)])):
+        with pytest.raises(ValueError, match="proven negative"):
+            ar.sqrt(negative)
+
+
+def test_an_angle_that_all_share_is_one_number():
+    """The cosine of a sixth of a turn is 1/2, its sine √3/2 (Euclid, IV.15, from memory)."""
+    ar = ColumnArithmetic()
+    for angle, radians in ((Turn(fmpq(1, 6)), math.pi / 3), (Radian(fmpq(7, 5)), 1.4)):
+        cosine, sine = ar.cos_sin(angle)
+        assert float(ar.radians(angle)) == pytest.approx(radians, rel=1e-15)
+        assert float(cosine) == pytest.approx(math.cos(radians), rel=1e-14)
+        assert float(sine) == pytest.approx(math.sin(radians), rel=1e-14)
+    cosine, sine = ar.cos_sin(Turn(fmpq(1, 6)))
+    assert cosine == arb(0.5) and (sine * sine * 4).contains(3)
+
+
+def test_directions_are_those_of_each_case():
+    ar = ColumnArithmetic()
+    x, y = [3.0, -3.0, -3.0, 4.0], [4.0, 4.0, -4.0, -3.0]
+    found = ar.atan2(Balls(list(map(arb, y))), Balls(list(map(arb, x))), "force")
+    assert [float(a) for a in found.items] == pytest.approx(list(map(math.atan2, y, x)), rel=1e-14)
+    mixed = ar.atan2(arb(1), Balls([arb(2), arb(-2)]), "force")
+    assert [float(a) for a in mixed.items] == pytest.approx([math.atan2(1, z) for z in (2, -2)])
+    assert float(ar.pi()) == math.pi
+
+
+def test_roots_are_for_each_case_by_itself():
+    for ask in (ColumnArithmetic().root, ColumnArithmetic().roots):
+        with pytest.raises(NotInColumns, match="case by case"):
+            ask(lambda x: x, lambda x: 1, (fmpq(0), fmpq(1)), "any")
+
+
+def test_a_system_in_which_one_case_is_singular_says_which():
+    ar = ColumnArithmetic()
+    stiffness = Balls([arb(2), arb(0), arb(4), arb(0, 1)])
+    with pytest.raises(Parted) as parted:
+        ar.solve_linear([[stiffness]], [arb(8)], "spring")
+    assert parted.value.parts == {1: [0, 2], None: [1, 3]} and ar.decisions == {}
+    (unknown,) = ar.solve_linear([[subset(stiffness, [0, 2])]], [arb(8)], "spring")
+    assert [float(x) for x in unknown.items] == [4, 2] and ar.decisions == {"spring": 1}
+    with pytest.raises(NotInColumns, match="nothing differs"):
+        ar.solve_linear([[arb(2)]], [arb(8)], "shared")
 
 
 @given(st.lists(st.tuples(*[st.integers(-9, 9)] * 6), min_size=2, max_size=5))
@@ -137,3 +242,20 @@ def test_parts_of_whatever_holds_columns():
     some = subset(held, [2, 0])
     assert at(some, 0) == at(held, 2) and at(some, 1) == at(held, 0)
     assert holds_columns(held) and not holds_columns((1, "x"))
+
+
+def test_parts_of_leaves_that_lie_in_records():
+    """What holds no column is handed back itself, not a copy."""
+    shared = Turn(fmpq(1, 6))
+    given = (Slope(Leaves([1, 2, 3], fmpq(1, 2)), fmpq(3)), shared)
+    assert at(given, 2) == (Slope(fmpq(3, 2), fmpq(3)), shared) and at(given, 2)[1] is shared
+    assert subset(given, [2, 0])[0].rise.values == [3, 1]
+    assert holds_columns(given) and holds_columns(given[0])
+    assert not holds_columns(shared) and at(shared, 0) is shared
+    assert subset((shared, [shared]), [0])[1][0] is shared
+
+
+def test_leaves_of_a_factor_are_multiplied_by_it():
+    leaves = Leaves([1, -2], fmpq(1, 3))
+    assert leaves.scaled(fmpq(1)) is leaves and len(leaves) == 2
+    assert [leaves.scaled(fmpq(6, 5)).number(i) for i in (0, 1)] == [fmpq(2, 5), fmpq(-4, 5)]
