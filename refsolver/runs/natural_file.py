@@ -69,9 +69,8 @@ def natural_text(
     """The calculator file of the plain calculator, ``share`` its relative criterion.
 
     The absolute floor is a millionth of the coherent unit (a thousandth of that for lengths,
-    areas and the like in metres; an angle: a twentieth of a degree), so that what rounding
-    leaves of a zero passes.
-    ``function`` is what answers.
+    areas and the like in metres, more for powers of a millimetre; an angle: a twentieth of a
+    degree), so that what rounding leaves of a zero passes. ``function`` is what answers.
     """
     texts = ", ".join(f'"{DECLINED}{reason}"' for reason in REFUSALS)
     parts = [
@@ -200,6 +199,14 @@ def _angle(name: str, angles: Angles) -> View:
     return View(name, "angle", start=angles.start, toward=angles.toward, range="-180..180")
 
 
+def _small(dimension: Dimension, system: UnitSystem) -> str:
+    """The number that passes for zero, by how many units a common size has."""
+    if system.length.factor >= fmpq(1, 2):
+        return "1e-6" if dimension.force else "1e-9"
+    millimetres = system.length.factor <= fmpq(1, 100)
+    return f"1e{max(dimension.length, 0) - 6 if millimetres else -6}"
+
+
 def _output(
     view: View, place: str, owner: Family, system: UnitSystem, share: str, angles: Angles
 ) -> str:
@@ -215,8 +222,7 @@ def _output(
         dimension = dimension_of(view, kind)
         unit = _unit(dimension, system, angles)
         name = unit.partition('"')[2].partition('"')[0]
-        fine = system.length.factor >= fmpq(1, 2) and not dimension.force
-        small = "1e-9" if fine else "1e-6"
+        small = _small(dimension, system)
         floor = _ANGLE_FLOOR[angles.unit] if dimension == ANGLE else f"{small} {name}".strip()
         lines.append(
             f'{unit}criterion = {{ relative = "{share}", absolute = "{floor}", '

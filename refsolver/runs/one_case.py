@@ -116,7 +116,9 @@ def _rows_of(keys: Sequence[str], word: str, given: Any, placement: Placement) -
     for name, items in tables.items():
         known = [getattr(item, "name", "") or f"{word} {n}" for n, item in enumerate(items, 1)]
         if set(keys) <= set(known):
-            return [placement[name][known.index(key)] for key in keys]
+            own = [placement[name][known.index(key)] for key in keys]
+            # Where some rows have no such answer, the others' stand one below the other.
+            return own if len(keys) == len(known) else [sorted(own).index(row) for row in own]
     if len(keys) == sum(map(len, tables.values())):  # several tables, one below the other
         moved: list[int] = []
         for name in tables:
