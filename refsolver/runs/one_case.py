@@ -116,14 +116,14 @@ def _rows_of(keys: Sequence[str], word: str, given: Any, placement: Placement) -
     for name, items in tables.items():
         known = [getattr(item, "name", "") or f"{word} {n}" for n, item in enumerate(items, 1)]
         if set(keys) <= set(known):
-            own = [placement[name][known.index(key)] for key in keys]
+            moved = [placement[name][known.index(key)] for key in keys]
             # Where some rows have no such answer, the others' stand one below the other.
-            return own if len(keys) == len(known) else [sorted(own).index(row) for row in own]
+            return moved if len(keys) == len(known) else [sorted(moved).index(m) for m in moved]
     if len(keys) == sum(map(len, tables.values())):  # several tables, one below the other
-        moved: list[int] = []
+        below: list[int] = []
         for name in tables:
-            moved += [len(moved) + row for row in placement[name]]
-        return moved
+            below += [len(below) + row for row in placement[name]]
+        return below
     rows = list(range(len(keys)))
     for name, items in tables.items():  # rows among other keys, the supports of a cable, say
         own = name.replace("_", " ").removesuffix("s")
