@@ -33,6 +33,7 @@ __all__ = [
     "judged_readings",
     "judged_run",
     "prepared_run",
+    "rows_of",
     "with_outputs",
 ]
 
@@ -92,7 +93,7 @@ def _expanded(
                 raise NotApplicable(f"the case has no {kind.keyed_by} {line.view.key!r}")
             found.append(line)
             continue
-        rows = _rows_of(keys, kind.keyed_by, handed.given, placement or {})
+        rows = rows_of(keys, kind.keyed_by, handed.given, placement or {})
         most = max(rows, default=-1) + 1
         named = "{key}" in line.place
         places = [line.place] * most if named else places_of(line.place, most)
@@ -110,7 +111,7 @@ def _expanded(
     return tuple(found)
 
 
-def _rows_of(keys: Sequence[str], word: str, given: Any, placement: Placement) -> Sequence[int]:
+def rows_of(keys: Sequence[str], word: str, given: Any, placement: Placement) -> Sequence[int]:
     """Which row of the calculator each key stands in: its own place where rows were moved."""
     tables = {name: getattr(given, name) for name in placement}
     for name, items in tables.items():

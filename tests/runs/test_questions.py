@@ -1,9 +1,12 @@
 """Cases made for a calculator: rows of a table are exchanged only where their order is free."""
 
+from types import SimpleNamespace
+
 import pytest
 
 from refsolver.calculators.file import read_calculator_file
 from refsolver.catalogue.catalogue import Catalogue
+from refsolver.runs.one_case import rows_of
 from refsolver.runs.questions import questions_for
 
 HEAD = """
@@ -69,3 +72,12 @@ def test_rows_whose_order_counts_are_filled_but_not_exchanged(tmp_path, family, 
 def test_rows_in_any_order_are_exchanged(tmp_path):
     made = made_for(tmp_path, "hydrostatics/column-height", BALANCE, ("height", "m"))
     assert made["permuted"].placement == {"columns": tuple(reversed(range(8)))}
+
+
+def test_answers_of_some_rows_only_stand_one_below_the_other_when_rows_are_moved():
+    """Of four supports that are read in reverse, two have a force of their own."""
+    supports = [SimpleNamespace(name=name) for name in ("pin", "link 1", "ball", "link 2")]
+    given = SimpleNamespace(supports=supports)
+    reverse = {"supports": (3, 2, 1, 0)}
+    assert rows_of(["link 1", "link 2"], "support", given, reverse) == [1, 0]
+    assert rows_of(["pin", "link 1", "ball", "link 2"], "support", given, reverse) == [3, 2, 1, 0]
