@@ -7,6 +7,7 @@ import math
 import threading
 import time
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from typing import ClassVar
 
 import pytest
 
@@ -51,18 +52,18 @@ criterion = { relative = "1e-9", absolute = "1e-9 kN", reason = "doubles" }
 class Service(BaseHTTPRequestHandler):
     protocol_version = "HTTP/1.1"
     manner = "right"
-    seen = 0
+    met: ClassVar[set[str]] = set()
 
     def log_message(self, *_):
         pass
 
     def do_POST(self):
-        data = json.loads(self.rfile.read(int(self.headers["Content-Length"])))
+        text = self.rfile.read(int(self.headers["Content-Length"])).decode()
+        data = json.loads(text)
         pulls = data["pulls"]
         x = sum(p["size"] * math.cos(math.radians(p["turn"])) for p in pulls)
         y = sum(p["size"] * math.sin(math.radians(p["turn"])) for p in pulls)
         status, body = 200, json.dumps({"r": math.hypot(x, y)}).encode()
-        type(self).seen += 1
         if self.manner == "refuses":
             status, body = 422, b"no"
         elif self.manner == "breaks":
@@ -75,7 +76,8 @@ class Service(BaseHTTPRequestHandler):
             body = b" " * 40
         elif self.manner == "hangs":
             time.sleep(4)
-        elif self.manner == "hangs up" and self.seen % 2:
+        elif self.manner == "hangs up" and text not in self.met:
+            self.met.add(text)
             self.close_connection = True
             return
         self.send_response(status)
@@ -100,7 +102,7 @@ class Quiet(ThreadingHTTPServer):
 @pytest.fixture
 def served(tmp_path):
     class Own(Service):
-        seen = 0
+        met: ClassVar[set[str]] = set()
 
     server = Quiet(("127.0.0.1", 0), Own)
     threading.Thread(target=server.serve_forever, daemon=True).start()

@@ -432,7 +432,7 @@ def test_two_runs_into_one_folder(function: Bench) -> None:
     first.send_signal(signal.SIGCONT)
     assert code == 2
     (line,) = said.splitlines()
-    assert f"another check is writing there (process {first.pid} on " in line
+    assert f"another run is writing there (process {first.pid} on " in line
     first.communicate(timeout=60)
     assert first.returncode == 1
     content = function.record()["content"]
