@@ -172,8 +172,8 @@ class PointLoads(Family):
                 given.second: (horizontal, horizontal * right),
             },
             "depths": {
-                key: moment / horizontal - beam.slope * beam.places[key]
-                for key, moment in beam.moments.items()
+                key: beam.moments[key] / horizontal - beam.slope * beam.places[key]
+                for key in keys_of(given.loads, "load")
             },
             "lengths": lengths,
             "length": whole,
