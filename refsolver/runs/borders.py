@@ -3,11 +3,12 @@
 A body on the very point of slipping, two axes that are parallel, three forces in balance:
 handed over as doubles, such a case lies beside its border, and its proven answer is another
 one (a refusal for a value, another word, an angle on the other side of its cut, a couple of
-which only a part is left). A reading that is right for the case as stated is then no failure
-of the calculator; nor is one that careful double precision gives for the numbers handed over,
-where the proven answer and the reported one differ in kind, nor a number where the case as
-stated has none. Where nothing is proven for the numbers handed over (a mechanism at angles
-that are right angles but for their rounding), what is right for the case as stated is right.
+which only a part is left, another number of members without force). A reading that is right
+for the case as stated is then no failure of the calculator; nor is one that careful double
+precision gives for the numbers handed over, where the proven answer and the reported one differ
+in kind or by a count, nor a number where the case as stated has none. Where nothing is proven
+for the numbers handed over (a mechanism at angles that are right angles but for their
+rounding), what is right for the case as stated is right.
 Numbers that merely deviate are never excused here, unless some other answer of the case as
 stated differs in kind from that for the numbers handed over.
 """
@@ -60,7 +61,7 @@ def may_be_beside_a_border(
     if any(f.verdict == "not proven" for f in findings):
         return True
     bad = [f for f in findings if f.verdict in ("fail", "refused")]
-    if any(_differs_in_kind(f) or _has_a_cut(f, lines[f.output]) for f in bad):
+    if any(_differs_in_kind(f) or _jumps(f) or _has_a_cut(f, lines[f.output]) for f in bad):
         return True
     if not bad:
         return False
@@ -87,12 +88,20 @@ def beside(finding: Finding, stated: Finding, line: OutputLine, border: bool) ->
     if finding.verdict not in ("fail", "refused"):
         return finding
     if stated.verdict == "pass" and (
-        border or _differs_in_kind(finding) or _has_a_cut(finding, line)
+        border or _differs_in_kind(finding) or _jumps(finding) or _has_a_cut(finding, line)
     ):
         return attrs.evolve(finding, verdict="not applicable", why=STATED)
     if stated.expected.startswith("no answer") and not finding.expected:
         return attrs.evolve(finding, verdict="not applicable", why=MADE_BY_ROUNDING)
     return finding
+
+
+def _jumps(finding: Finding) -> bool:
+    """Whether two whole numbers stand against each other: a count, which rounding may change."""
+    value, reported = finding.reference, finding.number
+    if finding.verdict != "fail" or value is None or reported is None or not value.is_exact:
+        return False
+    return bool(value.lower.q == 1 and reported.q == 1)
 
 
 def _has_a_cut(finding: Finding, line: OutputLine) -> bool:
@@ -117,14 +126,14 @@ def reported_in_doubles(
 
     ``given`` is in the coherent units of ``units``: those of the case, or the calculator's.
     """
-    doubtful = [f for f in findings if _differs_in_kind(f)]
+    doubtful = [f for f in findings if _differs_in_kind(f) or _jumps(f)]
     if not doubtful:
         return list(findings)
     views = list(dict.fromkeys(lines[f.output].view for f in doubtful))
     careful = replay(owner, given, views) or {}
     return [
         attrs.evolve(f, verdict="not applicable", why=CAREFUL)
-        if _differs_in_kind(f)
+        if f in doubtful
         and _agrees(f, lines[f.output], careful.get(lines[f.output].view), units, given)
         else f
         for f in findings

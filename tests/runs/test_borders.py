@@ -57,6 +57,17 @@ def test_a_couple_handed_over_in_radians_is_no_failure():
     assert said["couple magnitude"] == said["couple component along +y"] == "fail"
 
 
+def test_a_count_of_what_rounding_leaves_of_zeros_is_no_failure():
+    """A roller at 90 degrees leaves 1e-16 kN in two of six idle members of a truss."""
+    truss = bench(family("trusses/plane-truss"), "angles", Catalogue())
+    truss.prepared = [r for r in truss.prepared if r.case.id.endswith("/unloaded-corner")]
+    (run,) = truss.runs(truss.right())
+    said = {f.output: f for f in run.findings}
+    assert (said["zero_members"].reported, said["zero_members"].why) == ("4.0", CAREFUL)
+    (run,) = truss.runs(attrs.evolve(truss.right(), shown=lambda x: x + 1))
+    assert {f.output: f.verdict for f in run.findings}["zero_members"] == "fail"
+
+
 def test_an_axis_turned_by_rounding_points_either_way():
     """An I section in metres: rounding leaves a product of inertia of 1e-37 m^4."""
     section = bench(family("second-moments/section"), "plain", Catalogue())
