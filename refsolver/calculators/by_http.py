@@ -125,6 +125,7 @@ class HttpCalculator:
                 break
             if time.monotonic() > deadline:
                 raise TimeoutError
+        answer.close()  # read1 leaves it open, and the connection would not take another request
         return text
 
     def close(self) -> None:

@@ -52,6 +52,7 @@ criterion = { relative = "1e-9", absolute = "1e-9 kN", reason = "doubles" }
 class Service(BaseHTTPRequestHandler):
     protocol_version = "HTTP/1.1"
     manner = "right"
+    asked = 0
     met: ClassVar[set[str]] = set()
 
     def log_message(self, *_):
@@ -60,6 +61,7 @@ class Service(BaseHTTPRequestHandler):
     def do_POST(self):
         text = self.rfile.read(int(self.headers["Content-Length"])).decode()
         data = json.loads(text)
+        type(self).asked += 1
         pulls = data["pulls"]
         x = sum(p["size"] * math.cos(math.radians(p["turn"])) for p in pulls)
         y = sum(p["size"] * math.sin(math.radians(p["turn"])) for p in pulls)
@@ -144,6 +146,12 @@ def test_trouble_is_a_finding(served, manner, verdict, said):
     findings = [f for r in run.runs for f in r.findings]
     assert {f.verdict for f in findings} == {verdict}
     assert said in findings[0].why + findings[0].reported
+
+
+def test_every_case_is_sent_once(served):
+    path, service = served
+    run = run_check(read_calculator_file(path), Catalogue(), only=few)
+    assert service.asked == sum(r.asked for r in run.runs) > 3
 
 
 def test_a_connection_that_is_closed_is_opened_again(served):
