@@ -22,13 +22,12 @@ from refsolver.calculators.rebuilding import Stated, rebuilt
 from refsolver.calculators.scope import (
     NotApplicable,
     check_excluded,
-    check_not_needed,
-    check_rest,
     check_scope,
+    mapped_leaves,
 )
 from refsolver.calculators.taking import exactly_taken, small_whole
 from refsolver.catalogue.schema import Case
-from refsolver.statics.givens import checks_numbers, pattern_of, replaced, walk
+from refsolver.statics.givens import checks_numbers, replaced
 
 __all__ = ["HandedColumns", "hand_over_columns"]
 
@@ -63,13 +62,7 @@ def hand_over_columns(case: Case, count: int, section: FamilySection) -> HandedC
     changes: dict[str, Any] = {}
     numbers: dict[str, list[Placed]] = {}
     rows = row_counts(case.given)
-    for path, leaf, field in walk(case.given):
-        pattern = pattern_of(path)
-        lines = section.lines_by_given.get(pattern, ())
-        if not lines:
-            check_not_needed(path, pattern, leaf, field, section, case)
-            continue
-        check_rest(lines, leaf)
+    for path, leaf, field, lines in mapped_leaves(case, section):
         stated: list[tuple[InputLine, Stated]] = []
         for line in lines:
             place = place_of(line, path, rows, None)

@@ -23,9 +23,8 @@ from refsolver.calculators.rebuilding import rebuilt
 from refsolver.calculators.scope import (
     NotApplicable,
     check_excluded,
-    check_not_needed,
-    check_rest,
     check_scope,
+    mapped_leaves,
 )
 from refsolver.calculators.taking import taken
 from refsolver.catalogue.schema import Case
@@ -38,7 +37,7 @@ from refsolver.quantities.rounding import (
     significant_text,
 )
 from refsolver.quantities.units import UnitSystem
-from refsolver.statics.givens import pattern_of, replaced, walk
+from refsolver.statics.givens import replaced
 
 __all__ = ["Handed", "HandedLeaf", "NotApplicable", "hand_over", "handed_value", "places_of"]
 
@@ -111,13 +110,7 @@ def hand_over(
     changes: dict[str, Any] = {}
     numbers: dict[str, list[fmpq]] = {}
     rows = row_counts(case.given)
-    for path, leaf, field in walk(case.given):
-        pattern = pattern_of(path)
-        lines = section.lines_by_given.get(pattern, ())
-        if not lines:
-            check_not_needed(path, pattern, leaf, field, section, case)
-            continue
-        check_rest(lines, leaf)
+    for path, leaf, field, lines in mapped_leaves(case, section):
         stated: list[tuple[InputLine, fmpq | str]] = []
         for line in lines:
             place = place_of(line, path, rows, placement)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 import attrs
@@ -16,8 +16,9 @@ from refsolver.quantities.reading_error import ReadingError
 from refsolver.quantities.units import UnitSystem, read_angle, read_unit
 from refsolver.statics.contract import Given
 from refsolver.statics.givens import leaf as leaf_at
+from refsolver.statics.givens import pattern_of, walk
 
-__all__ = ["NotApplicable", "check_excluded", "check_not_needed", "check_rest", "check_scope"]
+__all__ = ["NotApplicable", "check_excluded", "check_scope", "mapped_leaves"]
 
 _BITS = 300
 
@@ -35,7 +36,25 @@ def check_excluded(case: Case, scope: Sequence[Condition]) -> None:
             raise NotApplicable(f"{condition.sentence}: {condition.reason}")
 
 
-def check_rest(lines: Sequence[InputLine], leaf: Any) -> None:
+def mapped_leaves(
+    case: Case, section: FamilySection
+) -> Iterator[tuple[str, Any, Given, Sequence[InputLine]]]:
+    """Every leaf that the calculator takes, with its path, what it is and the lines that take it.
+
+    Raises NotApplicable at a leaf that it does not take, or not wholly, and that is not what it
+    takes for granted.
+    """
+    for path, leaf, field in walk(case.given):
+        pattern = pattern_of(path)
+        lines = section.lines_by_given.get(pattern, ())
+        if lines:
+            _check_rest(lines, leaf)
+            yield path, leaf, field, lines
+        else:
+            _check_not_needed(path, pattern, leaf, field, section, case)
+
+
+def _check_rest(lines: Sequence[InputLine], leaf: Any) -> None:
     """What the lines do not state of a leaf must be what the calculator takes for granted."""
     if lines[0].field.shape not in PARTED:
         return
@@ -48,7 +67,7 @@ def check_rest(lines: Sequence[InputLine], leaf: Any) -> None:
         raise NotApplicable(outside)
 
 
-def check_not_needed(
+def _check_not_needed(
     path: str, pattern: str, leaf: Any, field: Given, section: FamilySection, case: Case
 ) -> None:
     """A leaf without an input must be what the calculator takes for granted."""

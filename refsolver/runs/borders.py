@@ -61,7 +61,7 @@ def may_be_beside_a_border(
     if any(f.verdict == "not proven" for f in findings):
         return True
     bad = [f for f in findings if f.verdict in ("fail", "refused")]
-    if any(_differs_in_kind(f) or _jumps(f) or _has_a_cut(f, lines[f.output]) for f in bad):
+    if any(_differs_in_kind(f) or _has_a_cut(f, lines[f.output]) for f in bad):
         return True
     if not bad:
         return False
@@ -88,20 +88,12 @@ def beside(finding: Finding, stated: Finding, line: OutputLine, border: bool) ->
     if finding.verdict not in ("fail", "refused"):
         return finding
     if stated.verdict == "pass" and (
-        border or _differs_in_kind(finding) or _jumps(finding) or _has_a_cut(finding, line)
+        border or _differs_in_kind(finding) or _has_a_cut(finding, line)
     ):
         return attrs.evolve(finding, verdict="not applicable", why=STATED)
     if stated.expected.startswith("no answer") and not finding.expected:
         return attrs.evolve(finding, verdict="not applicable", why=MADE_BY_ROUNDING)
     return finding
-
-
-def _jumps(finding: Finding) -> bool:
-    """Whether two whole numbers stand against each other: a count, which rounding may change."""
-    value, reported = finding.reference, finding.number
-    if finding.verdict != "fail" or value is None or reported is None or not value.is_exact:
-        return False
-    return bool(value.lower.q == 1 and reported.q == 1)
 
 
 def _has_a_cut(finding: Finding, line: OutputLine) -> bool:
@@ -126,14 +118,14 @@ def reported_in_doubles(
 
     ``given`` is in the coherent units of ``units``: those of the case, or the calculator's.
     """
-    doubtful = [f for f in findings if _differs_in_kind(f) or _jumps(f)]
+    doubtful = [f for f in findings if _differs_in_kind(f)]
     if not doubtful:
         return list(findings)
     views = list(dict.fromkeys(lines[f.output].view for f in doubtful))
     careful = replay(owner, given, views) or {}
     return [
         attrs.evolve(f, verdict="not applicable", why=CAREFUL)
-        if f in doubtful
+        if _differs_in_kind(f)
         and _agrees(f, lines[f.output], careful.get(lines[f.output].view), units, given)
         else f
         for f in findings
@@ -141,7 +133,18 @@ def reported_in_doubles(
 
 
 def _differs_in_kind(finding: Finding) -> bool:
-    return finding.verdict == "refused" or (finding.verdict == "fail" and bool(finding.expected))
+    """Whether another sort of answer was given, another word or another count."""
+    if finding.verdict == "refused":
+        return True
+    return finding.verdict == "fail" and (bool(finding.expected) or _is_count(finding))
+
+
+def _is_count(finding: Finding) -> bool:
+    """Whether two whole numbers stand against each other, which rounding may change."""
+    value, reported = finding.reference, finding.number
+    if value is None or reported is None or not value.is_exact:
+        return False
+    return bool(value.lower.q == 1 and reported.q == 1)
 
 
 def _agrees(

@@ -101,12 +101,15 @@ class Diagnostician:
                 if run.judged and run.case.family == section.family and can_be_replayed(run)
                 if (readings := readings_of(run))
             ]
-            failing = frozenset(r.key for each in judged for r in each.readings if r.failed)
+            judged.sort(key=lambda each: not each.failed)
+            bad = [r for each in judged for r in each.readings if r.failed]
+            failing = frozenset(r.key for r in bad)
             if not failing:
                 continue
-            chosen = list(_chosen(self._explanations(section, judged, failing)))
+            counts = Counter(r.output for r in bad)
+            chosen = list(_chosen(self._explanations(section, judged, counts)))
             if 10 * len(frozenset().union(*(e.explained for e in chosen))) < 9 * len(failing):
-                chosen = list(_chosen(self._by_pairs(section, judged, failing))) or chosen
+                chosen = list(_chosen(self._by_pairs(section, judged, counts))) or chosen
             found += chosen
             for id, _ in failing - frozenset().union(*(e.explained for e in chosen)):
                 unexplained[id] = unexplained.get(id, 0) + 1
@@ -116,19 +119,18 @@ class Diagnostician:
         self,
         section: FamilySection,
         judged: Sequence[Judged],
-        failing: frozenset[tuple[str, int]],
+        counts: Counter[str],
     ) -> list[Explanation]:
         if section.family not in self._hypotheses:
             self._hypotheses[section.family] = list(hypotheses(section, self.situations))
         declined = {r.key for each in judged for r in each.readings if r.word == DECLINED}
-        counts = Counter(r.output for each in judged for r in each.readings if r.failed)
         return [
             Explanation(
                 each.name,
                 each.sentence,
                 each.is_mapping,
                 explained,
-                len(failing),
+                counts.total(),
                 evidence.borne_out,
                 explained <= declined,
                 tuple(only),
@@ -141,19 +143,18 @@ class Diagnostician:
         self,
         section: FamilySection,
         judged: Sequence[Judged],
-        failing: frozenset[tuple[str, int]],
+        counts: Counter[str],
     ) -> list[Explanation]:
         """Two mistakes at once that explain nearly all failures, of several cases."""
-        counts = Counter(r.output for each in judged for r in each.readings if r.failed)
-        found = []
+        failures, found = counts.total(), []
         for pair in pairs_of(self.situations.mistakes(section.family)):
             each = Hypothesis(pair.name, pair.sentence, False, pair.predict, SCREEN_PAIR)
             for evidence, explained, only in weighed(each, unkept, judged, counts):
                 cases = {id for id, _ in explained}
-                if only or len(cases) < _PAIR_CASES or 10 * len(explained) < 9 * len(failing):
+                if only or len(cases) < _PAIR_CASES or 10 * len(explained) < 9 * failures:
                     continue
                 said = (pair.name, pair.sentence, False)
-                found.append(Explanation(*said, explained, len(failing), evidence.borne_out))
+                found.append(Explanation(*said, explained, failures, evidence.borne_out))
         return found
 
     def _predict(self, hypothesis: Hypothesis, situation: Situation) -> Predicted | None:

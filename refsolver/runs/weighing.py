@@ -87,10 +87,11 @@ def weighed(
 ) -> Iterator[tuple[Evidence, frozenset[tuple[str, int]], list[str]]]:
     """The failing readings it explains, and the outputs alone for which it is offered, if so.
 
-    Nothing where it explains too few. ``failures`` counts the failing readings of each output.
+    Nothing where it explains too few. ``judged`` begins with the cases that fail; ``failures``
+    counts the failing readings of each output.
     """
     evidence = Evidence(failures)
-    for place, each in enumerate(sorted(judged, key=lambda each: not each.failed)):
+    for place, each in enumerate(judged):
         if (place >= hypothesis.screen or not each.failed) and not evidence.promising:
             return
         if evidence.against and (

@@ -11,6 +11,7 @@ catenary identities: H. M. Irvine, "Cable Structures", chapter 1, from memory.
 
 from __future__ import annotations
 
+import random
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Protocol
 
@@ -24,6 +25,7 @@ from refsolver.quantities.kinds import NoAnswer
 from refsolver.statics.contract import Column, Mistake, Row, Sheet, quantity, text
 from refsolver.statics.drawing import Arrow, Curve, Mark, Pin, Primitive
 from refsolver.statics.naming import keys_of
+from refsolver.statics.random_givens import decimal, share_of
 
 __all__ = [
     "CAUTION",
@@ -35,6 +37,7 @@ __all__ = [
     "end_sheet",
     "greatest_for_horizontal",
     "inclination",
+    "nearly_straight",
     "no_solution",
     "shares",
     "stated_one",
@@ -55,6 +58,20 @@ STATES = ("flatter", "deeper")
 class Station:
     at: Exact = quantity(LENGTH, "horizontal distance from the first support", sign="not negative")
     name: str = text("what it is called")
+
+
+def nearly_straight(spread: float, rng: random.Random) -> dict[str, Any]:
+    """Givens of a cable of uniform load, drawn at random: by its length, hardly longer than a
+    chord of 3 : 4 : 5, or by its dip, hardly lower than its lower end."""
+    side = decimal(rng.uniform(5, 100), 1)
+    rise = 3 * side * rng.choice((-1, 1))
+    share = share_of(spread, rng)
+    stated: dict[str, Any] = rng.choice(
+        ({"length": 5 * side * (1 + share)}, {"dip": max(fmpq(0), -rise) + 4 * side * share})
+    )
+    stations = (Station(side, "S0"), Station(3 * side, "S1"))
+    load = decimal(rng.uniform(0.5, 10), 2)
+    return {"span": 4 * side, "load": load, "rise": rise, "stations": stations, **stated}
 
 
 class Placed(Protocol):

@@ -37,6 +37,7 @@ from refsolver.statics.cables import (
     Station,
     checked_stations,
     greatest_for_horizontal,
+    nearly_straight,
     no_solution,
     stated_one,
     supports_level,
@@ -61,7 +62,7 @@ from refsolver.statics.contract import (
     text,
 )
 from refsolver.statics.drawing import Drawing
-from refsolver.statics.random_givens import decimal, log_uniform, share_of
+from refsolver.statics.random_givens import decimal, log_uniform
 from refsolver.statics.registry import register
 from refsolver.statics.vectors import brought
 
@@ -379,7 +380,7 @@ class Catenary(Family):
         spread = log_uniform(rng, kappa)
         places = 4 + max(0, math.ceil(math.log10(kappa[1])))
         if spread > _EASY:
-            return self._flat(spread, rng)
+            return HangingCable(**nearly_straight(spread, rng))
         span, rise = rng.uniform(20, 500), rng.uniform(-20, 20)
         stated = rng.choice(_STATED)
         load = rng.uniform(0.5, 10)
@@ -399,19 +400,6 @@ class Catenary(Family):
             chosen["state"] = rng.choice(STATES)
         return HangingCable(
             decimal(span, 2), decimal(load, 2), decimal(rise, places), stations=stations, **chosen
-        )
-
-    def _flat(self, spread: float, rng: random.Random) -> HangingCable:
-        """Hardly longer than a chord of 3 : 4 : 5, or hardly lower than its lower end."""
-        side = decimal(rng.uniform(5, 100), 1)
-        rise = 3 * side * rng.choice((-1, 1))
-        share = share_of(spread, rng)
-        stated: dict[str, Any] = rng.choice(
-            ({"length": 5 * side * (1 + share)}, {"dip": max(fmpq(0), -rise) + 4 * side * share})
-        )
-        stations = (Station(side, "S0"), Station(3 * side, "S1"))
-        return HangingCable(
-            4 * side, decimal(rng.uniform(0.5, 10), 2), rise, stations=stations, **stated
         )
 
     def filled(self, rows: Mapping[str, int], rng: random.Random) -> HangingCable | None:
