@@ -28,7 +28,6 @@ from refsolver.statics.naming import keys_of
 from refsolver.statics.random_givens import decimal, share_of
 
 __all__ = [
-    "CAUTION",
     "STATES",
     "Station",
     "checked_stations",
@@ -43,12 +42,6 @@ __all__ = [
     "stated_one",
     "supports_level",
 ]
-
-CAUTION = (
-    "A perfectly flexible, inextensible cable at rest. Ropes, anchorages and clearances are "
-    "designed to the applicable code, with temperature, ice, wind, stretch and safety factors, by "
-    "a licensed engineer."
-)
 
 STATES = ("flatter", "deeper")
 """Two states can have one greatest tension: the taut one and the slack one."""

@@ -26,7 +26,6 @@ from refsolver.statics.naming import keys_of
 
 __all__ = [
     "AFLOAT",
-    "CAUTION",
     "DENSITY_MISTAKES",
     "Fluid",
     "Load",
@@ -41,12 +40,6 @@ __all__ = [
     "weight_of_fluid",
     "weight_stated_once",
 ]
-
-CAUTION = (
-    "Still fluid at its stated level only: waves, surge, flow, ice, impact, seismic load and "
-    "seepage are left out. Gates, dams, tanks and vessels are designed and approved by licensed "
-    "engineers under the applicable code."
-)
 
 AFLOAT = (
     "Weights, densities and loading as stated, in still fluid. The stability of vessels and "

@@ -13,6 +13,7 @@ from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT
 from refsolver.quantities.folding import difference
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, TableKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -21,12 +22,7 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Region, Stroke
 from refsolver.statics.systems import sum_of
 
-__all__ = ["CAUTION", "LoadsAlongLine", "Part", "forward"]
-
-CAUTION = (
-    "The resultant serves equilibrium only: shear, bending and bearing follow from the spread "
-    "load itself. Loads and their combinations are those of the local building code."
-)
+__all__ = ["LoadsAlongLine", "Part", "forward"]
 
 
 def forward(start: Exact, end: Exact) -> None:
@@ -46,7 +42,7 @@ class Part:
 class LoadsAlongLine(Family):
     """Shared: what is done with the force and moment of every stretch."""
 
-    caution = CAUTION
+    caution = cautions.LOADS_ALONG_A_LINE
     answers = {
         "resultant": Answer(ScalarKind(FORCE), "the whole load, positive in the load's sense"),
         "position": Answer(

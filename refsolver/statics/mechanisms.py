@@ -31,7 +31,6 @@ from refsolver.statics.naming import distinct_names, keys_of
 
 __all__ = [
     "ACTING",
-    "CAUTION",
     "BarCouple",
     "Cord",
     "LinkSpring",
@@ -42,11 +41,6 @@ __all__ = [
     "keys_of_parts",
     "links_of",
 ]
-
-CAUTION = (
-    "An idealised mechanism: rigid bars, frictionless joints and guides. Lifts, presses and "
-    "counterbalanced doors are guarded and designed to the applicable standards."
-)
 
 ACTING = {
     "forces": "force",

@@ -29,6 +29,7 @@ from refsolver.quantities.dimensions import (
     SECOND_MOMENT,
 )
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -45,7 +46,6 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Drawing
 from refsolver.statics.fluid_drawing import surface_drawing
 from refsolver.statics.fluids import (
-    CAUTION,
     DENSITY_MISTAKES,
     Fluid,
     Load,
@@ -200,7 +200,7 @@ class PlaneSurface(Family):
         "below its level: F = gamma h_c A, moment about the upper edge gamma (h_c A s_c + "
         "sin(slope) I_c); the sum of all, and their quotient is the place of the force"
     )
-    caution = CAUTION
+    caution = cautions.STILL_FLUIDS
 
     @abstractmethod
     def pieces(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> list[Piece]:

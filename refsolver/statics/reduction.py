@@ -12,6 +12,7 @@ import attrs
 from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import rational
 from refsolver.quantities.leaves import Components
+from refsolver.statics import cautions
 from refsolver.statics.contract import (
     Family,
     Mistake,
@@ -48,11 +49,6 @@ from refsolver.statics.vectors import Numbers, length, vector
 
 __all__ = ["NO_COUPLES", "Reduced", "System"]
 
-_CAUTION = (
-    "Equivalent systems act alike on a rigid body as a whole only; stresses and deformations "
-    "inside it differ. Design is for the applicable code and a licensed engineer."
-)
-
 
 def couples_left_out(parts: Sequence[Number], ar: Arithmetic) -> Number:
     return ar.bring(rational(0))
@@ -78,7 +74,7 @@ class System(Family):
     """Forces and couples of the plane or of space, reduced to a point."""
 
     space: ClassVar[int]
-    caution = _CAUTION
+    caution = cautions.FORCE_SYSTEMS
 
     def _couples(self, given: Any, ar: Arithmetic) -> list[Numbers]:
         if self.space == 2:

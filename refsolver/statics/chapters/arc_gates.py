@@ -22,6 +22,7 @@ from refsolver.arithmetic.enclosure import seen_sign
 from refsolver.arithmetic.exact import Angle, Exact, Slope, Turn
 from refsolver.quantities.dimensions import AREA, FORCE, LENGTH
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value, VectorKind
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
@@ -35,7 +36,6 @@ from refsolver.statics.contract import (
 )
 from refsolver.statics.drawing import Arrow, Curve, Drawing, Mark, Primitive, Stroke
 from refsolver.statics.fluids import (
-    CAUTION,
     DENSITY_MISTAKES,
     density_given,
     gravity_given,
@@ -170,7 +170,7 @@ class ArcGate(Family):
         "the pressures integrated along the arc, by half sum and half difference of the angles; "
         "their moment about the centre by itself"
     )
-    caution = CAUTION
+    caution = cautions.STILL_FLUIDS
 
     def _ends(self, given: Arc, ar: Arithmetic, rules: SimpleNamespace) -> _Ends:
         upper, lower = (

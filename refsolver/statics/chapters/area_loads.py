@@ -17,6 +17,7 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import AREA, FORCE, LENGTH, PRESSURE
 from refsolver.quantities.kinds import ScalarKind, TableKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -90,10 +91,7 @@ class AreaLoad(Family):
     )
     method = "F = (p_1 + p_2 + ...) A for each area, A = length times width"
     second_method = "each kind of load carried to the area by itself, and all the forces added"
-    caution = (
-        "Loads per area, their combinations and factors are those of the local building code "
-        "and of a licensed engineer; historical figures are examples of arithmetic only."
-    )
+    caution = cautions.LOADS_ON_AREAS
 
     def solve(self, given: Patches, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         keys = keys_of((given.patches, "area"))

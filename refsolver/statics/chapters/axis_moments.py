@@ -19,6 +19,7 @@ from refsolver.arithmetic.exact import Exact, rational
 from refsolver.quantities.dimensions import LENGTH, MOMENT
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, TableKind, Value, VectorKind
 from refsolver.quantities.leaves import ByRun, Components, Direction
+from refsolver.statics import cautions
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -73,11 +74,6 @@ from refsolver.statics.vectors import (
     scaled,
     unit_vector,
     vector,
-)
-
-_CAUTION = (
-    "A moment alone does not show that a part can carry it; strength and stability are for "
-    "the applicable code and a licensed engineer."
 )
 
 
@@ -171,7 +167,7 @@ class AxisMoment(Family):
         "the same determinant about another point of the axis, with each force slid along "
         "its line, and M = distance times the part of the force across the axis"
     )
-    caution = _CAUTION
+    caution = cautions.MOMENTS
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         keys = keys_of((given.forces, "force"))

@@ -28,6 +28,7 @@ from refsolver.quantities.kinds import (
     VectorKind,
 )
 from refsolver.quantities.leaves import ByRun
+from refsolver.statics import cautions
 from refsolver.statics.beam import (
     RULES,
     Beam,
@@ -65,7 +66,6 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Stroke, Turning
 from refsolver.statics.equilibrium import Equilibrium
 from refsolver.statics.extremes import changes_of_sign, extreme, places
-from refsolver.statics.line_loads import CAUTION as RESULTANT_ONLY
 from refsolver.statics.naming import distinct_names, keys_of
 from refsolver.statics.polynomials import derivative, integral, value
 from refsolver.statics.random_givens import decimal
@@ -82,11 +82,6 @@ __all__ = [
     "LineResultant",
     "load_sheet",
 ]
-
-CAUTION = (
-    "Forces in an idealised beam at rest. Sections, connections and supports are designed to "
-    "the applicable code, with its load combinations and factors, by a licensed engineer."
-)
 
 _REFUSALS = ("mechanism", "redundant", "improper constraint")
 
@@ -152,7 +147,7 @@ class BeamFamily(Family):
     givens = Beam
     rules = RULES
     mistakes: ClassVar[tuple[Mistake, ...]] = _MISTAKES
-    caution = CAUTION
+    caution = cautions.BEAMS
 
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> Beam:
         return overhanging_beam(kappa, rng)
@@ -614,7 +609,7 @@ class LineResultant(Family):
         "products; the resultant at the place found has the moment of all loads about x = 0 and "
         "about the end of the last"
     )
-    caution = RESULTANT_ONLY
+    caution = cautions.LOADS_ALONG_A_LINE
 
     def solve(self, given: LineLoads, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         zero = ar.bring(fmpq(0))

@@ -24,6 +24,7 @@ from refsolver.quantities.kinds import (
     Value,
     VectorKind,
 )
+from refsolver.statics import cautions
 from refsolver.statics.cable_polygons import (
     Beam,
     CableLoad,
@@ -38,7 +39,6 @@ from refsolver.statics.cable_polygons import (
     segments_of,
 )
 from refsolver.statics.cables import (
-    CAUTION,
     drawn_cable,
     drawn_supports,
     end_sheet,
@@ -143,7 +143,7 @@ class PointLoads(Family):
         "every loaded point in equilibrium with the segments' pulls resolved by the coordinates; "
         "moments about the second support; the stated quantity found again"
     )
-    caution = CAUTION
+    caution = cautions.CABLES
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         beam = beam_of(given, ar, rules)

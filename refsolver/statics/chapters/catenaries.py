@@ -21,6 +21,7 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import FORCE, LENGTH, LINE_LOAD
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.cable_profiles import (
     ANSWERS,
     Curve,
@@ -32,7 +33,6 @@ from refsolver.statics.cable_profiles import (
     uniform_residuals,
 )
 from refsolver.statics.cables import (
-    CAUTION,
     STATES,
     Station,
     checked_stations,
@@ -304,7 +304,7 @@ class Catenary(Family):
         "T^2 = H^2 + V^2 and T2 - T1 = w h at the supports; the vertical pulls carry the weight; "
         "the span from c (asinh V2/H + asinh V1/H); what is stated found again"
     )
-    caution = CAUTION
+    caution = cautions.CABLES
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         shape = _shape(given, ar, rules)

@@ -20,9 +20,9 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import ANGLE, FORCE, LENGTH, LINE_LOAD
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, TableKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.cable_profiles import NO_LOW_POINT, horizontal_for_greatest, tension_of
 from refsolver.statics.cables import (
-    CAUTION,
     drawn_cable,
     end_sheet,
     greatest_for_horizontal,
@@ -239,7 +239,7 @@ class CatenarySpan(Family):
         "sqrt(S^2 - h^2) = 2 c sinh(L / 2c); T2 - T1 = w h; T = H cosh(x/c) at the supports; "
         "what is stated found again"
     )
-    caution = CAUTION
+    caution = cautions.CABLES
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         found = _found(given, ar)

@@ -18,6 +18,7 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import LENGTH, MASS
 from refsolver.quantities.kinds import PointKind, ScalarKind, Value, VectorKind
+from refsolver.statics import cautions
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -132,10 +133,7 @@ class _PointMasses(Family):
         ),
     )  # fmt: skip
     method = "m = sum of m_i, centre = sum of m_i r_i / m"
-    caution = (
-        "A centre found here rests on the masses and places as stated; that of a real load is "
-        "confirmed before it is lifted."
-    )
+    caution = cautions.CENTRES
     second_method = (
         "masses joined two by two, each pair at the point that divides its line m_2 : m_1"
     )

@@ -21,6 +21,7 @@ from refsolver.arithmetic.exact import Turn, rational
 from refsolver.quantities.dimensions import FORCE
 from refsolver.quantities.kinds import TableKind, Value, VectorKind
 from refsolver.quantities.leaves import ByAngle, ByAzimuth, Polar, Vector
+from refsolver.statics import cautions
 from refsolver.statics.contract import (
     Answer,
     Cases,
@@ -201,10 +202,7 @@ class _Resultant(Family):
     space: ClassVar[int]
     rules = {"resolved": vector, "component_sum": component_sum}
     method = "X = sum of F_x, Y = sum of F_y (and Z), R = sqrt(X^2 + Y^2 + Z^2)"
-    caution = (
-        "A resultant at rest does not show that what it pulls on can carry it: anchors, eyes, "
-        "ropes and structures are for the applicable code and a competent person."
-    )
+    caution = cautions.RESULTANTS
     second_method = (
         "R^2 from the magnitudes and the angles between every two forces (law of cosines), "
         "and the projection of the resultant on each force"

@@ -29,9 +29,9 @@ from refsolver.quantities.kinds import (
     Value,
     VectorKind,
 )
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet, places_for, vector_sheet
 from refsolver.statics.chapters.concurrent_forces import PlaneForce, component_sum, plane_force_row
-from refsolver.statics.chapters.particle_equilibrium import CAUTION
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -126,7 +126,7 @@ class OneCord(Family):
         "law of cosines for the pull; moments about the fastening are zero; the cord keeps its "
         "length"
     )
-    caution = CAUTION
+    caution = cautions.TENSIONS
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         parts = [rules.resolved(item.force, ar) for item in given.forces]
@@ -266,7 +266,10 @@ class RunningPulley(Family):
         "the distances of the pulley from the supports add to the cable, their slopes are equal "
         "and opposite, and the vertical pulls resolved by these distances carry the load"
     )
-    caution = CAUTION + " The pulley is frictionless and small, the cable light and inextensible."
+    caution = (
+        cautions.TENSIONS
+        + " The pulley is frictionless and small, the cable light and inextensible."
+    )
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         reach, span, rise, load = brought((given.length, given.span, given.rise, given.load), ar)
@@ -394,7 +397,7 @@ class TwoCounterweights(Family):
         "the pulls P, Q and the load W in equilibrium along both axes with these directions; "
         "sine rule; both pulleys seen from the knot along the cords"
     )
-    caution = CAUTION + " The pulleys are frictionless and small, the cords light."
+    caution = cautions.TENSIONS + " The pulleys are frictionless and small, the cords light."
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         left, right, load = brought((given.left, given.right, given.load), ar)

@@ -18,6 +18,7 @@ from refsolver.arithmetic.exact import Exact, rational
 from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT
 from refsolver.quantities.kinds import Kind, NoAnswer, ScalarKind, TableKind, Value, VectorKind
 from refsolver.quantities.leaves import Components, Vector
+from refsolver.statics import cautions
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -77,11 +78,6 @@ from refsolver.statics.vectors import (
     minus,
     scaled,
     vector,
-)
-
-_CAUTION = (
-    "A moment alone does not show that a part can carry it; strength and stability are for "
-    "the applicable code and a licensed engineer."
 )
 
 
@@ -163,7 +159,7 @@ class _Couples(Family):
     couple: ClassVar[type]
     method = "C = r x F, r from one force of the pair to the other; couples add"
     second_method = "the moments of both forces of every pair about a third point, by areas"
-    caution = _CAUTION
+    caution = cautions.MOMENTS
 
     def _moment_of(self, item: Any, ar: Arithmetic) -> Any:
         return ar.bring(item.moment) if self.space == 2 else vector(item.moment, ar)

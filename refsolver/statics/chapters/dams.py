@@ -25,6 +25,7 @@ from refsolver.quantities.dimensions import (
     PRESSURE,
 )
 from refsolver.quantities.kinds import Choice, ChoiceKind, NoAnswer, ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -57,14 +58,7 @@ from refsolver.statics.random_givens import (
 from refsolver.statics.registry import register
 from refsolver.statics.systems import sum_of
 
-__all__ = ["CAUTION", "Dam", "GravityDam"]
-
-CAUTION = (
-    "A rigid body on a rigid joint, still fluid at its stated level: waves, ice, silt, "
-    "earthquake, seepage, drains, foundation and cracking are left out or stated as given. "
-    "Dams and retaining walls are designed and approved by licensed engineers under the "
-    "applicable dam safety rules and codes."
-)
+__all__ = ["Dam", "GravityDam"]
 
 
 @attrs.frozen(kw_only=True)
@@ -219,7 +213,7 @@ class GravityDam(Family):
         "the section by its corners, the pressures on the faces by Simpson's rule, the uplift as "
         "two triangles; the pressures under the base put together again"
     )
-    caution = CAUTION
+    caution = cautions.DAMS
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         actions, base = _actions(given, ar, rules)

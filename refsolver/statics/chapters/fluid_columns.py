@@ -19,7 +19,7 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import LENGTH, PRESSURE, SPECIFIC_WEIGHT
 from refsolver.quantities.kinds import ScalarKind, Value
-from refsolver.statics.chapters.hydrostatic_pressure import CAUTION
+from refsolver.statics import cautions
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -127,7 +127,7 @@ class ColumnHeight(Family):
     )
     method = "p = stated pressure + sum of gamma h of the other columns; height = p / gamma"
     second_method = "each share of the height by ratios of weights, added"
-    caution = CAUTION
+    caution = cautions.GAUGES
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         own = weight_of_fluid(given.fluid, given.gravity, ar, rules)

@@ -30,6 +30,7 @@ from refsolver.quantities.kinds import (
     Value,
     VectorKind,
 )
+from refsolver.statics import cautions
 from refsolver.statics.body_loads import triangle_acts_at
 from refsolver.statics.contract import (
     Answer,
@@ -75,14 +76,7 @@ from refsolver.statics.vectors import (
     scaled,
 )
 
-__all__ = ["CAUTION", "PlaneFrame"]
-
-CAUTION = (
-    "Forces in an idealised frame or machine at rest: frictionless pins and pulleys, rigid "
-    "weightless bodies. Parts, pins and supports are designed to the applicable code, for every "
-    "load case and with its factors, by a licensed engineer; the force of a machine on what it "
-    "holds is no rating of the machine."
-)
+__all__ = ["PlaneFrame"]
 
 _REFUSALS = ("mechanism", "redundant", "improper constraint")
 
@@ -239,7 +233,7 @@ class PlaneFrame(Family):
     }
     rules = FRAME_RULES
     mistakes = _MISTAKES
-    caution = CAUTION
+    caution = cautions.FRAMES
     method = (
         "for each body sum of F_x = 0, sum of F_y = 0, sum of moments about the origin = 0, with "
         "equal and opposite forces where two bodies are joined"

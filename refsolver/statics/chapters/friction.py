@@ -19,6 +19,7 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Angle, Exact, Turn
 from refsolver.quantities.dimensions import ANGLE, FORCE, NUMBER
 from refsolver.quantities.kinds import Choice, ChoiceKind, NoAnswer, ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
@@ -166,7 +167,7 @@ class BlockOnPlane(Family):
         "level and upright equilibrium of block, normal and friction; the forces at impending "
         "slip put back as applied forces"
     )
-    caution = "Friction coefficients scatter widely: wedge, chock or tie what must not slide."
+    caution = cautions.SLIDING
 
     def solve(self, given: Block, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         weight, mu = ar.bring(given.weight), ar.bring(given.static)

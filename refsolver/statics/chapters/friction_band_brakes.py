@@ -20,6 +20,7 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Angle, Exact, Turn
 from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT, NUMBER
 from refsolver.quantities.kinds import Choice, ChoiceKind, NoAnswer, ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -37,12 +38,7 @@ from refsolver.statics.drawing import Arrow, Curve, Drawing, Primitive, Stroke
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 
-__all__ = ["CAUTION", "BandBrake", "BandBrakeForces"]
-
-CAUTION = (
-    "Friction coefficients scatter widely and fall with heat, water and oil: a brake is rated by "
-    "test and code, and one near self-locking seizes without warning."
-)
+__all__ = ["BandBrake", "BandBrakeForces"]
 
 
 @attrs.frozen
@@ -206,7 +202,7 @@ class BandBrakeForces(Family):
         "(T1 - T2) r; lever P L = T_pulled a - T_eased b"
     )
     second_method = "logarithm of the ratio; moments of the lever and of the drum with the answers"
-    caution = CAUTION
+    caution = cautions.BRAKES
 
     def solve(self, given: BandBrake, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         ratio = _ratio(given, ar, rules)

@@ -27,6 +27,7 @@ from refsolver.quantities.dimensions import (
     PRESSURE,
 )
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
@@ -205,7 +206,7 @@ class SurfaceTorque(Family):
         "T from the cubes of the radii multiplied out, and the wear torque from the areas "
         "between the radii and their mean"
     )
-    caution = "Friction coefficients scatter widely; a clutch or brake is rated by test and code."
+    caution = cautions.DISCS
 
     def solve(self, given: RubbingSurface, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         mu = ar.bring(given.friction)

@@ -18,8 +18,8 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import ANGLE, LENGTH
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet
-from refsolver.statics.chapters.friction_belts import CAUTION
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -122,7 +122,7 @@ class BeltLaps(Family):
         "pi + 2 a crossed; length 2 C cos(a) and both radii times their laps"
     )
     second_method = "cosine of half each lap, and the right triangle of lean and straight part"
-    caution = CAUTION
+    caution = cautions.ROPES_BY_WRAPS
 
     def solve(self, given: TwoPulleys, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         large, small, apart = (ar.bring(x) for x in (given.larger, given.smaller, given.centres))

@@ -20,6 +20,7 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Angle, Exact, Turn
 from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT, NUMBER
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
@@ -35,12 +36,7 @@ from refsolver.statics.drawing import Arrow, Curve, Drawing
 from refsolver.statics.random_givens import decimal, log_uniform
 from refsolver.statics.registry import register
 
-__all__ = ["CAUTION", "Belt", "BeltTensions"]
-
-CAUTION = (
-    "Friction coefficients scatter widely and fall with water, oil and heat: a rope that holds "
-    "by wraps here is no measure for holding people or loads in practice."
-)
+__all__ = ["Belt", "BeltTensions"]
 
 
 @attrs.frozen
@@ -142,7 +138,7 @@ class BeltTensions(Family):
         "ln of each half of the contact: the tension at mid-contact is the geometric mean, and "
         "half the exponent, as a hyperbolic tangent, gives difference over sum"
     )
-    caution = CAUTION
+    caution = cautions.ROPES_BY_WRAPS
 
     def solve(self, given: Belt, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         if not _lies(given, ar):

@@ -27,6 +27,7 @@ from refsolver.quantities.dimensions import (
     PRESSURE,
 )
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.chapters.friction_bearings import (
     pressed_area,
     pressure_radius,
@@ -156,7 +157,7 @@ class FaceSize(Family):
     second_method = (
         "the radii put back: the pressure they leave, and the torque by cubes and squares"
     )
-    caution = "Friction coefficients scatter widely; a clutch or brake is rated by test and code."
+    caution = cautions.DISCS
 
     def solve(self, given: FaceToSize, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         grip = ar.bring(given.friction) * given.surfaces

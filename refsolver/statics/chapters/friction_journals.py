@@ -21,6 +21,7 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import ANGULAR_SPEED, FORCE, LENGTH, MOMENT, NUMBER, POWER
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
@@ -120,11 +121,7 @@ class JournalBearing(Family):
     )
     method = "T = R r sin(phi), tan(phi) = mu; for small mu T = mu R r; power = T w"
     second_method = "N and mu N at the point of contact balance R and turn with the arm r"
-    caution = (
-        "A dry journal at a stated coefficient: lubrication, heat, wear and bearing pressure are "
-        "left out, and coefficients scatter widely. Bearings are chosen and rated by their makers' "
-        "data and the applicable code."
-    )
+    caution = cautions.JOURNALS
 
     def solve(self, given: Journal, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         load, radius, mu = (ar.bring(x) for x in (given.load, given.radius, given.friction))

@@ -20,6 +20,7 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Angle, Exact, Turn
 from refsolver.quantities.dimensions import ANGLE, FORCE, LENGTH, NUMBER
 from refsolver.quantities.kinds import Choice, ChoiceKind, NoAnswer, ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
@@ -34,12 +35,7 @@ from refsolver.statics.drawing import Arrow, Drawing, Primitive, Stroke
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 
-__all__ = ["CAUTION", "Ladder", "LadderOnAWall"]
-
-CAUTION = (
-    "Friction coefficients scatter widely and ladders sway: a ladder is tied or footed, and "
-    "set at the slope that the local rules state, whatever friction promises here."
-)
+__all__ = ["Ladder", "LadderOnAWall"]
 
 
 @attrs.frozen
@@ -208,7 +204,7 @@ class LadderOnAWall(Family):
         "impends where N_w = mu_f N_f"
     )
     second_method = "moments about the top, with the limiting forces of the floor"
-    caution = CAUTION
+    caution = cautions.LADDERS
 
     def solve(self, given: Ladder, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         t = _terms(given, ar, rules)

@@ -19,9 +19,9 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Angle, Exact, Turn
 from refsolver.quantities.dimensions import FORCE, NUMBER
 from refsolver.quantities.kinds import Choice, ChoiceKind, NoAnswer, ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.chapters.friction_rows import (
-    CAUTION,
     SLOPE_MISTAKES,
     slope_grip,
     slope_pull,
@@ -119,7 +119,7 @@ class BlocksOverAPulley(Family):
         "W2 (sin b - mu2 cos b) = W1 (sin a + mu1 cos a)"
     )
     second_method = "the cord's tension put on each block, with its friction at the limit"
-    caution = CAUTION
+    caution = cautions.SLIDING
 
     def solve(self, given: OverAPulley, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         one = ar.bring(fmpq(1))

@@ -20,6 +20,7 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Angle, Exact, Slope, Turn
 from refsolver.quantities.dimensions import ANGLE, FORCE, LENGTH, MOMENT, NUMBER
 from refsolver.quantities.kinds import Choice, ChoiceKind, ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
@@ -119,10 +120,7 @@ class RollingResistance(Family):
     second_method = (
         "moments about where the ground's reaction acts; the inclines at which it rolls by itself"
     )
-    caution = (
-        "Coefficients of rolling resistance scatter widely with wheel, load and ground: what may "
-        "roll is chocked or tied, and nobody stands in its way, whatever resistance promises here."
-    )
+    caution = cautions.ROLLING
 
     def solve(self, given: Rolling, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         load, radius, ground = (ar.bring(x) for x in (given.load, given.radius, given.coefficient))

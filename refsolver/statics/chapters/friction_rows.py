@@ -18,6 +18,7 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Angle, Exact, Turn
 from refsolver.quantities.dimensions import ANGLE, FORCE, NUMBER
 from refsolver.quantities.kinds import Choice, ChoiceKind, NoAnswer, ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
@@ -33,9 +34,7 @@ from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Stroke
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 
-__all__ = ["CAUTION", "SLOPE_MISTAKES", "BlocksInARow", "TwoInARow", "slope_grip", "slope_pull"]
-
-CAUTION = "Friction coefficients scatter widely: wedge, chock or tie what must not slide."
+__all__ = ["SLOPE_MISTAKES", "BlocksInARow", "TwoInARow", "slope_grip", "slope_pull"]
 
 
 def slope_pull(weight: Number, cosine: Number, sine: Number) -> Number:
@@ -127,7 +126,7 @@ class BlocksInARow(Family):
         "W (sin + mu cos), link W1 (sin + mu1 cos) pulled, -W2 (sin + mu2 cos) pushed"
     )
     second_method = "equilibrium of the upper block alone, and of both, along the plane"
-    caution = CAUTION
+    caution = cautions.SLIDING
 
     def solve(self, given: TwoInARow, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         lower, upper, mu1, mu2 = _row(given, ar)

@@ -19,6 +19,7 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Angle, Exact
 from refsolver.quantities.dimensions import ANGULAR_SPEED, FORCE, LENGTH, MOMENT, NUMBER, POWER
 from refsolver.quantities.kinds import Choice, ChoiceKind, NoAnswer, ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
@@ -34,12 +35,7 @@ from refsolver.statics.drawing import Arrow, Drawing, Stroke
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 
-__all__ = ["CAUTION", "Screw", "ScrewTorque"]
-
-CAUTION = (
-    "Friction coefficients scatter widely and fall with oil and vibration: a screw that holds "
-    "here is no substitute for a brake or a lock, which the applicable code prescribes."
-)
+__all__ = ["Screw", "ScrewTorque"]
 
 
 @attrs.frozen
@@ -175,7 +171,7 @@ class ScrewTorque(Family):
     second_method = (
         "forces on the unwound thread along and across it: W and Q balance N and mu N both ways"
     )
-    caution = CAUTION
+    caution = cautions.SCREWS
 
     def solve(self, given: Screw, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         if given.thread_angle is not None:

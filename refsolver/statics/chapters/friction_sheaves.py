@@ -20,6 +20,7 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Angle, Exact, Turn
 from refsolver.quantities.dimensions import FORCE, LENGTH, NUMBER
 from refsolver.quantities.kinds import ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.chapters.friction_journals import (
     circle_about,
@@ -117,11 +118,7 @@ class SheaveOnPin(Family):
         "roots of one equation and their product is W^2"
     )
     second_method = "moments about the pin's axis against the reaction on the friction circle"
-    caution = (
-        "Friction of the pin alone: stiffness of the rope, wear and grease are left out, and "
-        "coefficients scatter widely. A rope or block over which a load or a person hangs is "
-        "chosen and inspected by a competent person under the applicable code."
-    )
+    caution = cautions.SHEAVES
 
     def solve(self, given: PinnedSheave, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         sine = rules.sine_of_friction_angle(ar.bring(given.friction), ar)

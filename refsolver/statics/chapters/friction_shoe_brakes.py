@@ -20,7 +20,7 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Angle, Exact
 from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT, NUMBER
 from refsolver.quantities.kinds import Choice, ChoiceKind, NoAnswer, ScalarKind, Value
-from refsolver.statics.chapters.friction_band_brakes import CAUTION
+from refsolver.statics import cautions
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -160,7 +160,7 @@ class ShoeBrakeForces(Family):
     second_method = (
         "moments about the axis of the drum and about the fulcrum with the friction found"
     )
-    caution = CAUTION
+    caution = cautions.BRAKES
 
     def solve(self, given: ShoeBrake, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         mu = _coefficient(given, ar, rules)

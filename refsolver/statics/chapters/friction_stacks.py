@@ -18,6 +18,7 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Angle, Exact, Turn
 from refsolver.quantities.dimensions import FORCE, NUMBER
 from refsolver.quantities.kinds import Choice, ChoiceKind, NoAnswer, ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
@@ -32,9 +33,8 @@ from refsolver.statics.drawing import Arrow, Drawing, Primitive, Region, Stroke
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 
-__all__ = ["CAUTION", "LEVEL", "PulledOnTop", "StackedBlocks", "grip", "two_blocks"]
+__all__ = ["LEVEL", "PulledOnTop", "StackedBlocks", "grip", "two_blocks"]
 
-CAUTION = "Friction coefficients scatter widely: tie or chock what must not slide."
 LEVEL = Turn(fmpq(0))
 
 
@@ -125,7 +125,7 @@ class StackedBlocks(Family):
         "P (cos b + mu2 sin b) = (W1 + W2)(mu2 cos a - sin a); the lesser governs"
     )
     second_method = "each force put back: the friction it needs is mu times the normal force left"
-    caution = CAUTION
+    caution = cautions.SLIDING
 
     def solve(self, given: PulledOnTop, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         upper, lower = ar.bring(given.upper), ar.bring(given.lower)

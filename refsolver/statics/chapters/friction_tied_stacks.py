@@ -19,8 +19,9 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Angle, Exact, Turn
 from refsolver.quantities.dimensions import FORCE, NUMBER
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet
-from refsolver.statics.chapters.friction_stacks import CAUTION, LEVEL, grip, two_blocks
+from refsolver.statics.chapters.friction_stacks import LEVEL, grip, two_blocks
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -107,7 +108,7 @@ class BlockUnderTied(Family):
         "P (cos b + mu2 sin b) = mu1 N1 + mu2 (W2 cos a + N1) - W2 sin a"
     )
     second_method = "level and upright equilibrium of both blocks together, and of the upper"
-    caution = CAUTION
+    caution = cautions.SLIDING
 
     def solve(self, given: DrawnFromUnder, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         upper, lower, mu1, mu2 = (

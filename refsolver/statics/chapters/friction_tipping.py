@@ -19,6 +19,7 @@ from refsolver.arithmetic.contract import Arithmetic
 from refsolver.arithmetic.exact import Turn
 from refsolver.quantities.dimensions import ANGLE, FORCE, LENGTH
 from refsolver.quantities.kinds import Choice, ChoiceKind, NoAnswer, ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
@@ -143,7 +144,7 @@ class SlipOrTip(Family):
         "the forces put back: where the normal force then acts (at the edge), and the friction "
         "that is then needed (mu N)"
     )
-    caution = "Friction coefficients scatter widely: tie or chock what must neither slide nor tip."
+    caution = cautions.TIPPING
 
     def solve(self, given: StandingBlock, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         t = Terms(given, ar)

@@ -19,6 +19,7 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Angle, Exact, Turn
 from refsolver.quantities.dimensions import ANGLE, FORCE, NUMBER
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
@@ -112,7 +113,7 @@ class WeightAndFriction(Family):
         "equation of second degree in mu"
     )
     second_method = "both trials with the answers, as forces along and across the plane"
-    caution = "Friction coefficients scatter widely: two trials fix them for these surfaces only."
+    caution = cautions.TRIALS
 
     def solve(self, given: TwoTrials, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         found = _coefficient(*_trials(given, ar, rules), ar)

@@ -21,6 +21,7 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Angle, Exact, Turn
 from refsolver.quantities.dimensions import FORCE, NUMBER
 from refsolver.quantities.kinds import Choice, ChoiceKind, NoAnswer, ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -38,12 +39,7 @@ from refsolver.statics.drawing import Arrow, Drawing, Region, Stroke
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 
-__all__ = ["CAUTION", "Wedge", "WedgeForces"]
-
-CAUTION = (
-    "Friction coefficients scatter widely and fall with water, oil and vibration: a wedge "
-    "under a load is blocked or tied, and cribbing goes in before anyone works beneath."
-)
+__all__ = ["Wedge", "WedgeForces"]
 
 
 @attrs.frozen
@@ -223,7 +219,7 @@ class WedgeForces(Family):
         "level and upright equilibrium of load and wedge together, of the load along and "
         "across the face, and each friction over its normal force"
     )
-    caution = CAUTION
+    caution = cautions.WEDGES
 
     def solve(self, given: Wedge, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         cosine, sine = ar.cos_sin(given.wedge_angle)

@@ -21,6 +21,7 @@ from refsolver.arithmetic.enclosure import seen_sign
 from refsolver.arithmetic.exact import Angle, Exact, Slope, Turn, rational
 from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT
 from refsolver.quantities.kinds import ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.chapters.hydrostatics import Panel, Panels, StraightSidedSurface
 from refsolver.statics.contract import (
@@ -35,9 +36,6 @@ from refsolver.statics.contract import (
 )
 from refsolver.statics.drawing import Arrow, Drawing, Pin
 from refsolver.statics.fluid_samples import drawn_layers, drawn_place
-from refsolver.statics.fluids import (
-    CAUTION,
-)
 from refsolver.statics.random_givens import drawn
 from refsolver.statics.registry import register
 
@@ -129,7 +127,7 @@ class HingedGate(Family):
         "the fluids integrated over strips by Simpson's rule; moments about the holding force "
         "and about the upper edge"
     )
-    caution = CAUTION
+    caution = cautions.STILL_FLUIDS
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         fluids = _STRAIGHT.solve(given, ar, rules)

@@ -26,9 +26,9 @@ from refsolver.quantities.dimensions import (
     SPECIFIC_WEIGHT,
 )
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.chapters.pressure_on_areas import (
-    CAUTION,
     DIAMETER_FOR_RADIUS,
     area_of,
     circle_area,
@@ -123,7 +123,7 @@ class PressForce(Family):
     second_method = (
         "virtual work: F1 s1 = F2 s2 + gamma rise times the volume moved; areas by radii"
     )
-    caution = CAUTION
+    caution = cautions.PRESSES
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         driving, driven = (area_of(p, ar, rules) for p in (given.driving, given.driven))

@@ -19,6 +19,7 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Exact, rational
 from refsolver.quantities.dimensions import LENGTH, NUMBER, PRESSURE, SPECIFIC_WEIGHT
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, TableKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -48,12 +49,7 @@ from refsolver.statics.random_givens import decimal, drawn, figures_for, log_uni
 from refsolver.statics.registry import register
 from refsolver.statics.systems import sum_of
 
-__all__ = ["CAUTION", "PressureAlongColumns", "Step", "Steps"]
-
-CAUTION = (
-    "Gauge readings depend on temperature, on the fluid actually used and on the instrument; "
-    "pressure equipment is rated, tested and approved under the applicable code."
-)
+__all__ = ["PressureAlongColumns", "Step", "Steps"]
 
 
 @attrs.frozen
@@ -136,7 +132,7 @@ class PressureAlongColumns(Family):
         "walked back from the end to the start, and all columns turned into heads of the first "
         "fluid"
     )
-    caution = CAUTION
+    caution = cautions.GAUGES
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         start = ar.bring(given.start)

@@ -19,6 +19,7 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import AREA, FORCE, LENGTH, MOMENT
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value, VectorKind
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
@@ -31,7 +32,6 @@ from refsolver.statics.contract import (
 )
 from refsolver.statics.drawing import Arrow, Curve, Drawing, Primitive, Stroke
 from refsolver.statics.fluids import (
-    CAUTION,
     DENSITY_MISTAKES,
     density_given,
     gravity_given,
@@ -128,7 +128,7 @@ class LeaningFace(Family):
     second_method = (
         "the pressures integrated up the face by the polynomial through equally spaced values"
     )
-    caution = CAUTION
+    caution = cautions.STILL_FLUIDS
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         weight = weight_of_fluid(given, given.gravity, ar, rules) * ar.bring(given.width)

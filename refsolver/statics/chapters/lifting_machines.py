@@ -18,6 +18,7 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import FORCE, LENGTH, NUMBER
 from refsolver.quantities.kinds import Choice, ChoiceKind, NoAnswer, ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
@@ -34,13 +35,7 @@ from refsolver.statics.drawing import Arrow, Drawing, Primitive, Stroke
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 
-__all__ = ["CAUTION", "Gear", "Law", "LawOfMachine", "Machine", "Observation", "Performance"]
-
-CAUTION = (
-    "Efforts of an ideal or measured machine, nothing more. Brakes, ratchets and rated "
-    "capacities are chosen and lifts planned by a competent person under the applicable code; "
-    "a machine found to hold its load by friction alone is no substitute for a brake."
-)
+__all__ = ["Gear", "Law", "LawOfMachine", "Machine", "Observation", "Performance"]
 
 _NEEDS: dict[str, tuple[str, ...]] = {
     "stated ratio": ("velocity_ratio",),
@@ -241,7 +236,7 @@ class Performance(Family):
     second_method = (
         "work of one full travel: work put in = work got + work lost, in effort and in load"
     )
-    caution = CAUTION
+    caution = cautions.LIFTING_MACHINES
 
     def solve(self, given: Machine, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         base = _base_ratio(given, ar, rules)
@@ -425,7 +420,7 @@ class LawOfMachine(Family):
     )
     method = "m = (P2 - P1)/(W2 - W1), C = P1 - m W1, P = m W + C, MA = W/P, eff = MA/V"
     second_method = "the three points (W1, P1), (W2, P2), (W, P) lie on one line; work balance"
-    caution = CAUTION
+    caution = cautions.LIFTING_MACHINES
 
     def solve(self, given: Law, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         apart = ar.bring(given.second) - ar.bring(given.first)

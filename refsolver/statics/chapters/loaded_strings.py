@@ -30,7 +30,8 @@ from refsolver.quantities.kinds import (
     VectorKind,
 )
 from refsolver.quantities.leaves import ByAngle, Direction
-from refsolver.statics.cables import CAUTION, drawn_cable, end_sheet, no_solution
+from refsolver.statics import cautions
+from refsolver.statics.cables import drawn_cable, end_sheet, no_solution
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
@@ -169,7 +170,7 @@ class WeightsOnAString(Family):
         "Lami's theorem at each knot by the products of its directions; the known directions "
         "found again; the polygon of forces closes"
     )
-    caution = CAUTION
+    caution = cautions.CABLES
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         weights = [ar.bring(item.weight) for item in given.weights]

@@ -21,6 +21,7 @@ from refsolver.arithmetic.exact import Angle, Exact, Turn, rational
 from refsolver.quantities.dimensions import FORCE, LENGTH
 from refsolver.quantities.folding import difference
 from refsolver.quantities.kinds import ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
@@ -33,7 +34,6 @@ from refsolver.statics.contract import (
 )
 from refsolver.statics.drawing import Arrow, Drawing, Pin, Primitive, Stroke
 from refsolver.statics.fluids import (
-    CAUTION,
     DENSITY_MISTAKES,
     density_given,
     gravity_given,
@@ -127,7 +127,7 @@ class LockGates(Family):
         "upstream and downstream forces kept apart; equilibrium along and square to the gate, "
         "and moments about the bottom"
     )
-    caution = CAUTION
+    caution = cautions.STILL_FLUIDS
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         weight = weight_of_fluid(given, given.gravity, ar, rules) * ar.bring(given.width)

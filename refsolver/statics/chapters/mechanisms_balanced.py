@@ -24,6 +24,7 @@ from refsolver.quantities.kinds import (
     ScalarKind,
     Value,
 )
+from refsolver.statics import cautions
 from refsolver.statics.cancelling import nearly_cancelled
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
@@ -53,7 +54,7 @@ from refsolver.statics.mechanism_energy import (
     virtual_work,
     without_separation,
 )
-from refsolver.statics.mechanisms import CAUTION, Mechanism
+from refsolver.statics.mechanisms import Mechanism
 from refsolver.statics.random_givens import decimal, log_uniform
 from refsolver.statics.registry import register
 
@@ -137,7 +138,7 @@ class Stability(Family):
         "the virtual work of all forces and its derivative, displacements from the places a "
         "quarter turn further, springs as forces on two points"
     )
-    caution = CAUTION
+    caution = cautions.MECHANISMS
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         c, s = ar.cos_sin(given.angle)
@@ -249,7 +250,7 @@ class EquilibriumPositions(Family):
         "at each position the virtual work of all forces vanishes and its derivative is - V'', "
         "displacements from the places a quarter turn further, springs as forces on two points"
     )
-    caution = CAUTION
+    caution = cautions.MECHANISMS
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         turn = 2 * ar.pi()

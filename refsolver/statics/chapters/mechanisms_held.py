@@ -19,6 +19,7 @@ from refsolver.arithmetic.exact import Angle, Turn
 from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, TableKind, Value, VectorKind
 from refsolver.quantities.leaves import ByRun, Direction
+from refsolver.statics import cautions
 from refsolver.statics.cancelling import nearly_cancelled
 from refsolver.statics.chapters.components import number_sheet, vector_sheet
 from refsolver.statics.contract import Answer, Family, Residual, Solution, angle, text
@@ -38,7 +39,7 @@ from refsolver.statics.mechanism_energy import (
     virtual_work,
     without_separation,
 )
-from refsolver.statics.mechanisms import CAUTION, Mechanism, keys_of_parts
+from refsolver.statics.mechanisms import Mechanism, keys_of_parts
 from refsolver.statics.random_givens import decimal, log_uniform
 from refsolver.statics.registry import register
 from refsolver.statics.vectors import brought, dot, length, minus, scaled, unit_vector
@@ -101,7 +102,7 @@ class HoldingForce(Family):
         "displacements from the places a quarter turn further; springs as forces on two points; "
         "the work of everything vanishes"
     )
-    caution = CAUTION
+    caution = cautions.MECHANISMS
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         c, s = ar.cos_sin(given.angle)

@@ -19,6 +19,7 @@ from refsolver.arithmetic.exact import Exact, rational
 from refsolver.quantities.dimensions import LENGTH, MOMENT
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, TableKind, Value, VectorKind
 from refsolver.quantities.leaves import Components, Vector
+from refsolver.statics import cautions
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -80,11 +81,6 @@ from refsolver.statics.vectors import (
     scaled,
 )
 
-_CAUTION = (
-    "A moment alone does not show that a part can carry it; strength and stability are for "
-    "the applicable code and a licensed engineer."
-)
-
 
 @attrs.frozen
 class PlaneMomentGivens:
@@ -107,7 +103,7 @@ class _AboutPoint(Family):
         "moments as twice the areas of the triangles that pole and force span on the "
         "coordinate planes, and (r . F)^2 + M^2 = r^2 F^2 for each force"
     )
-    caution = _CAUTION
+    caution = cautions.MOMENTS
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         keys = keys_of((given.forces, "force"))

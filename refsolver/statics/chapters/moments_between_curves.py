@@ -11,6 +11,7 @@ from types import SimpleNamespace
 from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.quantities.dimensions import AREA, LENGTH, SECOND_MOMENT
 from refsolver.quantities.kinds import NoAnswer, PointKind, ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -82,7 +83,7 @@ class CurveMoments(CurveFamily):
         "Green's theorem along the edges: I_x = int x y^2 dy, I_y = 1/3 int x^3 dy, "
         "I_xy = 1/2 int x^2 y dy"
     )
-    caution = "A section's properties alone do not show that a part can carry its load."
+    caution = cautions.SECTIONS
 
     def solve(self, given: CurveAreas, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         strips = strips_of(given.regions, given.reference, given.half, ar)

@@ -20,6 +20,7 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import FORCE, LENGTH, LINE_LOAD
 from refsolver.quantities.kinds import NoAnswer, Value
+from refsolver.statics import cautions
 from refsolver.statics.cable_profiles import (
     ANSWERS,
     Curve,
@@ -31,7 +32,6 @@ from refsolver.statics.cable_profiles import (
     uniform_residuals,
 )
 from refsolver.statics.cables import (
-    CAUTION,
     Station,
     checked_stations,
     greatest_for_horizontal,
@@ -247,7 +247,7 @@ class ParabolicCable(Family):
         "moments about a support and about the lowest point; T^2 = H^2 + V^2; the arc in "
         "exponentials of the inclination's parameter; what is stated found again"
     )
-    caution = CAUTION
+    caution = cautions.CABLES
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         horizontal = _horizontal(given, ar, rules)

@@ -20,6 +20,7 @@ from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import AREA, LENGTH, SECOND_MOMENT, VOLUME
 from refsolver.quantities.folding import difference, times
 from refsolver.quantities.kinds import ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
@@ -32,8 +33,6 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Drawing, Region, Stroke
 from refsolver.statics.random_givens import decimal, drawn, figures_for, log_uniform
 from refsolver.statics.registry import register
-
-CAUTION = "A section's properties alone do not show that a part can carry its load."
 
 
 @attrs.frozen
@@ -88,7 +87,7 @@ class ParallelAxis(Family):
     )  # fmt: skip
     method = "I_c = I - A d_1^2, I' = I_c + A d_2^2, k = sqrt(I' / A)"
     second_method = "I' - I = A (d_2 - d_1)(d_2 + d_1), and k^2 A = I'"
-    caution = CAUTION
+    caution = cautions.SECTIONS
 
     def solve(self, given: AxisChange, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         area, moment = ar.bring(given.area), ar.bring(given.moment)
@@ -201,7 +200,7 @@ class SymmetricSection(Family):
     )  # fmt: skip
     method = "S = I / c with c half of the depth or width, k = sqrt(I / A)"
     second_method = "S c = I and k^2 A = I put back, and polar k^2 = k_x^2 + k_y^2"
-    caution = CAUTION
+    caution = cautions.SECTIONS
 
     def solve(self, given: TabulatedSection, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         area = ar.bring(given.area)

@@ -22,8 +22,8 @@ from refsolver.quantities.kinds import (
     ScalarKind,
     Value,
 )
+from refsolver.statics import cautions
 from refsolver.statics.chapters.parallel_forces import (
-    CAUTION,
     OnLine,
     drawn_loads,
     drawn_on_line,
@@ -105,7 +105,7 @@ class TwoPlaces(Family):
         "moments about the two places"
     )
     second_method = "the sum of the forces, and moments about a third place"
-    caution = CAUTION
+    caution = cautions.PARALLEL_FORCES
 
     def solve(self, given: TwoPlacesGivens, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         first, second = ar.bring(given.first), ar.bring(given.second)

@@ -26,6 +26,7 @@ from refsolver.quantities.kinds import (
     VectorKind,
 )
 from refsolver.quantities.leaves import ByRun, Direction
+from refsolver.statics import cautions
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -61,11 +62,6 @@ from refsolver.statics.vectors import (
     minus,
     scaled,
     unit_vector,
-)
-
-CAUTION = (
-    "A centre of gravity or a share of a load found here rests on the weights and places as "
-    "stated; lifting, loading and structural work follow the local code and licensed practice."
 )
 
 
@@ -179,7 +175,7 @@ class ParallelOnLine(Family):
         "the moment about the centre found vanishes, and moments about two other places agree "
         "with those of the resultant"
     )
-    caution = CAUTION
+    caution = cautions.PARALLEL_FORCES
 
     def solve(self, given: OnLineGivens, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         keys = keys_of((given.forces, "force"))
@@ -289,7 +285,7 @@ class ParallelInSpace(Family):
         "turned to three other directions the forces have no moment about the centre, the "
         "property that defines it; and M = sum of r x F e"
     )
-    caution = CAUTION
+    caution = cautions.PARALLEL_FORCES
 
     def solve(self, given: InSpaceGivens, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         keys = keys_of((given.forces, "force"))

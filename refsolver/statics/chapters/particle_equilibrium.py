@@ -31,6 +31,7 @@ from refsolver.quantities.kinds import (
     VectorKind,
 )
 from refsolver.quantities.leaves import ByAngle, ByAzimuth, ByRun, Direction, Polar
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet, vector_sheet
 from refsolver.statics.chapters.concurrent_forces import PlaneForce, SpaceForce, component_sum
 from refsolver.statics.contract import (
@@ -55,7 +56,6 @@ from refsolver.statics.spans import Basis, basis_of, coefficients, lies_in
 from refsolver.statics.vectors import Numbers, added, brought, length, scaled, unit_vector, vector
 
 __all__ = [
-    "CAUTION",
     "PlaneParticle",
     "PlaneSupport",
     "PlaneTensions",
@@ -67,12 +67,6 @@ __all__ = [
 
 _KINDS = ("cable", "contact", "bar", "spring")
 _ONE_WAY = ("cable", "contact")
-
-CAUTION = (
-    "A tension at rest is not a working load limit: ropes, chains, fittings and anchorages are "
-    "chosen by the applicable code with its factors for shock, wear, knots and angle, under the "
-    "responsibility of a competent person."
-)
 
 _DIRECTION = "from the particle along a cable, spring or bar; of a contact, away from the surface"
 _OTHER_PART = (
@@ -252,7 +246,7 @@ class _Tensions(Family):
         "stretch": stretch_of,
     }
     mistakes = _MISTAKES
-    caution = CAUTION
+    caution = cautions.TENSIONS
     method = "sum of all forces = 0 along each axis, solved by Cramer's rule for the unknown ones"
     second_method = (
         "the polygon of all forces closes: its closing side from magnitudes and angles (law of "

@@ -23,6 +23,7 @@ from refsolver.quantities.dimensions import (
     PRESSURE,
 )
 from refsolver.quantities.kinds import ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
@@ -37,18 +38,12 @@ from refsolver.statics.random_givens import drawn
 from refsolver.statics.registry import register
 
 __all__ = [
-    "CAUTION",
     "DIAMETER_FOR_RADIUS",
     "PressureOnArea",
     "PressureOnAreaGivens",
     "area_of",
     "circle_area",
 ]
-
-CAUTION = (
-    "Friction of seals, losses and the strength of the parts are left out. Presses, jacks and "
-    "pressure equipment are rated, tested and approved under the applicable code."
-)
 
 
 def circle_area(diameter: Number, ar: Arithmetic) -> Number:
@@ -122,7 +117,7 @@ class PressureOnArea(Family):
     )
     method = "p = F / A, A = pi d^2 / 4 of a circle"
     second_method = "p times A gives F again; the area of the circle by its radius"
-    caution = CAUTION
+    caution = cautions.PRESSES
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         area = area_of(given, ar, rules)

@@ -19,6 +19,7 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Angle, Exact, Turn, negated
 from refsolver.quantities.dimensions import SECOND_MOMENT
 from refsolver.quantities.kinds import DirectionKind, NoAnswer, ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -114,7 +115,7 @@ class PrincipalAxes(Family):
         "the moments as a symmetric matrix: its trace and determinant, and the matrix applied to "
         "the axes found and to the turned axes"
     )
-    caution = "A section's properties alone do not show that a part can carry its load."
+    caution = cautions.SECTIONS
 
     def solve(self, given: MomentsOfArea, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         of = _numbers(given, ar)

@@ -20,6 +20,7 @@ from refsolver.arithmetic.exact import Exact, rational
 from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT
 from refsolver.quantities.kinds import NoAnswer, PointKind, ScalarKind, TableKind, Value, VectorKind
 from refsolver.quantities.leaves import ByRun, Direction
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import vector_sheet
 from refsolver.statics.contract import (
     Answer,
@@ -35,7 +36,6 @@ from refsolver.statics.contract import (
 )
 from refsolver.statics.drawing import Arrow, Drawing, Pin, Primitive, Stroke
 from refsolver.statics.fluids import (
-    CAUTION,
     DENSITY_MISTAKES,
     density_given,
     gravity_given,
@@ -196,7 +196,7 @@ class ProfileGate(Family):
         "the depths integrated along each wetted part by Simpson's rule; moments of everything "
         "about the start of the first plate"
     )
-    caution = CAUTION
+    caution = cautions.STILL_FLUIDS
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         weight = weight_of_fluid(given, given.gravity, ar, rules) * ar.bring(given.width)

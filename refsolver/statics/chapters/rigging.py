@@ -26,6 +26,7 @@ from refsolver.arithmetic.exact import Angle, Exact, Turn
 from refsolver.quantities.dimensions import FORCE, LENGTH, NUMBER
 from refsolver.quantities.folding import difference
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, TableKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
@@ -49,14 +50,7 @@ from refsolver.statics.random_givens import decimal
 from refsolver.statics.registry import register
 from refsolver.statics.vectors import scaled
 
-__all__ = ["CAUTION", "BridleLoads", "EqualBridle", "EqualLegs", "Hitch", "HitchTable"]
-
-CAUTION = (
-    "Leg forces at rest from geometry and the stated assumption of sharing, nothing more. Rated "
-    "capacities, choker reduction, edges, wear, shock and dynamic effects are not covered. Slings "
-    "are chosen and lifts planned by a qualified person under the applicable standard and local "
-    "law; low angles raise the tension steeply and are limited there."
-)
+__all__ = ["BridleLoads", "EqualBridle", "EqualLegs", "Hitch", "HitchTable"]
 
 _SHARING = ("every leg", "three legs", "two legs")
 _SHARING_SAYS = (
@@ -185,7 +179,7 @@ class EqualLegs(Family):
     )
     method = "share = W / carrying legs, T = share / sin(angle from the horizontal), H = T cos"
     second_method = "T^2 = H^2 + share^2, H sin = share cos, shares add up to the load"
-    caution = CAUTION
+    caution = cautions.RIGGING
 
     def solve(self, given: EqualBridle, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         sine, cosine = _sine_cosine(given, ar)
@@ -338,7 +332,7 @@ class BridleLoads(Family):
     )
     method = "W = n T sin(angle from the horizontal) = n T H / L"
     second_method = "(W / n)^2 + (T cos)^2 = T^2 for each hitch, and factor x (W / n) = T"
-    caution = CAUTION
+    caution = cautions.RIGGING
 
     def solve(self, given: HitchTable, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         tension = ar.bring(given.tension)

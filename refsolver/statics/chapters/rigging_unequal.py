@@ -26,8 +26,8 @@ from refsolver.quantities.kinds import (
     TableKind,
     Value,
 )
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet
-from refsolver.statics.chapters.rigging import CAUTION
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -142,7 +142,7 @@ class TwoLegs(Family):
         "T2 = W d1 L2 / (d1 h2 + d2 h1)"
     )
     second_method = "moments about each lug of the weight and of the other leg; L^2 = d^2 + h^2"
-    caution = CAUTION
+    caution = cautions.RIGGING
 
     def solve(self, given: TwoLegBridle, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         legs = _two_legs(given, ar)
@@ -287,7 +287,7 @@ class HangingLoad(Family):
         "both leg lengths from the hook; moments of the legs about the centre of gravity vanish "
         "and their sum is W"
     )
-    caution = CAUTION
+    caution = cautions.RIGGING
 
     def solve(self, given: HangingBridle, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         left, right, spacing = brought((given.left_leg, given.right_leg, given.spacing), ar)
@@ -449,7 +449,7 @@ class BridleInSpace(Family):
     )
     method = "three equations of the hook: sum of q (lug - hook) + W upward = 0, T = q L"
     second_method = "moments of the load about every lug: weight plumb below the hook, other legs"
-    caution = CAUTION
+    caution = cautions.RIGGING
 
     def solve(self, given: SpaceBridle, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         carrying = [

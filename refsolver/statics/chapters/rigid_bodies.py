@@ -28,6 +28,7 @@ from refsolver.quantities.kinds import (
     Value,
     VectorKind,
 )
+from refsolver.statics import cautions
 from refsolver.statics.body_drawing import drawn_line_load, drawn_support
 from refsolver.statics.body_loads import (
     BODY,
@@ -84,7 +85,6 @@ from refsolver.statics.vectors import (
 )
 
 __all__ = [
-    "CAUTION",
     "LineLoad",
     "PlaneBody",
     "PlaneCouple",
@@ -97,12 +97,6 @@ __all__ = [
     "triangle_acts_at",
     "triangle_force",
 ]
-
-CAUTION = (
-    "Reactions of an idealised rigid body. Supports, fixings and foundations are designed to "
-    "the applicable code, for every load case and with its factors, by a licensed engineer."
-)
-
 
 # --- answers ------------------------------------------------------------------------------
 
@@ -245,7 +239,7 @@ class _Reactions(Family):
 
     space: ClassVar[int]
     rules = RULES
-    caution = CAUTION
+    caution = cautions.REACTIONS
 
     def loads(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> list[tuple[str, Action]]:
         raise NotImplementedError

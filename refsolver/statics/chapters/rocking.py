@@ -20,6 +20,7 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT
 from refsolver.quantities.kinds import Choice, ChoiceKind, NoAnswer, ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
@@ -143,10 +144,7 @@ class RockingStability(Family):
         "the curvatures of body and support add to 1 / critical; righting moment over weight is "
         "1 / (sum of the curvatures) - h"
     )
-    caution = (
-        "Small rocking without slip of a rigid body. Things that can fall on people are fixed, "
-        "whatever their stability here."
-    )
+    caution = cautions.ROCKING
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         height = ar.bring(given.height)

@@ -15,6 +15,7 @@ from flint import fmpq
 from refsolver.arithmetic.contract import Arithmetic
 from refsolver.quantities.dimensions import AREA, LENGTH, SECOND_MOMENT
 from refsolver.quantities.kinds import NoAnswer, PointKind, ScalarKind, TableKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.area_figures import area_drawing
 from refsolver.statics.area_integrals import central_zeros, moments_by_integrals
 from refsolver.statics.area_mistakes import DIAMETER, HOLE_ADDED
@@ -96,7 +97,7 @@ class CompositeArea(Family):
         "of an ellipse expanded about its centre, sectors in polar coordinates, without centroid "
         "and parallel axes of the parts"
     )
-    caution = "A section's properties alone do not show that a part can carry its load."
+    caution = cautions.SECTIONS
 
     def solve(self, given: AreaGivens, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         parts = parts_of(given, ar)

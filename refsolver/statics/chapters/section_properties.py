@@ -24,6 +24,7 @@ from refsolver.quantities.kinds import (
     ScalarKind,
     Value,
 )
+from refsolver.statics import cautions
 from refsolver.statics.area_extents import Extents, extents_of
 from refsolver.statics.area_figures import area_drawing
 from refsolver.statics.area_integrals import central_zeros, moments_by_integrals
@@ -144,7 +145,7 @@ class SectionProperties(Family):
         "the centroid; S c = I put back; the matrix of moments applied to the principal axes. The "
         "outermost fibres are read from the outline once"
     )
-    caution = "A section's properties alone do not show that a part can carry its load."
+    caution = cautions.SECTIONS
 
     def solve(self, given: AreaGivens, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         parts = parts_of(given, ar)

@@ -20,12 +20,12 @@ from refsolver.arithmetic.exact import Angle, Exact, Turn
 from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
 from refsolver.quantities.leaves import Components, Vector
+from refsolver.statics import cautions
 from refsolver.statics.cancelling import nearly_cancelled
 from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import Answer, Family, Mistake, Residual, Solution, angle, quantity
 from refsolver.statics.contract import vector as vector_given
 from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Stroke
-from refsolver.statics.mechanisms import CAUTION
 from refsolver.statics.random_givens import decimal, log_uniform
 from refsolver.statics.registry import register
 from refsolver.statics.vectors import brought, vector
@@ -125,7 +125,7 @@ class SliderCrank(Family):
         "free bodies: the rod's force by the slider's equilibrium, then moments of the crank "
         "about its axis; the displacement from the velocities along the rod"
     )
-    caution = CAUTION
+    caution = cautions.MECHANISMS
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         crank, rod, offset = brought((given.crank, given.rod, given.offset), ar)

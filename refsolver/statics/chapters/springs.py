@@ -19,9 +19,10 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import FORCE, LENGTH, STIFFNESS
 from refsolver.quantities.kinds import ScalarKind, TableKind, Value, VectorKind
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet, places_for, vector_sheet
 from refsolver.statics.chapters.concurrent_forces import PlaneForce, component_sum, plane_force_row
-from refsolver.statics.chapters.particle_equilibrium import CAUTION, stretch_of
+from refsolver.statics.chapters.particle_equilibrium import stretch_of
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -135,7 +136,7 @@ class PlaneSprings(Family):
         "moments about three points, each spring's force taken at its anchor; the lengths by "
         "Pythagoras"
     )
-    caution = CAUTION
+    caution = cautions.TENSIONS
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         ring = brought(given.ring, ar)

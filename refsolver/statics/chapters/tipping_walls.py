@@ -21,8 +21,8 @@ from refsolver.quantities.dimensions import (
     NUMBER,
 )
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.chapters.components import number_sheet
-from refsolver.statics.chapters.dams import CAUTION
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -104,7 +104,7 @@ class TippingWall(Family):
     )
     method = "moments about the toe: gamma_w H b^2 / 2 = gamma_f h^3 / 6"
     second_method = "the resultant of weight and thrust passes the toe: slopes compared"
-    caution = CAUTION
+    caution = cautions.DAMS
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         stone = weight_of_fluid(given.wall, given.gravity, ar, rules)

@@ -31,6 +31,7 @@ from refsolver.quantities.kinds import (
     VectorKind,
 )
 from refsolver.quantities.leaves import ByRun
+from refsolver.statics import cautions
 from refsolver.statics.body_drawing import drawn_support
 from refsolver.statics.contract import (
     Answer,
@@ -67,15 +68,9 @@ from refsolver.statics.trusses import (
 )
 from refsolver.statics.vectors import Numbers, vector
 
-__all__ = ["CAUTION", "SENSES", "PlaneTrussForces", "SpaceTrussForces"]
+__all__ = ["SENSES", "PlaneTrussForces", "SpaceTrussForces"]
 
 SENSES = ("tension", "compression", "zero")
-
-CAUTION = (
-    "Forces of an idealised truss: frictionless joints, loads on joints only, straight weightless "
-    "members that neither buckle nor slip. Members, connections and supports are designed to the "
-    "applicable code, for every load case and with its factors, by a licensed engineer."
-)
 
 _REFUSALS = ("mechanism", "redundant", "improper constraint")
 
@@ -220,7 +215,7 @@ class _Forces(Family):
     space: ClassVar[int]
     rules = RULES
     mistakes = _MISTAKES
-    caution = CAUTION
+    caution = cautions.TRUSSES
     second_method = (
         "method of sections: the first joint, the first two, the first three ... cut out as one "
         "body, moments about three points; rollers and links act along their lines"

@@ -21,6 +21,7 @@ from flint import fmpq
 from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.quantities import dimensions as d
 from refsolver.quantities.kinds import ScalarKind, Value
+from refsolver.statics import cautions
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -104,7 +105,7 @@ class _Conversion(Family):
     rules = {"as_stated": as_stated}
     method = "stated number x factor of its unit = asked number x factor of the asked unit"
     second_method = ""  # the unit factors are checked against Pint and SP 811 in the tests
-    caution = "A wrong unit is a wrong load: check the unit that a figure was printed in."
+    caution = cautions.UNITS
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         value = rules.as_stated(ar.bring(given.quantity))
