@@ -21,8 +21,12 @@ __all__ = [
     "figures_for",
     "gap_for",
     "log_uniform",
+    "places_for",
+    "plane_direction",
+    "plane_force",
     "rounded",
     "share_of",
+    "small",
 ]
 
 
@@ -90,3 +94,21 @@ def gap_for(rng: random.Random, kappa: Sequence[float], cost: float, most: float
     ``kappa``, every decade as likely as the next. ``most`` keeps the case what it is.
     """
     return min(most, cost / log_uniform(rng, kappa))
+
+
+def places_for(kappa: tuple[float, float]) -> int:
+    """Decimals enough to tell 1/kappa."""
+    return 3 + max(0, math.ceil(math.log10(kappa[1])))
+
+
+def small(kappa: tuple[float, float], rng: random.Random) -> float:
+    """A number of size 1/kappa, of either sign."""
+    return rng.choice((-1, 1)) / math.exp(rng.uniform(*map(math.log, kappa)))
+
+
+def plane_direction(degrees: float, kappa: tuple[float, float]) -> ByAngle:
+    return ByAngle(Turn(decimal(degrees % 360, places_for(kappa)) / 360))
+
+
+def plane_force(rng: random.Random, degrees: float, kappa: tuple[float, float]) -> Polar:
+    return Polar(decimal(rng.uniform(10, 990), 1), plane_direction(degrees, kappa))

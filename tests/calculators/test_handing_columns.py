@@ -16,8 +16,8 @@ from refsolver.calculators.mapping import NotApplicable, hand_over
 from refsolver.catalogue.schema import Case, Source
 from refsolver.quantities.leaves import ByAngle, ByRun, Components, Polar
 from refsolver.runs.questions import units_of
-from refsolver.statics.chapters.concurrent_forces import PlaneForce, PlaneForces
 from refsolver.statics.columns import stacked
+from refsolver.statics.concurrent import PlaneForce, PlaneForces
 from refsolver.statics.registry import family
 from tests.calculators.test_mapping import section_of
 

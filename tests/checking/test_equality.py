@@ -17,12 +17,7 @@ from refsolver.quantities.kinds import LineKind
 from refsolver.quantities.leaves import ByAngle, Components, Polar
 from refsolver.quantities.units import UnitSystem, read_unit
 from refsolver.quantities.views import RANGES, View, checked
-from refsolver.statics.chapters.concurrent_forces import (
-    PlaneForce,
-    PlaneForces,
-    SpaceForce,
-    SpaceForces,
-)
+from refsolver.statics.concurrent import PlaneForce, PlaneForces, SpaceForce, SpaceForces
 from refsolver.statics.registry import family
 from refsolver.statics.systems import PlaneForceAt, PlaneSystem
 

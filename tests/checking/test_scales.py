@@ -10,7 +10,7 @@ from refsolver.arithmetic.exact import Turn
 from refsolver.checking.scales import scale
 from refsolver.quantities.leaves import ByAngle, Components, Polar
 from refsolver.quantities.units import UnitSystem, read_unit
-from refsolver.statics.chapters.concurrent_forces import PlaneForce, PlaneForces
+from refsolver.statics.concurrent import PlaneForce, PlaneForces
 from refsolver.statics.registry import family
 from refsolver.statics.systems import PlaneCouple, PlaneForceAt, PlaneSystem
 

@@ -12,9 +12,9 @@ from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT, NUMBER
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.leaves import ByAngle, ByRun, Components, Polar
 from refsolver.quantities.views import View, ViewError
-from refsolver.statics.chapters.concurrent_forces import PlaneForce, PlaneForces
 from refsolver.statics.chapters.cords import KnotAndCounterweights
 from refsolver.statics.chapters.parallel_axes import AxisChange
+from refsolver.statics.concurrent import PlaneForce, PlaneForces
 from refsolver.statics.contract import Residual, Solution
 from refsolver.statics.prover import NotProven, Proven, asks_of, keys_of_tables, prove, scale_of
 from refsolver.statics.registry import family

@@ -23,7 +23,6 @@ from refsolver.arithmetic.exact import Angle, Exact, Slope, Turn
 from refsolver.quantities.dimensions import AREA, FORCE, LENGTH
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value, VectorKind
 from refsolver.statics import cautions
-from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -47,6 +46,7 @@ from refsolver.statics.fluids import (
 )
 from refsolver.statics.random_givens import drawn, log_uniform, share_of
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet
 from refsolver.statics.systems import sum_of
 
 __all__ = ["Arc", "ArcGate"]

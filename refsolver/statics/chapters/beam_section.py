@@ -20,12 +20,12 @@ from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
 from refsolver.statics.beam import Beam, Diagrams, beam_equilibrium, diagrams, stations
 from refsolver.statics.beam_sections import right_sections
 from refsolver.statics.chapters.beams import BeamFamily, load_sheet
-from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import Answer, Mistake, Residual, Solution, choice, quantity
 from refsolver.statics.drawing import Primitive, Stroke
 from refsolver.statics.polynomials import value
 from refsolver.statics.random_givens import decimal, log_uniform
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet
 
 __all__ = ["BeamCut", "SectionForces"]
 

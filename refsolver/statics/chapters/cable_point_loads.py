@@ -46,7 +46,6 @@ from refsolver.statics.cables import (
     no_solution,
     supports_level,
 )
-from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -58,6 +57,7 @@ from refsolver.statics.drawing import Arrow, Drawing, Primitive
 from refsolver.statics.naming import keys_of
 from refsolver.statics.random_givens import decimal, figures_for, log_uniform, rounded, share_of
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet
 from refsolver.statics.vectors import brought, cross_plane, length, minus
 
 __all__ = ["PointLoads"]

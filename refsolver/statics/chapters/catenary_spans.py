@@ -32,11 +32,11 @@ from refsolver.statics.cables import (
     stated_one,
     supports_level,
 )
-from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import Answer, Family, Mistake, Residual, Solution, quantity, text
 from refsolver.statics.drawing import Drawing, Mark
 from refsolver.statics.random_givens import decimal, figures_for, log_uniform, rounded, share_of
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet
 from refsolver.statics.vectors import brought
 
 __all__ = ["CatenarySpan", "CutCable"]

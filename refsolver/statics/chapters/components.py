@@ -18,26 +18,24 @@ from flint import fmpq
 
 from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Turn
-from refsolver.quantities.dimensions import FORCE, Dimension
+from refsolver.quantities.dimensions import FORCE
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value, VectorKind
-from refsolver.quantities.leaves import ByAngle, ByAzimuth, ByRun, Direction, Polar, Vector
-from refsolver.statics.chapters.concurrent_forces import plan_not_reduced, run_not_divided
+from refsolver.quantities.leaves import ByAzimuth, ByRun, Direction, Polar, Vector
+from refsolver.statics.concurrent import plan_not_reduced, run_not_divided
 from refsolver.statics.contract import (
     Answer,
-    Column,
     Family,
     Mistake,
     Residual,
-    Row,
-    Sheet,
     Solution,
 )
 from refsolver.statics.contract import direction as direction_given
 from refsolver.statics.contract import vector as vector_given
 from refsolver.statics.drawing import Arrow, Drawing
 from refsolver.statics.pulls import Pull, along_direction, product, pull_of
-from refsolver.statics.random_givens import decimal
+from refsolver.statics.random_givens import decimal, places_for, plane_direction, plane_force, small
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet, vector_sheet
 from refsolver.statics.vectors import (
     Numbers,
     cross_plane,
@@ -54,12 +52,6 @@ __all__ = [
     "Oblique",
     "PlaneRectangular",
     "SpaceRectangular",
-    "number_sheet",
-    "places_for",
-    "plane_direction",
-    "plane_force",
-    "small",
-    "vector_sheet",
 ]
 
 _PLUS_X = ByRun((fmpq(1), fmpq(0)))
@@ -77,27 +69,6 @@ def _clockwise(u: Numbers) -> Numbers:
 def along_line(force: Numbers, unit: Numbers) -> Number:
     """The rectangular component along a unit vector: their scalar product."""
     return dot(force, unit)
-
-
-def vector_sheet(
-    title: str, dimension: Dimension | None, rows: Mapping[str, Numbers], note: str = ""
-) -> Sheet:
-    """Vectors of one dimension, a row each, under the axes."""
-    space = len(next(iter(rows.values())))
-    columns = tuple(Column(f"along {letter}", dimension) for letter in "xyz"[:space])
-    return Sheet(title, columns, tuple(Row(key, v) for key, v in rows.items()), note)
-
-
-def number_sheet(
-    title: str, rows: Mapping[str, Number], note: str = "", dimension: Dimension = FORCE
-) -> Sheet:
-    """Numbers of one dimension, a row each."""
-    return Sheet(
-        title,
-        (Column("value", dimension),),
-        tuple(Row(key, (x,)) for key, x in rows.items()),
-        note,
-    )
 
 
 # --- rectangular components ---------------------------------------------------------------
@@ -384,24 +355,3 @@ class Oblique(Family):
             plane_direction(first, kappa),
             plane_direction(second, kappa),
         )
-
-
-# --- what the generators share ------------------------------------------------------------
-
-
-def places_for(kappa: tuple[float, float]) -> int:
-    """Decimals enough to tell 1/kappa."""
-    return 3 + max(0, math.ceil(math.log10(kappa[1])))
-
-
-def small(kappa: tuple[float, float], rng: random.Random) -> float:
-    """A number of size 1/kappa, of either sign."""
-    return rng.choice((-1, 1)) / math.exp(rng.uniform(*map(math.log, kappa)))
-
-
-def plane_direction(degrees: float, kappa: tuple[float, float]) -> ByAngle:
-    return ByAngle(Turn(decimal(degrees % 360, places_for(kappa)) / 360))
-
-
-def plane_force(rng: random.Random, degrees: float, kappa: tuple[float, float]) -> Polar:
-    return Polar(decimal(rng.uniform(10, 990), 1), plane_direction(degrees, kappa))

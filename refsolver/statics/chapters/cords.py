@@ -30,8 +30,7 @@ from refsolver.quantities.kinds import (
     VectorKind,
 )
 from refsolver.statics import cautions
-from refsolver.statics.chapters.components import number_sheet, places_for, vector_sheet
-from refsolver.statics.chapters.concurrent_forces import PlaneForce, component_sum, plane_force_row
+from refsolver.statics.concurrent import PlaneForce, component_sum, plane_force_row
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -44,8 +43,9 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Arrow, Drawing, Mark, Stroke
 from refsolver.statics.naming import distinct_names, keys_of
 from refsolver.statics.pulls import closure, pull_of
-from refsolver.statics.random_givens import decimal
+from refsolver.statics.random_givens import decimal, places_for
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet, vector_sheet
 from refsolver.statics.vectors import (
     Numbers,
     added,

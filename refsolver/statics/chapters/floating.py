@@ -34,7 +34,6 @@ from refsolver.quantities.kinds import (
     TableKind,
     Value,
 )
-from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -50,6 +49,7 @@ from refsolver.statics.fluids import AFLOAT
 from refsolver.statics.naming import distinct_names, keys_of
 from refsolver.statics.random_givens import decimal, drawn, figures_for, log_uniform
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet
 from refsolver.statics.systems import sum_of
 
 __all__ = ["FloatingPrism", "PlacedWeight", "Prism"]

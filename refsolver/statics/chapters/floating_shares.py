@@ -31,7 +31,6 @@ from refsolver.quantities.kinds import (
     Value,
 )
 from refsolver.statics.chapters.buoyancy import unknown_given
-from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -47,6 +46,7 @@ from refsolver.statics.fluids import AFLOAT
 from refsolver.statics.naming import distinct_names, keys_of
 from refsolver.statics.random_givens import decimal, drawn, figures_for, log_uniform
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet
 
 __all__ = ["FloatingShare", "FloatingShareGivens", "Hydrometer", "HydrometerStem", "ScaleMark"]
 

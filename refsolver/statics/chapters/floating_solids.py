@@ -20,7 +20,6 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import LENGTH, NUMBER
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
-from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -34,6 +33,7 @@ from refsolver.statics.drawing import Drawing, Primitive, Region, Stroke
 from refsolver.statics.fluids import AFLOAT
 from refsolver.statics.random_givens import decimal, drawn, figures_for, log_uniform
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet
 
 __all__ = ["FloatingSolid", "Solid"]
 

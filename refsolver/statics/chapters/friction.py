@@ -20,7 +20,6 @@ from refsolver.arithmetic.exact import Angle, Exact, Turn
 from refsolver.quantities.dimensions import ANGLE, FORCE, NUMBER
 from refsolver.quantities.kinds import Choice, ChoiceKind, NoAnswer, ScalarKind, Value
 from refsolver.statics import cautions
-from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -33,6 +32,7 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Arrow, Drawing, Stroke
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet
 
 __all__ = ["Block", "BlockOnPlane"]
 

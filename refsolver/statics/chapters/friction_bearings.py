@@ -28,7 +28,6 @@ from refsolver.quantities.dimensions import (
 )
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
 from refsolver.statics import cautions
-from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -42,6 +41,7 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Curve, Drawing
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet
 
 __all__ = ["RubbingSurface", "SurfaceTorque"]
 

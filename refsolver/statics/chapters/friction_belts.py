@@ -21,7 +21,6 @@ from refsolver.arithmetic.exact import Angle, Exact, Turn
 from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT, NUMBER
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
 from refsolver.statics import cautions
-from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -35,6 +34,7 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Arrow, Curve, Drawing
 from refsolver.statics.random_givens import decimal, log_uniform
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet
 
 __all__ = ["Belt", "BeltTensions"]
 

@@ -22,7 +22,6 @@ from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import ANGULAR_SPEED, FORCE, LENGTH, MOMENT, NUMBER, POWER
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
 from refsolver.statics import cautions
-from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -34,6 +33,7 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Arrow, Curve, Drawing, Primitive
 from refsolver.statics.random_givens import decimal
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet
 
 __all__ = ["Journal", "JournalBearing", "circle_about", "friction_radius", "sine_of_friction_angle"]
 

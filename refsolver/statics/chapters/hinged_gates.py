@@ -22,7 +22,6 @@ from refsolver.arithmetic.exact import Angle, Exact, Slope, Turn, rational
 from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT
 from refsolver.quantities.kinds import ScalarKind, Value
 from refsolver.statics import cautions
-from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.chapters.hydrostatics import Panel, Panels, StraightSidedSurface
 from refsolver.statics.contract import (
     Answer,
@@ -38,6 +37,7 @@ from refsolver.statics.drawing import Arrow, Drawing, Pin
 from refsolver.statics.fluid_samples import drawn_layers, drawn_place
 from refsolver.statics.random_givens import drawn
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet
 
 __all__ = ["HingedGate", "HingedPanels"]
 

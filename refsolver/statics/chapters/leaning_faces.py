@@ -20,7 +20,6 @@ from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import AREA, FORCE, LENGTH, MOMENT
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value, VectorKind
 from refsolver.statics import cautions
-from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -44,6 +43,7 @@ from refsolver.statics.fluids import (
 from refsolver.statics.polynomials import integral, through, value
 from refsolver.statics.random_givens import drawn
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet
 
 __all__ = ["LeaningFace", "LeaningFaceGivens"]
 

@@ -32,7 +32,6 @@ from refsolver.quantities.kinds import (
 from refsolver.quantities.leaves import ByAngle, Direction
 from refsolver.statics import cautions
 from refsolver.statics.cables import drawn_cable, end_sheet, no_solution
-from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -52,6 +51,7 @@ from refsolver.statics.free_body import heading
 from refsolver.statics.naming import keys_of
 from refsolver.statics.random_givens import decimal, log_uniform
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet
 from refsolver.statics.vectors import Numbers, added, brought, cross_plane, length, minus, scaled
 
 __all__ = ["HungWeight", "KnownSegment", "LoadedString", "WeightsOnAString"]

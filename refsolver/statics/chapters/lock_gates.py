@@ -22,7 +22,6 @@ from refsolver.quantities.dimensions import FORCE, LENGTH
 from refsolver.quantities.folding import difference
 from refsolver.quantities.kinds import ScalarKind, Value
 from refsolver.statics import cautions
-from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -46,6 +45,7 @@ from refsolver.statics.fluids import (
 )
 from refsolver.statics.random_givens import decimal, drawn, figures_for, log_uniform
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet
 
 __all__ = ["LockGates", "LockGatesGivens"]
 

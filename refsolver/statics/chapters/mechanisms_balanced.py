@@ -26,7 +26,6 @@ from refsolver.quantities.kinds import (
 )
 from refsolver.statics import cautions
 from refsolver.statics.cancelling import nearly_cancelled
-from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -57,6 +56,7 @@ from refsolver.statics.mechanism_energy import (
 from refsolver.statics.mechanisms import Mechanism
 from refsolver.statics.random_givens import decimal, log_uniform
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet
 
 __all__ = ["BALANCE", "STABILITY", "EquilibriumPositions", "MechanismBetween", "PlacedMechanism",
            "Stability"]  # fmt: skip

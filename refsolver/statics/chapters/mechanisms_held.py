@@ -21,7 +21,6 @@ from refsolver.quantities.kinds import NoAnswer, ScalarKind, TableKind, Value, V
 from refsolver.quantities.leaves import ByRun, Direction
 from refsolver.statics import cautions
 from refsolver.statics.cancelling import nearly_cancelled
-from refsolver.statics.chapters.components import number_sheet, vector_sheet
 from refsolver.statics.contract import Answer, Family, Residual, Solution, angle, text
 from refsolver.statics.contract import direction as direction_given
 from refsolver.statics.drawing import Arrow, Drawing
@@ -42,6 +41,7 @@ from refsolver.statics.mechanism_energy import (
 from refsolver.statics.mechanisms import Mechanism, keys_of_parts
 from refsolver.statics.random_givens import decimal, log_uniform
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet, vector_sheet
 from refsolver.statics.vectors import brought, dot, length, minus, scaled, unit_vector
 
 __all__ = ["HeldMechanism", "HoldingForce"]

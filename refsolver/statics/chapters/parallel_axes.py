@@ -21,7 +21,6 @@ from refsolver.quantities.dimensions import AREA, LENGTH, SECOND_MOMENT, VOLUME
 from refsolver.quantities.folding import difference, times
 from refsolver.quantities.kinds import ScalarKind, Value
 from refsolver.statics import cautions
-from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -33,6 +32,7 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Drawing, Region, Stroke
 from refsolver.statics.random_givens import decimal, drawn, figures_for, log_uniform
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet
 
 
 @attrs.frozen

@@ -32,8 +32,7 @@ from refsolver.quantities.kinds import (
 )
 from refsolver.quantities.leaves import ByAngle, ByAzimuth, ByRun, Direction, Polar
 from refsolver.statics import cautions
-from refsolver.statics.chapters.components import number_sheet, vector_sheet
-from refsolver.statics.chapters.concurrent_forces import PlaneForce, SpaceForce, component_sum
+from refsolver.statics.concurrent import PlaneForce, SpaceForce, component_sum
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -52,6 +51,7 @@ from refsolver.statics.naming import distinct_names, keys_of
 from refsolver.statics.pulls import along_direction, closure, pull_of
 from refsolver.statics.random_givens import decimal, log_uniform, share_of
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet, vector_sheet
 from refsolver.statics.spans import Basis, basis_of, coefficients, lies_in
 from refsolver.statics.vectors import Numbers, added, brought, length, scaled, unit_vector, vector
 

@@ -24,7 +24,6 @@ from refsolver.quantities.dimensions import (
 )
 from refsolver.quantities.kinds import ScalarKind, Value
 from refsolver.statics import cautions
-from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -36,6 +35,7 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Arrow, Drawing, Region
 from refsolver.statics.random_givens import drawn
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet
 
 __all__ = [
     "DIAMETER_FOR_RADIUS",

@@ -21,7 +21,6 @@ from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT
 from refsolver.quantities.kinds import NoAnswer, PointKind, ScalarKind, TableKind, Value, VectorKind
 from refsolver.quantities.leaves import ByRun, Direction
 from refsolver.statics import cautions
-from refsolver.statics.chapters.components import vector_sheet
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -48,6 +47,7 @@ from refsolver.statics.fluids import (
 from refsolver.statics.naming import distinct_names, keys_of
 from refsolver.statics.random_givens import decimal, drawn, figures_for, log_uniform
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import vector_sheet
 from refsolver.statics.systems import sum_of, sum_of_vectors
 from refsolver.statics.vectors import (
     Numbers,

@@ -20,21 +20,14 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.quantities.dimensions import ANGLE, FORCE
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value, VectorKind
 from refsolver.quantities.leaves import ByRun, Direction, Polar, Vector
-from refsolver.statics.chapters.components import (
-    number_sheet,
-    places_for,
-    plane_direction,
-    plane_force,
-    small,
-    vector_sheet,
-)
 from refsolver.statics.contract import Answer, Family, Mistake, Residual, Solution
 from refsolver.statics.contract import direction as direction_given
 from refsolver.statics.contract import vector as vector_given
 from refsolver.statics.drawing import Arrow, Drawing, Stroke
 from refsolver.statics.pulls import along_direction, product, pull_of
-from refsolver.statics.random_givens import decimal
+from refsolver.statics.random_givens import decimal, places_for, plane_direction, plane_force, small
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet, vector_sheet
 from refsolver.statics.vectors import (
     Numbers,
     brought,

@@ -27,7 +27,6 @@ from refsolver.quantities.dimensions import FORCE, LENGTH, NUMBER
 from refsolver.quantities.folding import difference
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, TableKind, Value
 from refsolver.statics import cautions
-from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -48,6 +47,7 @@ from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Stroke
 from refsolver.statics.naming import distinct_names, keys_of
 from refsolver.statics.random_givens import decimal
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet
 from refsolver.statics.vectors import scaled
 
 __all__ = ["BridleLoads", "EqualBridle", "EqualLegs", "Hitch", "HitchTable"]

@@ -27,7 +27,6 @@ from refsolver.quantities.kinds import (
     Value,
 )
 from refsolver.statics import cautions
-from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -49,6 +48,7 @@ from refsolver.statics.free_body import Action, Body, Unknown
 from refsolver.statics.naming import distinct_names, keys_of
 from refsolver.statics.random_givens import decimal
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet
 from refsolver.statics.supports import CONSTRAINTS, constraint_of
 from refsolver.statics.vectors import Numbers, added, brought, cross, dot, length, minus, scaled
 

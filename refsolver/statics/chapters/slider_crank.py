@@ -22,12 +22,12 @@ from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
 from refsolver.quantities.leaves import Components, Vector
 from refsolver.statics import cautions
 from refsolver.statics.cancelling import nearly_cancelled
-from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import Answer, Family, Mistake, Residual, Solution, angle, quantity
 from refsolver.statics.contract import vector as vector_given
 from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Stroke
 from refsolver.statics.random_givens import decimal, log_uniform
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet
 from refsolver.statics.vectors import brought, vector
 
 __all__ = ["CrankAndRod", "SliderCrank"]

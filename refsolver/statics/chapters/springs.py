@@ -20,9 +20,8 @@ from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import FORCE, LENGTH, STIFFNESS
 from refsolver.quantities.kinds import ScalarKind, TableKind, Value, VectorKind
 from refsolver.statics import cautions
-from refsolver.statics.chapters.components import number_sheet, places_for, vector_sheet
-from refsolver.statics.chapters.concurrent_forces import PlaneForce, component_sum, plane_force_row
 from refsolver.statics.chapters.particle_equilibrium import stretch_of
+from refsolver.statics.concurrent import PlaneForce, component_sum, plane_force_row
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -36,8 +35,9 @@ from refsolver.statics.contract import (
 )
 from refsolver.statics.drawing import Arrow, Drawing, Mark, Stroke
 from refsolver.statics.naming import distinct_names, keys_of
-from refsolver.statics.random_givens import decimal
+from refsolver.statics.random_givens import decimal, places_for
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet, vector_sheet
 from refsolver.statics.vectors import (
     Numbers,
     added,

@@ -22,7 +22,6 @@ from refsolver.quantities.dimensions import (
 )
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
 from refsolver.statics import cautions
-from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -43,6 +42,7 @@ from refsolver.statics.fluids import (
 )
 from refsolver.statics.random_givens import drawn
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet
 
 __all__ = ["TippingWall", "TippingWallGivens"]
 

@@ -26,7 +26,6 @@ from refsolver.quantities.kinds import (
     ScalarKind,
     Value,
 )
-from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -39,6 +38,7 @@ from refsolver.statics.drawing import Arrow, Drawing, Primitive, Region
 from refsolver.statics.fluids import AFLOAT
 from refsolver.statics.random_givens import decimal, drawn, figures_for, log_uniform
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet
 
 __all__ = ["TwoWeighings", "TwoWeighingsGivens"]
 

@@ -21,7 +21,6 @@ from refsolver.arithmetic.exact import Angle, Exact, Turn
 from refsolver.quantities.dimensions import ENERGY, FORCE, LENGTH, MOMENT
 from refsolver.quantities.kinds import ScalarKind, TableKind, Value
 from refsolver.quantities.leaves import Components, Vector
-from refsolver.statics.chapters.components import number_sheet
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -38,6 +37,7 @@ from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Stroke
 from refsolver.statics.naming import distinct_names, keys_of
 from refsolver.statics.random_givens import decimal, figures_for, log_uniform
 from refsolver.statics.registry import register
+from refsolver.statics.sheets import number_sheet
 from refsolver.statics.vectors import Numbers, added, cross, dot, length, vector
 
 __all__ = ["DisplacedForce", "ForcesAndDisplacements", "TurnedCouple", "WorkOfForces"]

@@ -16,9 +16,9 @@ from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.leaves import ByAngle, ByAzimuth, ByRun, Components, Polar
 from refsolver.statics.body_loads import LineLoad, PlaneCouple, PlaneLoad
 from refsolver.statics.chapters.area_loads import Patch
-from refsolver.statics.chapters.concurrent_forces import SpaceForce
 from refsolver.statics.chapters.distributed_loads import LinearStretch
 from refsolver.statics.chapters.polynomial_loads import PolynomialStretch, Term
+from refsolver.statics.concurrent import SpaceForce
 from refsolver.statics.contract import Family
 from refsolver.statics.frames import (
     FrameBody,
