@@ -196,3 +196,7 @@ def loads_of(
         sense = 1 if fluid.side == "front" else -1
         loads.append(Load(key, fluid.side, weight, excess * sense, ar.bring(fluid.top)))
     return loads
+
+
+def unknown_given(dimension: Any, says: str, sign: Any = "positive") -> Any:
+    return quantity(dimension, says, sign=sign, default=None)

@@ -25,7 +25,7 @@ from refsolver.statics.beam import (
     BeamSupport,
     stations,
 )
-from refsolver.statics.chapters.beams import LineLoads
+from refsolver.statics.chapters.line_resultant import LineLoads
 from refsolver.statics.givens import leaf, replaced
 from refsolver.statics.prover import Proven, asks_of, prove
 from refsolver.statics.registry import family

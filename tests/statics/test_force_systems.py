@@ -18,12 +18,8 @@ from refsolver.quantities.leaves import ByRun, Components
 from refsolver.quantities.views import View
 from refsolver.statics.chapters.force_systems import PlaneReductionGivens, SpaceReductionGivens
 from refsolver.statics.chapters.parallel_components import TwoPlacesGivens
-from refsolver.statics.chapters.parallel_forces import (
-    InSpace,
-    InSpaceGivens,
-    OnLine,
-    OnLineGivens,
-)
+from refsolver.statics.chapters.parallel_forces import InSpace, InSpaceGivens, OnLineGivens
+from refsolver.statics.forces_on_a_line import OnLine
 from refsolver.statics.prover import Proven, Word, asks_of, prove
 from refsolver.statics.registry import family
 from refsolver.statics.systems import (

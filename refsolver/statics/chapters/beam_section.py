@@ -1,7 +1,7 @@
 """The internal forces at one section of a beam: what a sheet with a cell for x asks.
 
 The beam, its signs and its sources are in :mod:`refsolver.statics.beam`; the forces along
-the whole of it in :mod:`refsolver.statics.chapters.beams`.
+the whole of it in :mod:`refsolver.statics.chapters.beam_diagrams`.
 """
 
 from __future__ import annotations
@@ -18,8 +18,8 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
 from refsolver.statics.beam import Beam, Diagrams, beam_equilibrium, diagrams, stations
+from refsolver.statics.beam_family import REFUSALS, BeamFamily, load_sheet
 from refsolver.statics.beam_sections import right_sections
-from refsolver.statics.chapters.beams import BeamFamily, load_sheet
 from refsolver.statics.contract import Answer, Mistake, Residual, Solution, choice, quantity
 from refsolver.statics.drawing import Primitive, Stroke
 from refsolver.statics.polynomials import value
@@ -29,7 +29,7 @@ from refsolver.statics.sheets import number_sheet
 
 __all__ = ["BeamCut", "SectionForces"]
 
-_REFUSALS = ("mechanism", "redundant", "improper constraint", "not defined")
+_REFUSALS = (*REFUSALS, "not defined")
 _NAMES = ("axial", "shear", "moment")
 
 

@@ -35,19 +35,14 @@ from refsolver.statics.contract import (
     Mistake,
     Residual,
     Solution,
-    quantity,
 )
 from refsolver.statics.drawing import Arrow, Drawing, Primitive, Region, Stroke
-from refsolver.statics.fluids import AFLOAT
+from refsolver.statics.fluids import AFLOAT, unknown_given
 from refsolver.statics.random_givens import decimal, drawn, figures_for, log_uniform
 from refsolver.statics.registry import register
 from refsolver.statics.sheets import number_sheet
 
 __all__ = ["SubmergedBody", "SubmergedBodyGivens", "unknown_given"]
-
-
-def unknown_given(dimension: Any, says: str, sign: Any = "positive") -> Any:
-    return quantity(dimension, says, sign=sign, default=None)
 
 
 @attrs.frozen

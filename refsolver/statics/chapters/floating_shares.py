@@ -30,7 +30,6 @@ from refsolver.quantities.kinds import (
     TableKind,
     Value,
 )
-from refsolver.statics.chapters.buoyancy import unknown_given
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -42,7 +41,7 @@ from refsolver.statics.contract import (
     text,
 )
 from refsolver.statics.drawing import Drawing, Mark, Primitive, Region, Stroke
-from refsolver.statics.fluids import AFLOAT
+from refsolver.statics.fluids import AFLOAT, unknown_given
 from refsolver.statics.naming import distinct_names, keys_of
 from refsolver.statics.random_givens import decimal, drawn, figures_for, log_uniform
 from refsolver.statics.registry import register

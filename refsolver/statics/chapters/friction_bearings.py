@@ -41,6 +41,13 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Curve, Drawing
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
+from refsolver.statics.rubbing_surfaces import (
+    pressed_area,
+    pressure_radius,
+    wear_radius,
+    wedged,
+    worn_area,
+)
 from refsolver.statics.sheets import number_sheet
 
 __all__ = ["RubbingSurface", "SurfaceTorque"]
@@ -77,34 +84,9 @@ class RubbingSurface:
             raise ValueError("the inner radius must be smaller than the outer one")
 
 
-def pressure_radius(outer: Number, inner: Number) -> Number:
-    """(2/3)(r1^3 - r2^3)/(r1^2 - r2^2), divided out so that it holds for equal radii."""
-    return 2 * (outer * outer + outer * inner + inner * inner) / (3 * (outer + inner))
-
-
-def wear_radius(outer: Number, inner: Number) -> Number:
-    """(r1 + r2) / 2."""
-    return (outer + inner) / 2
-
-
-def wedged(load: Number, sine: Number) -> Number:
-    """Normal load of a cone, W / sin(half angle)."""
-    return load / sine
-
-
 def engaging(load: Number, friction: Number, cosine: Number, sine: Number) -> Number:
     """Normal load times sin + mu cos of the half angle."""
     return load * (sine + friction * cosine) / sine
-
-
-def pressed_area(outer: Number, inner: Number, ar: Arithmetic) -> Number:
-    """pi (r1^2 - r2^2): load over the uniform pressure."""
-    return ar.pi() * (outer * outer - inner * inner)
-
-
-def worn_area(outer: Number, inner: Number, ar: Arithmetic) -> Number:
-    """2 pi r2 (r1 - r2): load over the greatest pressure, which wear leaves at the inner edge."""
-    return 2 * ar.pi() * inner * (outer - inner)
 
 
 _LEVEL = NoAnswer("no solution", "the cone does not rise from its axis: no axial load presses it")

@@ -28,13 +28,6 @@ from refsolver.quantities.dimensions import (
 )
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
 from refsolver.statics import cautions
-from refsolver.statics.chapters.friction_bearings import (
-    pressed_area,
-    pressure_radius,
-    wear_radius,
-    wedged,
-    worn_area,
-)
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -52,6 +45,13 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Curve, Drawing
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
+from refsolver.statics.rubbing_surfaces import (
+    pressed_area,
+    pressure_radius,
+    wear_radius,
+    wedged,
+    worn_area,
+)
 
 __all__ = ["FaceSize", "FaceToSize"]
 

@@ -9,7 +9,6 @@ Machines", chapter 10 (mu W r), from memory.
 
 from __future__ import annotations
 
-import math
 import random
 from collections.abc import Mapping, Sequence
 from types import SimpleNamespace
@@ -17,7 +16,7 @@ from types import SimpleNamespace
 import attrs
 from flint import fmpq
 
-from refsolver.arithmetic.contract import Arithmetic, Number
+from refsolver.arithmetic.contract import Arithmetic
 from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import ANGULAR_SPEED, FORCE, LENGTH, MOMENT, NUMBER, POWER
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
@@ -30,28 +29,13 @@ from refsolver.statics.contract import (
     Solution,
     quantity,
 )
-from refsolver.statics.drawing import Arrow, Curve, Drawing, Primitive
+from refsolver.statics.drawing import Arrow, Drawing, Primitive
+from refsolver.statics.friction_circle import circle_about, friction_radius, sine_of_friction_angle
 from refsolver.statics.random_givens import decimal
 from refsolver.statics.registry import register
 from refsolver.statics.sheets import number_sheet
 
 __all__ = ["Journal", "JournalBearing", "circle_about", "friction_radius", "sine_of_friction_angle"]
-
-
-def sine_of_friction_angle(friction: Number, ar: Arithmetic) -> Number:
-    """sin(phi) = mu / sqrt(1 + mu^2)."""
-    return friction / ar.sqrt(1 + friction * friction)
-
-
-def friction_radius(radius: Number, sine: Number) -> Number:
-    """r sin(phi)."""
-    return radius * sine
-
-
-def circle_about(radius: float, label: str) -> Curve:
-    """A circle about the origin, to be drawn."""
-    turns = [math.tau * i / 60 for i in range(61)]
-    return Curve(tuple((radius * math.cos(t), radius * math.sin(t)) for t in turns), label)
 
 
 @attrs.frozen

@@ -20,11 +20,6 @@ from refsolver.arithmetic.exact import Angle, Exact, Turn
 from refsolver.quantities.dimensions import FORCE, NUMBER
 from refsolver.quantities.kinds import Choice, ChoiceKind, NoAnswer, ScalarKind, Value
 from refsolver.statics import cautions
-from refsolver.statics.chapters.friction_rows import (
-    SLOPE_MISTAKES,
-    slope_grip,
-    slope_pull,
-)
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -38,6 +33,7 @@ from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Stroke
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 from refsolver.statics.sheets import number_sheet
+from refsolver.statics.slopes import SLOPE_MISTAKES, slope_grip, slope_pull
 
 __all__ = ["BlocksOverAPulley", "OverAPulley"]
 

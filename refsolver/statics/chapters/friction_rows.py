@@ -33,32 +33,9 @@ from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Stroke
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 from refsolver.statics.sheets import number_sheet
+from refsolver.statics.slopes import SLOPE_MISTAKES, slope_grip, slope_pull
 
 __all__ = ["SLOPE_MISTAKES", "BlocksInARow", "TwoInARow", "slope_grip", "slope_pull"]
-
-
-def slope_pull(weight: Number, cosine: Number, sine: Number) -> Number:
-    """W sin(incline), down the plane."""
-    return weight * sine
-
-
-def slope_grip(weight: Number, friction: Number, cosine: Number) -> Number:
-    """mu W cos(incline), the limiting friction."""
-    return weight * friction * cosine
-
-
-SLOPE_MISTAKES = (
-    Mistake(
-        "normal taken as the weight",
-        "the limiting friction is mu W, whatever the incline",
-        rules={"slope_grip": lambda weight, friction, cosine: weight * friction},
-    ),
-    Mistake(
-        "friction left out",
-        "the planes are taken as smooth",
-        rules={"slope_grip": lambda weight, friction, cosine: weight * 0},
-    ),
-)
 
 
 @attrs.frozen

@@ -21,11 +21,6 @@ from refsolver.arithmetic.exact import Angle, Exact, Turn
 from refsolver.quantities.dimensions import FORCE, LENGTH, NUMBER
 from refsolver.quantities.kinds import ScalarKind, Value
 from refsolver.statics import cautions
-from refsolver.statics.chapters.friction_journals import (
-    circle_about,
-    friction_radius,
-    sine_of_friction_angle,
-)
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -36,6 +31,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Arrow, Drawing, Primitive
+from refsolver.statics.friction_circle import circle_about, friction_radius, sine_of_friction_angle
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 from refsolver.statics.sheets import number_sheet

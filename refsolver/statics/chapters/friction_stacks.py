@@ -28,39 +28,18 @@ from refsolver.statics.contract import (
     angle,
     quantity,
 )
-from refsolver.statics.drawing import Arrow, Drawing, Primitive, Region, Stroke
+from refsolver.statics.drawing import Arrow, Drawing
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 from refsolver.statics.sheets import number_sheet
+from refsolver.statics.two_blocks import LEVEL, grip, two_blocks
 
 __all__ = ["LEVEL", "PulledOnTop", "StackedBlocks", "grip", "two_blocks"]
-
-LEVEL = Turn(fmpq(0))
-
-
-def grip(cosine: Number, sine: Number, friction: Number) -> Number:
-    """cos b + mu sin b: what a unit of pull does against friction."""
-    return cosine + friction * sine
 
 
 def drag(weight: Number, friction: Number, cosine: Number, sine: Number) -> Number:
     """W (mu cos a - sin a): what a weight on the falling plane needs to be moved."""
     return weight * (friction * cosine - sine)
-
-
-def two_blocks(incline: Angle, ar: Arithmetic) -> list[Primitive]:
-    """The plane falling to the right, and both blocks on it, to be drawn."""
-    cosine, sine = ar.cos_sin(incline)
-
-    def turned(x: float, y: float) -> tuple[float, float]:
-        return x * cosine + y * sine, y * cosine - x * sine
-
-    boxes = (((-2.0, 0.0), (2.0, 1.0)), ((-1.0, 1.0), (1.0, 2.0)))
-    parts: list[Primitive] = [Stroke(turned(-4.0, 0.0), turned(4.0, 0.0), "plane")]
-    for ((x1, y1), (x2, y2)), label in zip(boxes, ("lower", "upper"), strict=True):
-        corners = ((x1, y1), (x2, y1), (x2, y2), (x1, y2))
-        parts.append(Region(tuple(turned(x, y) for x, y in corners), label))
-    return parts
 
 
 @attrs.frozen

@@ -20,7 +20,6 @@ from refsolver.arithmetic.exact import Angle, Exact, Turn
 from refsolver.quantities.dimensions import FORCE, NUMBER
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
 from refsolver.statics import cautions
-from refsolver.statics.chapters.friction_stacks import LEVEL, grip, two_blocks
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -34,6 +33,7 @@ from refsolver.statics.drawing import Arrow, Drawing
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 from refsolver.statics.sheets import number_sheet
+from refsolver.statics.two_blocks import LEVEL, grip, two_blocks
 
 __all__ = ["BlockUnderTied", "DrawnFromUnder"]
 

@@ -27,11 +27,6 @@ from refsolver.quantities.dimensions import (
 )
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
 from refsolver.statics import cautions
-from refsolver.statics.chapters.pressure_on_areas import (
-    DIAMETER_FOR_RADIUS,
-    area_of,
-    circle_area,
-)
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -42,6 +37,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Arrow, Drawing, Primitive, Region
+from refsolver.statics.pressed_areas import DIAMETER_FOR_RADIUS, area_of, circle_area
 from refsolver.statics.random_givens import decimal, drawn, figures_for, log_uniform
 from refsolver.statics.registry import register
 from refsolver.statics.sheets import number_sheet

@@ -23,12 +23,6 @@ from refsolver.quantities.kinds import (
     Value,
 )
 from refsolver.statics import cautions
-from refsolver.statics.chapters.parallel_forces import (
-    OnLine,
-    drawn_loads,
-    drawn_on_line,
-    drawn_sizes,
-)
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -42,6 +36,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Arrow, Drawing, Mark
+from refsolver.statics.forces_on_a_line import OnLine, drawn_loads, drawn_on_line, drawn_sizes
 from refsolver.statics.moment_rules import sum_of_sizes
 from refsolver.statics.random_givens import (
     decimal,

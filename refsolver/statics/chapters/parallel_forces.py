@@ -42,11 +42,11 @@ from refsolver.statics.contract import (
     quantity,
     text,
 )
-from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Stroke
+from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive
+from refsolver.statics.forces_on_a_line import OnLine, drawn_loads, drawn_on_line, drawn_sizes
 from refsolver.statics.moment_rules import listed, sum_of_sizes
 from refsolver.statics.random_givens import (
     decimal,
-    drawn,
     drawn_point,
     figures_for,
     log_uniform,
@@ -63,13 +63,6 @@ from refsolver.statics.vectors import (
     scaled,
     unit_vector,
 )
-
-
-@attrs.frozen
-class OnLine:
-    force: Exact = quantity(FORCE, "its size; negative where it acts the other way")
-    at: Exact = quantity(LENGTH, "where it acts along the line")
-    name: str = text("what it is called")
 
 
 @attrs.frozen
@@ -122,26 +115,6 @@ _NO_SIGNS = Mistake(
 def _no_point(moment_is_zero: bool) -> NoAnswer:
     found = "they are in equilibrium" if moment_is_zero else "they form a couple"
     return NoAnswer("no point", f"the forces add up to zero: {found}")
-
-
-def drawn_on_line(forces: Sequence[Any], ar: Arithmetic) -> list[Primitive]:
-    places = [ar.bring(item.at) for item in forces]
-    parts: list[Primitive] = [
-        Stroke((min([*places, 0.0]), 0.0), (max([*places, 0.0]), 0.0)),
-        Mark((0.0, 0.0), "origin"),
-    ]
-    for key, item, x in zip(keys_of((forces, "force")), forces, places, strict=True):
-        parts.append(Arrow((x, 0.0), (0.0, -ar.bring(item.force)), key, pushes=True))
-    return parts
-
-
-def drawn_sizes(rng: random.Random, count: int) -> list[fmpq]:
-    """Sizes of forces, about a third of them the other way."""
-    return [rng.choice((-1, 1, 1)) * drawn(rng, 10, 990) for _ in range(count)]
-
-
-def drawn_loads(rng: random.Random, sizes: Sequence[fmpq]) -> tuple[OnLine, ...]:
-    return tuple(OnLine(size, drawn(rng, -10, 10, 2)) for size in sizes)
 
 
 def _nearly_balanced(kappa: tuple[float, float], rng: random.Random) -> list[fmpq]:

@@ -47,6 +47,7 @@ from refsolver.statics.contract import (
 )
 from refsolver.statics.contract import direction as direction_given
 from refsolver.statics.drawing import Arrow, Drawing
+from refsolver.statics.hooke import stretch_of
 from refsolver.statics.naming import distinct_names, keys_of
 from refsolver.statics.pulls import along_direction, closure, pull_of
 from refsolver.statics.random_givens import decimal, log_uniform, share_of
@@ -62,7 +63,6 @@ __all__ = [
     "SpaceParticle",
     "SpaceSupport",
     "SpaceTensions",
-    "stretch_of",
 ]
 
 _KINDS = ("cable", "contact", "bar", "spring")
@@ -139,11 +139,6 @@ def pull_direction(support: Any, ar: Arithmetic) -> tuple[Numbers, Number]:
         run = brought(support.direction.run, ar)
         return run, length(run, ar)
     return unit_vector(support.direction, ar), ar.bring(fmpq(1))
-
-
-def stretch_of(force: Number, stiffness: Number) -> Number:
-    """Hooke's law, s = F / k; negative where the spring is shortened."""
-    return force / stiffness
 
 
 def _one_part_only(support: Any, ar: Arithmetic) -> tuple[Numbers, Number]:

@@ -33,37 +33,15 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Arrow, Drawing, Region
+from refsolver.statics.pressed_areas import DIAMETER_FOR_RADIUS, area_of, circle_area
 from refsolver.statics.random_givens import drawn
 from refsolver.statics.registry import register
 from refsolver.statics.sheets import number_sheet
 
 __all__ = [
-    "DIAMETER_FOR_RADIUS",
     "PressureOnArea",
     "PressureOnAreaGivens",
-    "area_of",
-    "circle_area",
 ]
-
-
-def circle_area(diameter: Number, ar: Arithmetic) -> Number:
-    """pi d^2 / 4."""
-    return ar.pi() * diameter * diameter / 4
-
-
-DIAMETER_FOR_RADIUS = Mistake(
-    "diameter for radius",
-    "the diameter is squared and multiplied by pi, without the quarter",
-    rules={"circle_area": lambda diameter, ar: ar.pi() * diameter * diameter},
-)
-
-
-def area_of(item: Any, ar: Arithmetic, rules: Any) -> Number | None:
-    if item.area is not None:
-        return ar.bring(item.area)
-    if item.diameter is None:
-        return None
-    return rules.circle_area(ar.bring(item.diameter), ar)
 
 
 @attrs.frozen

@@ -20,7 +20,6 @@ from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import FORCE, LENGTH, STIFFNESS
 from refsolver.quantities.kinds import ScalarKind, TableKind, Value, VectorKind
 from refsolver.statics import cautions
-from refsolver.statics.chapters.particle_equilibrium import stretch_of
 from refsolver.statics.concurrent import PlaneForce, component_sum, plane_force_row
 from refsolver.statics.contract import (
     Answer,
@@ -34,6 +33,7 @@ from refsolver.statics.contract import (
     text,
 )
 from refsolver.statics.drawing import Arrow, Drawing, Mark, Stroke
+from refsolver.statics.hooke import stretch_of
 from refsolver.statics.naming import distinct_names, keys_of
 from refsolver.statics.random_givens import decimal, places_for
 from refsolver.statics.registry import register
