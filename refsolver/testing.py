@@ -23,15 +23,9 @@ from tabulate import tabulate
 
 from refsolver.arithmetic.detached import nearest_double
 from refsolver.calculators.contract import Received
-from refsolver.calculators.file import (
-    CalculatorFileError,
-    FamilySection,
-    InputLine,
-    OutputLine,
-    Refusals,
-    read_input_line,
-    read_output_line,
-)
+from refsolver.calculators.file import CalculatorFileError, FamilySection, Refusals
+from refsolver.calculators.line_readers import read_input_line, read_output_line
+from refsolver.calculators.lines import InputLine, OutputLine
 from refsolver.calculators.mapping import Handed, NotApplicable, hand_over, handed_value
 from refsolver.calculators.python_columns import raw_value
 from refsolver.calculators.python_worker import decoded, encoded

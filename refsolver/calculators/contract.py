@@ -14,7 +14,8 @@ from typing import Any, Protocol, TypeAlias, runtime_checkable
 
 import attrs
 
-from refsolver.calculators.file import CalculatorFile, OutputLine
+from refsolver.calculators.file import CalculatorFile
+from refsolver.calculators.lines import OutputLine
 
 __all__ = [
     "Asked",

@@ -15,7 +15,8 @@ from flint import fmpq
 from refsolver.arithmetic.columns import Leaves, NotInColumns, at, holds_columns
 from refsolver.arithmetic.detached import exact_double, nearest_double
 from refsolver.calculators.contract import Placed
-from refsolver.calculators.file import FamilySection, InputLine
+from refsolver.calculators.file import FamilySection
+from refsolver.calculators.lines import InputLine
 from refsolver.calculators.mapping import handed_value
 from refsolver.calculators.places import blanks, place_of, row_counts
 from refsolver.calculators.rebuilding import Stated, rebuilt

@@ -17,7 +17,8 @@ from flint import fmpq
 from refsolver.arithmetic.contract import Undecided
 from refsolver.arithmetic.detached import Enclosure, exact_double, nearest_double
 from refsolver.calculators.contract import Slot
-from refsolver.calculators.file import FamilySection, InputLine
+from refsolver.calculators.file import FamilySection
+from refsolver.calculators.lines import InputLine
 from refsolver.calculators.places import blanks, place_of, places_of, row_counts
 from refsolver.calculators.rebuilding import rebuilt
 from refsolver.calculators.scope import (

@@ -17,7 +17,7 @@ from refsolver.quantities.leaves import AXIS, Components, Polar
 from refsolver.statics.vectors import brought, unit_vector, vector
 
 if TYPE_CHECKING:
-    from refsolver.calculators.file import InputLine
+    from refsolver.calculators.lines import InputLine
 
 __all__ = ["PARTED", "assumed", "left_open", "not_stated"]
 

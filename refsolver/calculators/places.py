@@ -8,7 +8,8 @@ from functools import lru_cache
 from typing import Any
 
 from refsolver.calculators.contract import Slot
-from refsolver.calculators.file import FamilySection, InputLine
+from refsolver.calculators.file import FamilySection
+from refsolver.calculators.lines import InputLine
 from refsolver.calculators.scope import NotApplicable
 from refsolver.statics.givens import walk
 

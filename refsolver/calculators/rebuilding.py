@@ -9,7 +9,7 @@ from flint import fmpq
 
 from refsolver.arithmetic.columns import Leaves, NotInColumns
 from refsolver.arithmetic.exact import Exact, Radian, Turn, negated
-from refsolver.calculators.file import InputLine
+from refsolver.calculators.lines import InputLine
 from refsolver.quantities.leaves import (
     AXIS,
     Axis,

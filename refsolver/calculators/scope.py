@@ -8,7 +8,8 @@ from typing import Any
 import attrs
 from flint import ctx, fmpq
 
-from refsolver.calculators.file import CalculatorFileError, Condition, FamilySection, InputLine
+from refsolver.calculators.file import CalculatorFileError, FamilySection
+from refsolver.calculators.lines import Condition, InputLine
 from refsolver.calculators.partly_stated import PARTED, left_open, not_stated
 from refsolver.catalogue.schema import Case
 from refsolver.quantities.literals import read_literal

@@ -18,7 +18,8 @@ from refsolver.arithmetic.columns import Leaves
 from refsolver.arithmetic.detached import Enclosure, enclosure_of
 from refsolver.arithmetic.enclosure import EnclosureArithmetic, evaluate
 from refsolver.arithmetic.exact import Turn
-from refsolver.calculators.file import InputLine, leaf_dimension
+from refsolver.calculators.line_readers import leaf_dimension
+from refsolver.calculators.lines import InputLine
 from refsolver.calculators.scope import NotApplicable
 from refsolver.quantities.conversion import factor_to, in_unit
 from refsolver.quantities.dimensions import ANGLE, Dimension

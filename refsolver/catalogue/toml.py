@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Mapping
 from decimal import Decimal
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import tomli
 
@@ -20,6 +20,9 @@ _LARGEST = 4_000_000
 
 _BYTE_ORDER_MARK = "\ufeff"
 """Some editors put it before a text in UTF-8; it is no part of it."""
+
+
+T = TypeVar("T")
 
 
 class TomlReader:
@@ -49,6 +52,21 @@ class TomlReader:
         what = "a text is missing" if value is None else f"a text is expected: {value!r}"
         self.complain(key, what, f'write {key} = "..."')
         return ""
+
+    def listed(self, table: Mapping[str, Any], key: str, name: str, kind: type[T]) -> tuple[T, ...]:
+        """A list of texts or of whole numbers; a single text is not taken letter by letter."""
+        value = table.get(name, [])
+        if isinstance(value, list) and all(type(x) is kind for x in value):
+            return tuple(value)
+        words = "texts" if kind is str else "whole numbers"
+        self.complain(f"{key}.{name}", f"a list of {words} is expected, not {value!r}")
+        return ()
+
+    def yes_or_no(self, table: Mapping[str, Any], key: str, name: str) -> bool:
+        value = table.get(name, False)
+        if type(value) is not bool:
+            self.complain(f"{key}.{name}", f"true or false is expected, not {value!r}")
+        return bool(value)
 
     def unknown_keys(self, data: Mapping[str, Any], known: tuple[str, ...], key: str) -> None:
         for name in data:

@@ -22,7 +22,7 @@ from refsolver.arithmetic.algebraic import AlgebraicArithmetic, algebraic_decisi
 from refsolver.arithmetic.contract import NotAlgebraic, Undecided
 from refsolver.arithmetic.detached import Enclosure
 from refsolver.arithmetic.exact import Exact, Turn, rational
-from refsolver.calculators.file import OutputLine
+from refsolver.calculators.lines import OutputLine
 from refsolver.quantities.dimensions import ANGLE, Dimension
 from refsolver.quantities.kinds import DirectionKind, Kind, NoAnswer, Value, VectorKind
 from refsolver.quantities.units import Unit, UnitSystem, read_angle

@@ -36,7 +36,8 @@ from flint import fmpq
 from refsolver.arithmetic.detached import Enclosure
 from refsolver.calculators.contract import Failure, Received
 from refsolver.calculators.criteria import Band
-from refsolver.calculators.file import OutputLine, Refusals
+from refsolver.calculators.file import Refusals
+from refsolver.calculators.lines import OutputLine
 from refsolver.checking.comparison import Comparison, Measures, compare, measures
 from refsolver.checking.equality import simple_rational
 from refsolver.checking.readings import Reading, readings_of, reread

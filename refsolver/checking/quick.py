@@ -19,7 +19,7 @@ from flint import arb, ctx, fmpq
 
 from refsolver.arithmetic.detached import Enclosure, nearest_double
 from refsolver.calculators.criteria import Part
-from refsolver.calculators.file import OutputLine
+from refsolver.calculators.lines import OutputLine
 from refsolver.quantities.conversion import factor_to
 from refsolver.quantities.units import UnitSystem
 

@@ -12,7 +12,8 @@ from typing import Any, Literal
 import attrs
 from flint import fmpq
 
-from refsolver.calculators.file import OutputLine, Refusals
+from refsolver.calculators.file import Refusals
+from refsolver.calculators.lines import OutputLine
 from refsolver.calculators.numbertext import UnreadableNumber, read_number
 from refsolver.quantities.dimensions import ANGLE
 from refsolver.quantities.literals import LiteralError, read_literal

@@ -41,7 +41,8 @@ from refsolver._version import __version__
 from refsolver.arithmetic.detached import Enclosure
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.exact import Constant, quotient
-from refsolver.calculators.file import CalculatorFile, FamilySection, InputLine, OutputLine
+from refsolver.calculators.file import CalculatorFile, FamilySection
+from refsolver.calculators.lines import InputLine, OutputLine
 from refsolver.calculators.partly_stated import assumed
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.catalogue.schema import Case, Work

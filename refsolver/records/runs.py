@@ -10,7 +10,8 @@ import attrs
 
 from refsolver.arithmetic.detached import Enclosure
 from refsolver.calculators.contract import Received
-from refsolver.calculators.file import CalculatorFile, OutputLine
+from refsolver.calculators.file import CalculatorFile
+from refsolver.calculators.lines import OutputLine
 from refsolver.calculators.mapping import Handed
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.catalogue.schema import Case

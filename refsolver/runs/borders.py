@@ -22,7 +22,7 @@ import attrs
 from flint import fmpq
 
 from refsolver.arithmetic.detached import Enclosure, exact_double
-from refsolver.calculators.file import OutputLine
+from refsolver.calculators.lines import OutputLine
 from refsolver.catalogue.schema import Case
 from refsolver.checking.comparison import compare
 from refsolver.checking.judging import Finding

@@ -15,7 +15,8 @@ import attrs
 from flint import fmpq
 
 from refsolver.arithmetic.exact import Exact, Radian, Turn, product
-from refsolver.calculators.file import FamilySection, InputLine, OutputLine
+from refsolver.calculators.file import FamilySection
+from refsolver.calculators.lines import InputLine, OutputLine
 from refsolver.mistakes.replay import replay
 from refsolver.quantities.dimensions import ANGLE, FORCE, LENGTH, MASS, MOMENT
 from refsolver.quantities.leaves import AXIS, Axis, ByAngle, Components, Polar

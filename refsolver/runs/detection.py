@@ -16,7 +16,7 @@ import attrs
 from flint import fmpq
 
 from refsolver.arithmetic.detached import Enclosure, exact_double
-from refsolver.calculators.file import OutputLine
+from refsolver.calculators.lines import OutputLine
 from refsolver.checking.scales import scale
 from refsolver.mistakes.known import KnownMistake, seat
 from refsolver.quantities.conversion import factor_to

@@ -18,7 +18,8 @@ import attrs
 from refsolver.arithmetic.detached import exact_double
 from refsolver.calculators.contract import Asked, Received
 from refsolver.calculators.fields import nested
-from refsolver.calculators.file import CalculatorFile, OutputLine
+from refsolver.calculators.file import CalculatorFile
+from refsolver.calculators.lines import OutputLine
 from refsolver.calculators.mapping import places_of
 from refsolver.calculators.python_columns import raw_value
 from refsolver.calculators.python_worker import ReturnedNumber

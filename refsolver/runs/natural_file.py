@@ -11,7 +11,7 @@ from collections.abc import Iterator
 import attrs
 from flint import fmpq
 
-from refsolver.calculators.file import leaf_dimension
+from refsolver.calculators.line_readers import leaf_dimension
 from refsolver.quantities.dimensions import ANGLE, NUMBER, Dimension
 from refsolver.quantities.kinds import (
     REFUSALS,

@@ -9,7 +9,8 @@ import attrs
 from flint import fmpq
 
 from refsolver.calculators.contract import Asked, Received
-from refsolver.calculators.file import CalculatorFile, FamilySection, OutputLine, Refusals
+from refsolver.calculators.file import CalculatorFile, FamilySection, Refusals
+from refsolver.calculators.lines import OutputLine
 from refsolver.calculators.mapping import Handed, NotApplicable, hand_over, places_of
 from refsolver.catalogue.schema import Case
 from refsolver.checking.equality import proven_equal

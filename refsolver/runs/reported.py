@@ -6,7 +6,7 @@ import math
 
 import attrs
 
-from refsolver.calculators.file import OutputLine
+from refsolver.calculators.lines import OutputLine
 from refsolver.calculators.numbertext import UnreadableNumber, read_number
 from refsolver.checking.judging import Finding
 from refsolver.quantities.conversion import factor_to

@@ -18,7 +18,8 @@ import attrs
 
 from refsolver.calculators.answer_sheet import SheetCase, write_sheet
 from refsolver.calculators.by_sheet import check_typable
-from refsolver.calculators.file import CalculatorFile, OutputLine
+from refsolver.calculators.file import CalculatorFile
+from refsolver.calculators.lines import OutputLine
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.catalogue.userfile import write_text
 from refsolver.figures.givens_only import givens_drawing

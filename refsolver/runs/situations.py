@@ -14,7 +14,8 @@ from typing import Any
 import attrs
 from flint import fmpq
 
-from refsolver.calculators.file import CalculatorFile, FamilySection, OutputLine
+from refsolver.calculators.file import CalculatorFile, FamilySection
+from refsolver.calculators.lines import OutputLine
 from refsolver.mistakes.known import GENERAL, KnownMistake, early_rounding, replayed
 from refsolver.mistakes.replay import replay
 from refsolver.quantities.conversion import factor_to

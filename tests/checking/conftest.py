@@ -9,7 +9,7 @@ from flint import fmpq
 
 from refsolver.arithmetic.detached import Enclosure
 from refsolver.calculators.criteria import read_criterion
-from refsolver.calculators.file import OutputLine
+from refsolver.calculators.lines import OutputLine
 from refsolver.quantities.units import read_unit
 from refsolver.quantities.views import View, checked, dimension_of
 from refsolver.statics.registry import family

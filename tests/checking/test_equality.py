@@ -10,7 +10,7 @@ from flint import fmpq
 
 from refsolver.arithmetic.detached import Enclosure
 from refsolver.arithmetic.exact import Turn
-from refsolver.calculators.file import OutputLine
+from refsolver.calculators.lines import OutputLine
 from refsolver.checking.equality import equality, proven_equal, simple_rational
 from refsolver.quantities.dimensions import ANGLE, FORCE
 from refsolver.quantities.kinds import LineKind

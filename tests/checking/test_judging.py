@@ -11,7 +11,8 @@ from flint import fmpq
 
 from refsolver.arithmetic.exact import Turn
 from refsolver.calculators.contract import Failure, Received
-from refsolver.calculators.file import OutputLine, Refusals, WordReading
+from refsolver.calculators.file import Refusals
+from refsolver.calculators.lines import OutputLine, WordReading
 from refsolver.checking.equality import proven_equal
 from refsolver.checking.judging import VERDICTS, judge
 from refsolver.quantities import dimensions

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from refsolver.arithmetic.detached import Enclosure, enclosure_of, exact_double
 from refsolver.calculators.criteria import read_criterion
-from refsolver.calculators.file import OutputLine
+from refsolver.calculators.lines import OutputLine
 from refsolver.checking.comparison import compare, measures
 from refsolver.checking.quick import judged_quickly, suits
 from refsolver.quantities.conversion import in_unit

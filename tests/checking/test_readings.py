@@ -6,7 +6,8 @@ import attrs
 import pytest
 from flint import fmpq
 
-from refsolver.calculators.file import OutputLine, Refusals, WordReading
+from refsolver.calculators.file import Refusals
+from refsolver.calculators.lines import OutputLine, WordReading
 from refsolver.checking.readings import Reading, readings_of, reread
 from refsolver.quantities.dimensions import NUMBER
 from refsolver.quantities.views import View

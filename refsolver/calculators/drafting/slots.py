@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import attrs
 
 from refsolver.calculators.drafting.words import tokens
-from refsolver.calculators.file import LEAF_TAKES, leaf_dimension
+from refsolver.calculators.line_readers import LEAF_TAKES, leaf_dimension
 from refsolver.quantities.dimensions import Dimension
 from refsolver.quantities.kinds import (
     AlternativesKind,
