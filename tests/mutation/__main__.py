@@ -16,10 +16,11 @@ report, and the unnoticed changes to ``left.toml``.
 from __future__ import annotations
 
 import argparse
+import dataclasses
 import functools
 import time
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -27,6 +28,7 @@ import flint  # noqa: F401  (imported once, for every process to come)
 import mpmath  # noqa: F401
 
 from tests.mutation import figures
+from tests.mutation.families import concerns, families_in, files_of
 from tests.mutation.trials import Limits, Module, Outcome, outcomes, read
 
 HERE = Path(__file__).parent
@@ -44,23 +46,29 @@ def main() -> None:
         limits = Limits(plan["examples"], room.get("slowest", plan["slowest"]))
         modules = _modules(room, room.get("most", plan["most"]), asked)
         start = time.monotonic()
-        for some, tests in _tests_of(modules, room["tests"], asked.quick):
-            for module, found in outcomes(some, tests, limits, functools.partial(_tell, accepted)):
+        for some, tests, wanted in _tests_of(modules, room, asked.quick):
+            own = dataclasses.replace(limits, wanted=wanted)
+            for module, found in outcomes(some, tests, own, functools.partial(_tell, accepted)):
                 _keep(module, found, accepted.get(module.name, {}), asked.left)
         if modules:
             print(f"({time.monotonic() - start:.0f} s)", flush=True)
 
 
 def _tests_of(
-    modules: list[Module], tests: list[str], quick: bool
-) -> Iterator[tuple[list[Module], list[str]]]:
-    """Modules and the tests to be run for them, those of a room together."""
-    if not quick and modules:
-        yield modules, tests
-    for module in modules if quick else ():
+    modules: list[Module], room: dict[str, Any], quick: bool
+) -> Iterator[tuple[list[Module], list[str], Callable[[Any], bool]]]:
+    """Modules, where their tests are and which of those: all of a room, or a module's own."""
+    if not quick and modules and not room.get("chapters"):
+        yield modules, room["tests"], lambda item: True
+        return
+    for module in modules:
         own = Path("tests", *module.name.split(".")[1:-1], f"test_{module.path.stem}.py")
-        if (TOP / own).exists():
-            yield [module], [str(own)]
+        if not quick:
+            names = families_in(module.name)
+            files = files_of(names, module.name, room["tests"])
+            yield [module], files, functools.partial(concerns, names=names)
+        elif (TOP / own).exists():
+            yield [module], [str(own)], lambda item: True
 
 
 def _keep(module: Module, found: list[Outcome], reasons: dict[str, str], left: bool) -> None:

@@ -29,7 +29,7 @@ def apart(work: Callable[[], Any], seconds: float | None = None) -> Any:
         os.close(reading)
         _answer(work, seconds, writing)
     os.close(writing)
-    end = None if seconds is None else time.monotonic() + 10 * seconds + 60
+    end = None if seconds is None else time.monotonic() + 50 * seconds + 300
     try:
         return pickle.loads(_all_of(reading, end))
     except EOFError:

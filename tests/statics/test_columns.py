@@ -5,10 +5,13 @@ from __future__ import annotations
 import random
 
 import pytest
-from flint import ctx, fmpq
+from flint import arb, ctx, fmpq
 
 from refsolver.arithmetic.columns import at
+from refsolver.arithmetic.exact import Turn
+from refsolver.quantities.leaves import ByAngle, Polar
 from refsolver.quantities.views import View
+from refsolver.statics.chapters.concurrent_forces import PlaneForce, PlaneForces
 from refsolver.statics.columns import prove_columns, stacked
 from refsolver.statics.prover import Proven, asks_of, prove
 from refsolver.statics.registry import families, family
@@ -98,3 +101,21 @@ def test_forms_are_told_apart():
             for g in (dict(givens)[n] for n in cases.numbers)
         }
         assert len(forms) == 1
+
+
+def test_spare_bits_reach_what_raising_the_precision_does_not():
+    """Two pulls that cancel but for one part in 10^30: the rest is the difference of sizes."""
+    owner, ask, rest = family(PLANE), View("resultant", "magnitude"), fmpq(1, 10**30)
+
+    def pull(size, turns):
+        return PlaneForce(Polar(size, ByAngle(Turn(turns))))
+
+    givens = [
+        (n, PlaneForces((pull(fmpq(n), turn), pull(n + rest, turn + fmpq(1, 2)))))
+        for n, turn in ((1, fmpq(17, 360)), (2, fmpq(91, 360)))
+    ]
+    (cases,), alone = stacked(givens)
+    assert not alone
+    assert prove_columns(owner, cases, [ask], 1)[ask] == [None, None]
+    for ball in prove_columns(owner, cases, [ask], 1, spare=110)[ask]:
+        assert ball.rel_accuracy_bits() >= 4 and ball.overlaps(arb(rest))
