@@ -15,7 +15,7 @@ from refsolver.quantities.views import View, ViewError
 from refsolver.statics.chapters.cords import KnotAndCounterweights
 from refsolver.statics.chapters.parallel_axes import AxisChange
 from refsolver.statics.concurrent import PlaneForce, PlaneForces
-from refsolver.statics.contract import Residual, Solution
+from refsolver.statics.contract import Column, Residual, Row, Sheet, Solution
 from refsolver.statics.prover import NotProven, Proven, asks_of, keys_of_tables, prove, scale_of
 from refsolver.statics.registry import family
 from refsolver.statics.systems import PlaneCouple, PlaneForceAt
@@ -407,3 +407,37 @@ def test_a_pickled_value_keeps_its_ball_and_how_it_was_proven():
 def test_without_forces_the_scale_of_a_force_is_one():
     case = AxisChange(fmpq(2), fmpq(7), fmpq(1), fmpq(5))
     assert scale_of(case, FORCE) == 1
+
+
+def test_an_enclosure_that_stays_wide_is_not_proven_and_the_others_are():
+    """One component known to a thousandth and no better, whatever the precision."""
+
+    def solve(given, ar, rules):
+        x, y = FAMILY.solve(given, ar, rules).answers["resultant"]
+        return Solution({"resultant": (x, y + arb(0, 1e-3) if isinstance(y, arb) else y)})
+
+    reference = prove(Changed(solve=solve), TWO, [SIZE, X], residuals=False, second_opinion=False)
+    assert list(reference.outcomes) == [SIZE, X]
+    assert reference.outcomes[SIZE] == NotProven("the enclosure does not become narrow enough")
+    assert isinstance(reference.outcomes[X], Proven)
+
+
+def test_a_residual_is_computed_more_finely_before_it_is_called_too_wide():
+    """A quarter of the bits is left, as where large terms cancel: enough at twice the bits."""
+    precise = lambda ar: arb(0, arb(2) ** -(ctx.prec // 4))  # noqa: E731
+    assert residuals((precise, lambda ar: arb(1))).residuals == "close"
+    hopeless = lambda ar: arb(0, arb(2) ** -(ctx.prec // 100))  # noqa: E731
+    assert "too wide" in residuals((hopeless, lambda ar: arb(1))).residuals
+
+
+def test_a_cell_of_the_working_without_a_number_says_so():
+    def solve(given, ar, rules):
+        solution = FAMILY.solve(given, ar, rules)
+        cells = (arb("nan"), arb(2), None, "word")
+        sheet = Sheet("t", tuple(Column(c) for c in "abcd"), (Row("r", cells),))
+        return Solution(solution.answers, (sheet,))
+
+    (sheet,) = prove(Changed(solve=solve), TWO, [SIZE]).sheets()
+    none, two, empty, word = sheet.rows[0].cells
+    assert (none, empty, word) == ("no number that can be written down", None, "word")
+    assert two.lower == two.upper == 2

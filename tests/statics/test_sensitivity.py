@@ -16,6 +16,7 @@ from refsolver.arithmetic.exact import Turn
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.quantities.views import View
 from refsolver.records.findings import half_units_of
+from refsolver.statics.chapters.parallel_forces import OnLine
 from refsolver.statics.prover import prove
 from refsolver.statics.registry import family
 from refsolver.statics.sensitivity import (
@@ -65,6 +66,30 @@ def test_a_resultant_against_sympy():
     assert found[SIZE].condition == pytest.approx(1 + math.pi / 2 * 24 / 50, rel=1e-12)
     assert found[SIZE].effects["forces[1].force.magnitude"] == pytest.approx(0.36)
     assert found[TURN].condition is None  # an angle has no relative change
+
+
+def test_effects_on_an_angle_are_in_degrees():
+    """The pulls 30 along +x and 40 along +y: 1 % more of one, one degree more of the other."""
+    found, _ = of_case(ANCHOR, TURN)
+    effects = found[TURN].effects
+    assert effects["forces[1].force.magnitude"] == pytest.approx(math.degrees(-0.8 / 50 * 0.3))
+    assert effects["forces[2].force.angle"] == pytest.approx(40 * 0.8 / 50)
+
+
+def test_effects_on_a_negative_answer_and_on_zero():
+    """In per cent of the answer with its sign; of zero in units of force."""
+    owner = family("force-systems/parallel-line")
+    view = View("resultant", "value")
+    for forces, effects, condition in (
+        (((30, 1), (-70, 2)), (-0.75, 1.75), 2.5),
+        (((30, 1), (-30, 2)), (0.3, -0.3), None),
+    ):
+        given = owner.givens(tuple(OnLine(fmpq(force), fmpq(at)) for force, at in forces))
+        (one,) = of(given, view, owner=owner).values()
+        seen = [one.effects[f"forces[{n}].force"] for n in (1, 2)]
+        assert seen == pytest.approx(effects)
+        assert one.condition == (condition and pytest.approx(condition))
+        assert one.effects["forces[1].at"] == 0
 
 
 def test_two_nearly_cancelling_pulls_are_badly_conditioned():
