@@ -1,6 +1,6 @@
-"""Every refusal that a family declares is reached by a case, and none beyond them is.
+"""Every refusal and every word of a family is reached by a case, and none beyond them is.
 
-The files are read as plain TOML: that each expected refusal is what the solver gives, with
+The files are read as plain TOML: that each expected one is what the solver gives, with
 proof, is what the test of the printed answers shows.
 """
 
@@ -10,6 +10,7 @@ from collections import defaultdict
 import pytest
 
 from refsolver.catalogue.catalogue import Catalogue
+from refsolver.quantities.kinds import ChoiceKind
 from refsolver.statics.registry import families
 
 FAMILIES = families()
@@ -42,3 +43,28 @@ def test_each_declared_refusal_is_reached_by_a_case(name, refused):
         if answer in FAMILIES[name].answers
     ]
     assert not beyond, f"{name}: declare {'; '.join(beyond)}"
+
+
+@pytest.fixture(scope="module")
+def said():
+    """The words expected of each answer, by family and answer."""
+    found = defaultdict(set)
+    for path in Catalogue().paths.values():
+        case = tomllib.loads(path.read_text(encoding="utf-8"))
+        for published in case.get("published", ()):
+            found[case["family"], published["answer"]].add(published.get("value"))
+    return found
+
+
+WORDS = [
+    pytest.param(name, answer, given.kind.words, id=f"{name}: {answer}")
+    for name, owner in FAMILIES.items()
+    for answer, given in owner.answers.items()
+    if isinstance(given.kind, ChoiceKind)
+]
+
+
+@pytest.mark.parametrize(("name", "answer", "words"), WORDS)
+def test_each_word_of_an_answer_is_reached_by_a_case(name, answer, words, said):
+    missing = sorted(set(words) - said[name, answer])
+    assert not missing, f"{name}: no case expects {answer} to be {' or '.join(missing)}"
