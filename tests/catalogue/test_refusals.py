@@ -57,10 +57,11 @@ def said():
 
 
 WORDS = [
-    pytest.param(name, answer, given.kind.words, id=f"{name}: {answer}")
+    pytest.param(name, answer, kind.words, id=f"{name}: {answer}")
     for name, owner in FAMILIES.items()
     for answer, given in owner.answers.items()
-    if isinstance(given.kind, ChoiceKind)
+    for kind in (given.kind, getattr(given.kind, "of", None))
+    if isinstance(kind, ChoiceKind)
 ]
 
 

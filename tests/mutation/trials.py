@@ -22,6 +22,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from refsolver.statics import registry
 from tests.mutation.apart import Ended, apart
 from tests.mutation.changes import Change, changes, sampled
 from tests.mutation.steady import Reached, collect, first_failure, timed
@@ -213,6 +214,7 @@ def _patched(
                     return AFRESH
     for cache in caches:
         cache.cache_clear()
+    registry._DERIVED.clear()  # made anew by what makes them
     return first_failure(items)
 
 

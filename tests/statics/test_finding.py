@@ -7,15 +7,20 @@ import random
 import pytest
 from flint import arb, fmpq
 
-from refsolver.arithmetic.exact import Turn
+from refsolver.arithmetic.double import DoubleArithmetic
+from refsolver.arithmetic.enclosure import EnclosureArithmetic
+from refsolver.arithmetic.exact import Radian, Turn
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.catalogue.reading import read_case
 from refsolver.catalogue.schema import CaseFileError
-from refsolver.quantities.views import View
-from refsolver.statics.finding import finding, sought_between
+from refsolver.quantities.dimensions import ANGLE, FORCE, LENGTH, NUMBER
+from refsolver.quantities.leaves import ByAngle, Polar
+from refsolver.quantities.views import View, checked
+from refsolver.statics.finding import _root_near, finding, sought_between
 from refsolver.statics.givens import leaf, walk
 from refsolver.statics.prover import NotProven, Proven, prove
 from refsolver.statics.registry import family
+from refsolver.statics.systems import PlaneForceAt
 
 BELT = """
 title = "A made-up case"
@@ -161,3 +166,112 @@ def test_two_ends_that_differ_in_kind_or_place_are_refused():
         sought_between(fmpq(1), Turn(fmpq(1)), "lap")
     with pytest.raises(ValueError, match="in 2 places"):
         sought_between((fmpq(1), fmpq(2)), (fmpq(3), fmpq(4)), "point")
+
+
+SYSTEM = family("force-systems/single-force")
+MOMENT = View("moment", "value")
+
+
+def one_force(path, inside, low, high, view, known, force):
+    """What in one force placed in the plane leads to a known answer: family and question."""
+    inverse = finding(SYSTEM.name, path, inside, view)
+    given = inverse.givens(
+        forces=(PlaneForceAt(force, (fmpq(4), fmpq(0))),), known_answer=known,
+        sought=sought_between(low, high, path),
+    )  # fmt: skip
+    return inverse, given
+
+
+DOWN = Polar(fmpq(6), ByAngle(Turn(fmpq(-1, 4))))
+
+
+def test_a_coordinate_of_a_point_is_found():
+    """6 down at x turns by -6 x: 30 clockwise at x = 5, whatever y is."""
+    inverse, given = one_force(
+        "forces[1].at", (0,), (fmpq(1), fmpq(2)), (fmpq(9), fmpq(2)), MOMENT, fmpq(-30), DOWN
+    )
+    assert given.sought.name == "forces[1].at.0"
+    assert inverse.answers["found"].kind.dimension == LENGTH
+    reference = prove(inverse, given, [View("found"), View("resultant", "magnitude")])
+    assert reference.residuals == "close" and reference.second_opinion == "agrees"
+    found, size = (outcome.ball for outcome in reference.outcomes.values())
+    assert found.overlaps(arb(5)) and size.overlaps(arb(6))
+
+
+def test_the_angle_of_a_force_is_found_in_turns():
+    """6 at 4 along x turns by 24 sin of its angle: 12 at 30 degrees."""
+    ends = [Polar(fmpq(6), ByAngle(Turn(fmpq(turns, 100)))) for turns in (1, 20)]
+    inverse, given = one_force(
+        "forces[1].force", ("direction", "angle"), *ends, MOMENT, fmpq(12), DOWN
+    )
+    assert inverse.answers["found"].kind.dimension == ANGLE
+    assert prove(inverse, given, [View("found")]).outcomes[View("found")].ball.overlaps(arb(1) / 12)
+
+
+def test_the_working_begins_with_what_was_known_and_found():
+    inverse = finding("friction/belt", "friction", (), View("slack"))
+    sought = sought_between(fmpq(1, 100), fmpq(1), "friction")
+    own = {"friction": fmpq(1, 4), "lap": Turn(fmpq(2)), "tension": fmpq(2000)}
+    given = inverse.givens(**own, known_answer=fmpq(40), sought=sought)
+    reference = prove(inverse, given, [View("found")])
+    first, *rest = reference.sheets()
+    assert first.title == "Value found"
+    assert [(c.head, c.dimension) for c in first.columns] == [("known", FORCE), ("found", NUMBER)]
+    known, found = first.rows[0].cells
+    assert known.lower == known.upper == 40
+    assert found == reference.outcomes[View("found")].enclosure
+    base = family("friction/belt")
+    direct = prove(base, base.givens(**own | {"friction": found.middle}), [View("slack")])
+    assert [sheet.title for sheet in rest] == [sheet.title for sheet in direct.sheets()]
+    assert "slack" in inverse.title and "friction" in inverse.title
+    assert inverse.method.startswith(base.method) and inverse.method != base.method
+    assert inverse.second_method.startswith(base.second_method)
+    assert {m.name for m in inverse.mistakes} == {m.name for m in base.mistakes if m.rules}
+
+
+def test_the_figure_is_that_of_the_question_at_the_value_found():
+    inverse, given = one_force(
+        "forces[1].at", (0,), (fmpq(1), fmpq(0)), (fmpq(9), fmpq(0)), MOMENT, fmpq(-30), DOWN
+    )
+    ar = DoubleArithmetic()
+    answers = inverse.solve(given, ar, inverse.rule_set()).answers
+    base = SYSTEM.givens(forces=(PlaneForceAt(DOWN, (fmpq(5), fmpq(0))),))
+    direct = SYSTEM.solve(base, ar, SYSTEM.rule_set()).answers
+    assert inverse.figure(given, answers, ar) == SYSTEM.figure(base, direct, ar)
+
+
+def test_a_question_that_the_answer_does_not_reach_is_not_proven():
+    """At no force at all there is no angle to be compared with the known one."""
+    view = checked(View("resultant", "angle"), SYSTEM.answers["resultant"].kind)
+    ends = [Polar(fmpq(size), DOWN.direction) for size in (-1, 1)]
+    inverse, given = one_force("forces[1].force", ("magnitude",), *ends, view, Turn(fmpq(1)), DOWN)
+    (outcome,) = prove(inverse, given, [View("found")]).outcomes.values()
+    assert isinstance(outcome, NotProven)
+
+
+def test_an_estimate_that_misses_is_made_good_over_the_whole_bracket():
+    sought = sought_between(fmpq(0), fmpq(2), "x")
+    for estimate in (fmpq(1, 3), fmpq(14142135623731, 10**13)):
+        root = _root_near(
+            estimate, sought, lambda x: x * x - 2, lambda x: 2 * x, "x", EnclosureArithmetic()
+        )
+        assert root.overlaps(arb(2).sqrt()) and root.rel_accuracy_bits() > 40
+
+
+def test_what_cannot_be_inverted_is_told():
+    with pytest.raises(ValueError, match="no given 'grip'"):
+        finding("friction/belt", "grip", (), View("slack"))
+    with pytest.raises(ValueError, match="is not a number"):
+        finding(SYSTEM.name, "forces[1].name", (), MOMENT)
+    with pytest.raises(ValueError, match="angles of one kind"):
+        sought_between(Radian(fmpq(1)), Turn(fmpq(1)), "lap")
+    with pytest.raises(ValueError, match="angles of one kind"):
+        sought_between(Turn(fmpq(1)), Radian(fmpq(1)), "lap")
+    low, high = (Polar(fmpq(size), DOWN.direction) for size in (1, 2))
+    sought = sought_between(low, high, "force")
+    assert (sought.low, sought.high, sought.template) == (1, 2, low)
+    inverse, given = one_force("forces[1].force", ("magnitude",), low, high, MOMENT, fmpq(1), DOWN)
+    with pytest.raises(ValueError, match="names reserved"):
+        finding(inverse.name, "forces[1].at", (0,), MOMENT)
+    with pytest.raises(AttributeError):
+        given.known_answer = fmpq(2)
