@@ -11,8 +11,8 @@ from refsolver.arithmetic.columns import at
 from refsolver.arithmetic.exact import Turn
 from refsolver.quantities.leaves import ByAngle, Polar
 from refsolver.quantities.views import View
-from refsolver.statics.chapters.concurrent_forces import PlaneForce, PlaneForces
 from refsolver.statics.columns import prove_columns, stacked
+from refsolver.statics.concurrent import PlaneForce, PlaneForces
 from refsolver.statics.prover import Proven, asks_of, prove
 from refsolver.statics.registry import families, family
 

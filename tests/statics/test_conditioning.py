@@ -12,8 +12,8 @@ from refsolver.catalogue.catalogue import Catalogue
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.leaves import ByAngle, Components, Polar
 from refsolver.quantities.views import View
-from refsolver.statics.chapters.concurrent_forces import PlaneForce, PlaneForces
 from refsolver.statics.chapters.parallel_forces import OnLine, OnLineGivens
+from refsolver.statics.concurrent import PlaneForce, PlaneForces
 from refsolver.statics.conditioning import condition_number, condition_numbers
 from refsolver.statics.contract import Solution
 from refsolver.statics.registry import family
