@@ -7,7 +7,7 @@ import math
 import pytest
 from flint import ctx, fmpq
 
-from refsolver.arithmetic.exact import Turn
+from refsolver.arithmetic.exact import Turn, negated, square_root
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.leaves import ByAngle, Components, Polar
@@ -26,6 +26,11 @@ BEAM = family("beams/internal-forces")
 
 def on_line(*pairs):
     return OnLineGivens(tuple(OnLine(fmpq(force), fmpq(at)) for force, at in pairs))
+
+
+def pulls_at(*pairs):
+    """Pulls as sizes and turns."""
+    return PlaneForces(tuple(PlaneForce(Polar(fmpq(a), ByAngle(Turn(b)))) for a, b in pairs))
 
 
 class _Refusing(type(LINE)):
@@ -64,24 +69,32 @@ def test_zeros_angles_and_what_is_refused_have_none():
     assert not {"resultant", "position"} & {view.answer for view in found}
     pulls = PlaneForces((PlaneForce(Components((fmpq(3), fmpq(4)))),))
     assert "angle" not in {view.take for view in condition_numbers(PLANE, pulls)}
-    both = (Polar(fmpq(7), ByAngle(Turn(fmpq(t, 12)))) for t in (1, 7))
-    balanced = condition_numbers(PLANE, PlaneForces(tuple(map(PlaneForce, both))))
+    balanced = condition_numbers(PLANE, pulls_at((7, fmpq(1, 12)), (7, fmpq(7, 12))))
     assert "resultant" not in {view.answer for view in balanced}
     assert condition_number(_Refusing(), on_line((5, 2))) is None
 
 
 def test_a_zero_that_only_algebra_proves_is_no_obstacle():
-    """Three equal pulls all round, and one more along x: the sum along y is a proven zero."""
-    turns = (fmpq(1, 24), fmpq(9, 24), fmpq(17, 24))
-    pulls = [Polar(fmpq(90), ByAngle(Turn(t))) for t in turns]
-    case = PlaneForces(tuple(map(PlaneForce, (*pulls, Components((fmpq(9), fmpq(0)))))))
-    found = condition_numbers(PLANE, case)
-    size = found[View("resultant", "magnitude")]
-    # a pull at the angle a counts |cos a| (1) and |a sin a| (its angle) of 90 in 9
-    parts = (2 * math.pi * float(t) for t in turns)
-    assert size == pytest.approx(
-        1 + 10 * sum(abs(math.cos(a)) + abs(a * math.sin(a)) for a in parts)
-    )
+    """The roots of 2 and 8 less that of 18 are nothing; their moment is -4 roots of 2."""
+    two, eight, eighteen = (square_root(fmpq(n)) for n in (2, 8, 18))
+    forces = zip((two, eight, negated(eighteen)), (1, 2, 3), strict=True)
+    case = OnLineGivens(tuple(OnLine(force, fmpq(at)) for force, at in forces))
+    found = condition_numbers(LINE, case)
+    assert found[View("moment", "value")] == pytest.approx(2 * (1 + 4 + 9) / 4)
+    assert not {"resultant", "position"} & {view.answer for view in found}
+
+
+def test_an_answer_that_is_refused_leaves_the_others():
+    class Partly(type(LINE)):
+        def solve(self, given, ar, rules):
+            whole = super().solve(given, ar, rules)
+            return Solution({**whole.answers, "resultant": NoAnswer("no point")})
+
+    case = on_line((100, 1), (-96, 3))
+    whole, partly = condition_numbers(LINE, case), condition_numbers(Partly(), case)
+    assert partly == {view: k for view, k in whole.items() if view.answer != "resultant"}
+    refused = Catalogue().read("beams/internal-forces/too-many-hinges").given
+    assert condition_numbers(BEAM, refused) == {}
 
 
 def test_a_function_counts_in_the_middle_of_each_piece():
@@ -95,8 +108,10 @@ def test_a_function_counts_in_the_middle_of_each_piece():
 
 def test_the_precision_of_the_process_is_restored():
     with ctx.workprec(77):
-        condition_numbers(LINE, on_line((100, 1), (-96, 3)))
+        hair = 1 - fmpq(1, 10**30)
+        nearly = condition_numbers(PLANE, pulls_at((1, fmpq(17, 360)), (-hair, fmpq(17, 360))))
         assert ctx.prec == 77
+        assert nearly[View("resultant", "magnitude")] > 1e30
         with pytest.raises(ArithmeticError, match="as stated"):
             condition_numbers(_Unsolved(), on_line((5, 2)))
         assert ctx.prec == 77

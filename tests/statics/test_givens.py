@@ -1,0 +1,162 @@
+"""Leaves by their names: found, replaced all at once, restated in other units."""
+
+from __future__ import annotations
+
+import attrs
+import pytest
+from flint import fmpq
+
+from refsolver.arithmetic.exact import Constant, Turn
+from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT
+from refsolver.quantities.leaves import ByAngle, Components, Polar
+from refsolver.statics.contract import (
+    Given,
+    angle,
+    choice,
+    many,
+    one,
+    point,
+    quantities,
+    quantity,
+    text,
+    vector,
+)
+from refsolver.statics.givens import (
+    checks_numbers,
+    fields,
+    leaf,
+    pattern_of,
+    replaced,
+    restated,
+    walk,
+)
+from refsolver.statics.naming import distinct_names, keys_of, of_names_alone
+
+
+@attrs.frozen
+class Span:
+    start: fmpq = quantity(LENGTH, "where it starts")
+    end: fmpq = quantity(LENGTH, "where it ends")
+    name: str = text("its name")
+
+    def __attrs_post_init__(self):
+        if self.end <= self.start:
+            raise ValueError("a span ends after its start")
+
+
+@attrs.frozen
+class Pull:
+    force: object = vector(FORCE, "the pull")
+    at: tuple = point("where")
+
+
+@attrs.frozen
+class Stage:
+    spans: tuple = many(Span, "the spans")
+    pull: Pull = one(Pull, "one pull")
+    loads: tuple = quantities(FORCE, "loads")
+    twist: fmpq | None = quantity(MOMENT, "a couple", default=None)
+    lean: Turn | None = angle("a lean", default=None)
+    kind: str = choice(("light", "heavy"), "which", default="light")
+    scratch: int = attrs.field(default=0)
+
+
+def stage(**changes):
+    own = {
+        "spans": (Span(fmpq(0), fmpq(2)), Span(fmpq(2), fmpq(5), "far")),
+        "pull": Pull(Polar(fmpq(6), ByAngle(Turn(fmpq(1, 8)))), (fmpq(1), fmpq(-2))),
+        "loads": (fmpq(3), fmpq(4)),
+    }
+    return Stage(**own | changes)
+
+
+def test_every_leaf_that_is_there_has_a_path():
+    found = {path: value for path, value, _ in walk(stage())}
+    assert found == {
+        "spans[1].start": 0, "spans[1].end": 2, "spans[1].name": "",
+        "spans[2].start": 2, "spans[2].end": 5, "spans[2].name": "far",
+        "pull.force": stage().pull.force, "pull.at": (1, -2),
+        "loads[1]": 3, "loads[2]": 4, "kind": "light",
+    }  # fmt: skip
+    assert all(leaf(stage(), path) == value for path, value in found.items() if path[:5] != "loads")
+    fuller = stage(twist=fmpq(9), lean=Turn(fmpq(1)))
+    assert [path for path, _, _ in walk(fuller, "own.")][-3:] == [
+        "own.twist",
+        "own.lean",
+        "own.kind",
+    ]
+    assert all(isinstance(field, Given) for _, _, field in walk(fuller))
+    assert list(fields(Span)) == ["start", "end", "name"] and "scratch" not in fields(Stage)
+
+
+@pytest.mark.parametrize(
+    ("path", "said"),
+    [
+        ("spans[3].start", "there are 2 spans"),
+        ("spans[0].start", "there are 2 spans"),
+        ("spans[1].middle", "there is no given 'middle'"),
+        ("scratch", "there is no given 'scratch'"),
+        ("spans[1]start", "not the name of a given"),
+        (".spans", "not the name of a given"),
+    ],
+)
+def test_what_is_not_there_is_told(path, said):
+    for reach in (leaf, lambda given, path: replaced(given, {path: None})):
+        with pytest.raises(KeyError, match=said.replace("[", r"\[")):
+            reach(stage(), path)
+
+
+def test_leaves_move_together_and_no_state_in_between_is_made():
+    moved = replaced(
+        stage(), {"spans[1].start": fmpq(7), "spans[1].end": fmpq(9), "spans[2].name": "x"}
+    )
+    assert moved.spans == (Span(fmpq(7), fmpq(9)), Span(fmpq(2), fmpq(5), "x"))
+    assert moved.pull == stage().pull and stage().spans[0].start == 0
+    with pytest.raises(ValueError, match="ends after its start"):
+        replaced(stage(), {"spans[1].start": fmpq(7)})
+    assert replaced(stage(), {}) == stage()
+    whole = replaced(stage(), {"spans[2]": Span(fmpq(5), fmpq(6)), "pull.at": (fmpq(0), fmpq(0))})
+    assert whole.spans[1].end == 6 and whole.pull.at == (0, 0)
+    assert whole.spans[0] == stage().spans[0]
+
+
+def test_other_units_scale_each_leaf_by_its_dimension():
+    """Metres to millimetres and newtons to kilonewtons; angles, names and words stay."""
+    sizes = {LENGTH: fmpq(1000), FORCE: fmpq(1, 1000), MOMENT: fmpq(1)}
+    root = Constant("sqrt", (fmpq(2),))
+    own = stage(twist=fmpq(9), lean=Turn(fmpq(1)), loads=(fmpq(3), root))
+    seen = restated(own, sizes.__getitem__)
+    assert seen.spans[1] == Span(fmpq(2000), fmpq(5000), "far")
+    assert seen.pull == Pull(Polar(fmpq(6, 1000), ByAngle(Turn(fmpq(1, 8)))), (1000, -2000))
+    assert seen.loads[0] == fmpq(3, 1000) and seen.loads[1] != root
+    assert (seen.twist, seen.lean, seen.kind) == (9, Turn(fmpq(1)), "light")
+    parts = restated(stage(pull=Pull(Components((fmpq(5), root)), (fmpq(0),) * 2)), sizes.get)
+    assert parts.pull.force.along[0] == fmpq(1, 200) and parts.pull.force.along[1] != root
+
+
+def test_patterns_have_a_star_for_every_number():
+    assert pattern_of("stages[12].spans[3].start") == "stages[*].spans[*].start"
+    assert pattern_of("pull.at") == "pull.at"
+
+
+def test_who_looks_at_numbers_when_it_is_made():
+    @attrs.frozen
+    class Named:
+        pulls: tuple = many(Pull, "pulls")
+
+        @of_names_alone
+        def __attrs_post_init__(self):
+            distinct_names(self.pulls, "pull")
+
+    assert checks_numbers(Span) and checks_numbers(Stage)
+    assert not checks_numbers(Pull) and not checks_numbers(Named)
+
+
+def test_rows_go_by_their_names_or_by_their_number():
+    far, none = Span(fmpq(2), fmpq(5), "far"), Span(fmpq(0), fmpq(1))
+    assert keys_of((far, none, none), "span") == ["far", "span 2", "span 3"]
+    distinct_names((far, none, none), "span")
+    with pytest.raises(ValueError, match="two go by the name 'far': rename one"):
+        distinct_names((far, none, far), "span")
+    with pytest.raises(ValueError, match="'far' and by 'span 2'"):
+        distinct_names((far, none, far, attrs.evolve(none, name="span 2")), "span")
