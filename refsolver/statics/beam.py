@@ -38,6 +38,7 @@ from refsolver.statics.free_body import (
     couple_on,
     force_on,
 )
+from refsolver.statics.limits import exceeds
 from refsolver.statics.naming import distinct_names, keys_of
 from refsolver.statics.polynomials import integral, moved, through, value
 from refsolver.statics.supports import PlaneSupport, parts_of, unknowns_of
@@ -145,7 +146,7 @@ class Beam:
         for what, at in places:
             if not isinstance(at, fmpq):
                 raise ValueError(f"{what}: a position along a beam is a rational number")
-            if isinstance(self.length, fmpq) and at > self.length:
+            if exceeds(at, self.length):
                 raise ValueError(f"{what} lies beyond the end of the beam")
         self._check_hinges()
 

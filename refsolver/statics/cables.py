@@ -24,6 +24,7 @@ from refsolver.quantities.dimensions import FORCE, LENGTH
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.statics.contract import Column, Mistake, Row, Sheet, quantity, text
 from refsolver.statics.drawing import Arrow, Curve, Mark, Pin, Primitive
+from refsolver.statics.limits import exceeds
 from refsolver.statics.naming import keys_of
 from refsolver.statics.random_givens import decimal, share_of
 
@@ -94,8 +95,7 @@ def checked_stations(
     if twice:
         raise ValueError(f"two go by the name {' and by '.join(map(repr, twice))}: rename one")
     for key, station in zip(keys[len(ends) :], stations, strict=True):
-        rational = isinstance(station.at, fmpq) and isinstance(span, fmpq)
-        if rational and not 0 <= station.at <= span:  # type: ignore[operator]
+        if exceeds(fmpq(0), station.at) or exceeds(station.at, span):
             raise ValueError(f"{key} at {station.at} lies outside the span of {span}")
 
 

@@ -157,11 +157,16 @@ def test_powers_of_ten_have_as_many_figures_as_their_neighbours(value, figures):
     assert figures_justified(known, {"a": fmpq(1, 2000)}) == figures + 3
 
 
-def test_the_precision_of_the_process_is_restored():
+def test_the_precision_of_the_process_is_restored_and_does_not_matter():
     given = Catalogue().read(ANCHOR).given
-    with ctx.workprec(77):
-        of(given, SIZE)
-        assert ctx.prec == 77
+    reference = prove(PLANE, given, [SIZE])
+    with ctx.workprec(8):
+        (one,) = sensitivities(PLANE, given, [SIZE], reference.decisions).values()
+        assert ctx.prec == 8
+        known = Sensitivity(SIZE, arb(123456), {"a": arb(1)})
+        assert figures_justified(known, {"a": fmpq(1, 2)}) == 6
+        assert ctx.prec == 8
+    assert one.condition == pytest.approx(1 + math.pi / 2 * 24 / 50, rel=1e-12)
 
 
 def test_half_units_are_in_coherent_units_and_radians():
@@ -175,6 +180,8 @@ def test_digits_lost_is_the_published_formula():
     """P = log10(1 + |deviation| / (kappa eta |reference|)): NPL Report CISE 25/99."""
     assert digits_lost(0.0, 7.0) == 0.0
     assert digits_lost(1e-13, 10.0) == pytest.approx(math.log10(1 + 1e-14 / DOUBLE))
+    for at_most_one in (1.0, 0.25):  # a problem costs a result no less than one rounding
+        assert digits_lost(DOUBLE, at_most_one) == pytest.approx(math.log10(2))
     assert digits_lost(1e-13, None) is None
     assert digits_lost(None, 10.0) is None
 

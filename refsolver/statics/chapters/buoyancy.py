@@ -38,6 +38,7 @@ from refsolver.statics.contract import (
 )
 from refsolver.statics.drawing import Arrow, Drawing, Primitive, Region, Stroke
 from refsolver.statics.fluids import AFLOAT, unknown_given
+from refsolver.statics.limits import reaches
 from refsolver.statics.random_givens import decimal, drawn, figures_for, log_uniform
 from refsolver.statics.registry import register
 from refsolver.statics.sheets import number_sheet
@@ -64,8 +65,7 @@ class SubmergedBodyGivens:
                 "state three of weight, apparent, volume, body and fluid, one of them 'fluid' or "
                 "'apparent'"
             )
-        known = isinstance(self.weight, fmpq) and isinstance(self.apparent, fmpq)
-        if known and self.apparent >= self.weight:  # type: ignore[operator]
+        if reaches(self.apparent, self.weight):
             raise ValueError("in a fluid a body seems lighter: 'apparent' is below 'weight'")
 
 

@@ -48,6 +48,7 @@ from refsolver.statics.fluids import (
     weight_of_density,
     weight_of_fluid,
 )
+from refsolver.statics.limits import exceeds
 from refsolver.statics.random_givens import (
     drawn,
     figures_for,
@@ -92,9 +93,9 @@ class Dam:
         needs_gravity((self.dam, self.fluid), self.gravity)
         for name in ("upstream", "downstream"):
             depth = getattr(self, name)
-            if isinstance(depth, fmpq) and isinstance(self.height, fmpq) and depth > self.height:
+            if exceeds(depth, self.height):
                 raise ValueError(f"{name}: the fluid stands higher than the dam")
-        if isinstance(self.uplift, fmpq) and self.uplift > 1:
+        if exceeds(self.uplift, fmpq(1)):
             raise ValueError("the uplift is a share from 0 to 1")
         if self.crest == 0 and self.upstream_run == 0 and self.downstream_run == 0:
             raise ValueError("a dam needs a base: state the crest or the runs of its faces")

@@ -42,6 +42,7 @@ from refsolver.statics.contract import (
 )
 from refsolver.statics.drawing import Drawing, Mark, Primitive, Region, Stroke
 from refsolver.statics.fluids import AFLOAT, unknown_given
+from refsolver.statics.limits import exceeds
 from refsolver.statics.naming import distinct_names, keys_of
 from refsolver.statics.random_givens import decimal, drawn, figures_for, log_uniform
 from refsolver.statics.registry import register
@@ -60,7 +61,7 @@ class FloatingShareGivens:
         stated = [x for x in (self.body, self.fluid, self.submerged) if x is not None]
         if len(stated) != 2:
             raise ValueError("state two of body, fluid and submerged")
-        if isinstance(self.submerged, fmpq) and self.submerged > 1:
+        if exceeds(self.submerged, fmpq(1)):
             raise ValueError("the submerged share is not above 1 (100 %)")
 
 

@@ -39,6 +39,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Curve, Drawing
+from refsolver.statics.limits import reaches
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 from refsolver.statics.rubbing_surfaces import (
@@ -79,8 +80,7 @@ class RubbingSurface:
             raise ValueError("state one of 'load', 'pressure', 'torque' and 'power'")
         if self.power is not None and self.speed is None:
             raise ValueError("'power' needs 'speed'")
-        outer, inner = self.outer, self.inner
-        if isinstance(outer, fmpq) and isinstance(inner, fmpq) and inner >= outer:
+        if reaches(self.inner, self.outer):
             raise ValueError("the inner radius must be smaller than the outer one")
 
 

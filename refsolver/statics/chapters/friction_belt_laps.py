@@ -12,7 +12,6 @@ from collections.abc import Mapping, Sequence
 from types import SimpleNamespace
 
 import attrs
-from flint import fmpq
 
 from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Exact
@@ -29,6 +28,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Curve, Drawing, Primitive, Stroke
+from refsolver.statics.limits import exceeds
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 from refsolver.statics.sheets import number_sheet
@@ -44,8 +44,7 @@ class TwoPulleys:
     run: str = choice(("open", "crossed"), "how the belt runs", default="open")
 
     def __attrs_post_init__(self) -> None:
-        large, small = self.larger, self.smaller
-        if isinstance(large, fmpq) and isinstance(small, fmpq) and small > large:
+        if exceeds(self.smaller, self.larger):
             raise ValueError("'smaller' must not exceed 'larger'")
 
 

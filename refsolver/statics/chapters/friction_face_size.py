@@ -43,6 +43,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Curve, Drawing
+from refsolver.statics.limits import reaches
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 from refsolver.statics.rubbing_surfaces import (
@@ -74,7 +75,7 @@ class FaceToSize:
     power: Exact | None = quantity(POWER, "at the speed", sign="positive", default=None)
 
     def __attrs_post_init__(self) -> None:
-        if isinstance(self.ratio, fmpq) and self.ratio <= 1:
+        if reaches(fmpq(1), self.ratio):
             raise ValueError("the outer radius must exceed the inner one: 'ratio' above 1")
         if sum(x is not None for x in (self.load, self.torque, self.power)) != 1:
             raise ValueError("state one of 'load', 'torque' and 'power'")

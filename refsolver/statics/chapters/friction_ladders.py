@@ -31,6 +31,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Arrow, Drawing, Primitive, Stroke
+from refsolver.statics.limits import exceeds
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 from refsolver.statics.sheets import number_sheet
@@ -65,8 +66,7 @@ class Ladder:
         if self.weight == 0 and self.load == 0:
             raise ValueError("a ladder without weight needs a 'load'")
         for name in ("centre", "load_at"):
-            at = getattr(self, name)
-            if isinstance(at, fmpq) and isinstance(self.length, fmpq) and at > self.length:
+            if exceeds(getattr(self, name), self.length):
                 raise ValueError(f"{name!r} lies beyond the end of the ladder")
 
 

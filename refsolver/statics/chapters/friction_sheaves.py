@@ -32,6 +32,7 @@ from refsolver.statics.contract import (
 )
 from refsolver.statics.drawing import Arrow, Drawing, Primitive
 from refsolver.statics.friction_circle import circle_about, friction_radius, sine_of_friction_angle
+from refsolver.statics.limits import reaches
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 from refsolver.statics.sheets import number_sheet
@@ -51,8 +52,7 @@ class PinnedSheave:
     )
 
     def __attrs_post_init__(self) -> None:
-        pin, sheave = self.pin_radius, self.radius
-        if isinstance(pin, fmpq) and isinstance(sheave, fmpq) and pin >= sheave:
+        if reaches(self.pin_radius, self.radius):
             raise ValueError("the pin must be smaller than its sheave")
 
 

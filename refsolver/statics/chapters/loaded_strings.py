@@ -48,6 +48,7 @@ from refsolver.statics.contract import (
 from refsolver.statics.contract import direction as direction_given
 from refsolver.statics.drawing import Arrow, Drawing, Primitive
 from refsolver.statics.free_body import heading
+from refsolver.statics.limits import reaches
 from refsolver.statics.naming import keys_of
 from refsolver.statics.random_givens import decimal, log_uniform
 from refsolver.statics.registry import register
@@ -93,7 +94,7 @@ class LoadedString:
             raise ValueError(f"there are {len(self.weights) + 1} segments, not {max(numbers)}")
         if self.lengths and len(self.lengths) != len(self.weights) + 1:
             raise ValueError(f"{len(self.weights) + 1} lengths are expected, one a segment")
-        if any(isinstance(x, fmpq) and x <= 0 for x in self.lengths):
+        if any(reaches(fmpq(0), x) for x in self.lengths):
             raise ValueError("the length of a segment is positive")
 
 

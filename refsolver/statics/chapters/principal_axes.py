@@ -16,8 +16,9 @@ import attrs
 from flint import fmpq
 
 from refsolver.arithmetic.contract import Arithmetic, Number
-from refsolver.arithmetic.exact import Angle, Exact, Turn, negated
+from refsolver.arithmetic.exact import Angle, Constant, Exact, Turn, negated
 from refsolver.quantities.dimensions import SECOND_MOMENT
+from refsolver.quantities.folding import times
 from refsolver.quantities.kinds import DirectionKind, NoAnswer, ScalarKind, Value
 from refsolver.statics import cautions
 from refsolver.statics.contract import (
@@ -33,6 +34,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Drawing, Primitive, Stroke
+from refsolver.statics.limits import exceeds
 from refsolver.statics.principal import (
     PRINCIPAL_MISTAKES,
     PRINCIPAL_RULES,
@@ -55,7 +57,8 @@ class MomentsOfArea:
 
     def __attrs_post_init__(self) -> None:
         x, y, xy = self.i_x, self.i_y, self.i_xy
-        if isinstance(x, fmpq) and isinstance(y, fmpq) and isinstance(xy, fmpq) and xy * xy > x * y:
+        stated = all(isinstance(i, fmpq | Constant) for i in (x, y, xy))
+        if stated and exceeds(times(xy, xy), times(x, y)):
             raise ValueError(
                 "no area has these moments: I_xy^2 may not exceed I_x I_y (compare their units)"
             )

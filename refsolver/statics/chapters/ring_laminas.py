@@ -33,6 +33,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Drawing, Mark, Primitive, Region
+from refsolver.statics.limits import reaches
 from refsolver.statics.polar_integrals import (
     Opening,
     by_harmonics,
@@ -76,8 +77,7 @@ class RingLamina:
         checked_opening(self.opening)
         if not self.density:
             raise ValueError("at least one term of the density is needed")
-        inner, outer = self.inner, self.outer
-        if isinstance(inner, fmpq) and isinstance(outer, fmpq) and inner >= outer:
+        if reaches(self.inner, self.outer):
             raise ValueError("the inner radius must be less than the outer one")
 
 

@@ -40,6 +40,7 @@ from refsolver.statics.fluids import (
     weight_of_density,
     weight_of_fluid,
 )
+from refsolver.statics.limits import exceeds
 from refsolver.statics.random_givens import drawn
 from refsolver.statics.registry import register
 from refsolver.statics.sheets import number_sheet
@@ -64,8 +65,7 @@ class TippingWallGivens:
         if (self.width is None) == (self.depth is None):
             raise ValueError("state either the width or the depth; the other is the answer")
         needs_gravity((self.wall, self.fluid), self.gravity)
-        known = isinstance(self.depth, fmpq) and isinstance(self.height, fmpq)
-        if known and self.depth > self.height:  # type: ignore[operator]
+        if exceeds(self.depth, self.height):
             raise ValueError("the fluid stands higher than the wall")
 
 
