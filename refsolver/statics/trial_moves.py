@@ -33,6 +33,9 @@ _AGREE_BITS = 40
 _JUMP = arb(2) ** 60
 """A slope beyond this, of answers moved by a step of 2^-110, is a jump and no slope."""
 
+_PRIME = 10007
+"""Of which 5 is a primitive root."""
+
 Leaf = Exact | Angle
 
 
@@ -195,9 +198,9 @@ class _Trial:
     ) -> None:
         self.family, self.given, self.leaves, self.views = family, given, leaves, views
         self.decisions = decisions
-        # A fixed direction in which no two givens move alike.
+        # A fixed direction in which no two givens move alike: powers of a primitive root.
         self.weights = [
-            fmpq(7 * n % 11 + 3, n % 5 + 2) * (-1) ** (n % 3) for n in range(len(leaves))
+            (1 + fmpq(pow(5, n + 1, _PRIME), _PRIME)) * (-1) ** (n % 3) for n in range(len(leaves))
         ]
         self._here: list[Any] | None = None
         self._alone: dict[int, tuple[list[arb] | None, list[list[arb] | None]]] = {}

@@ -9,7 +9,7 @@ import pytest
 from flint import fmpq
 
 from refsolver.arithmetic.columns import Leaves
-from refsolver.arithmetic.exact import Radian, Slope, Turn, product, square_root
+from refsolver.arithmetic.exact import Radian, Slope, Turn, negated, product, square_root
 from refsolver.quantities.leaves import Components
 from refsolver.statics.givens import leaf, replaced
 from refsolver.statics.limits import exceeds, reaches
@@ -23,7 +23,7 @@ def number(value):
 
 
 def some(family, **own):
-    """Givens of the family, these fields stated otherwise and None left out."""
+    """Givens of the family, these fields stated otherwise."""
     given = families()[family].propose((1.0, 10.0), random.Random(family))
     return attrs.evolve(given, **{name: number(value) for name, value in own.items()})
 
@@ -216,3 +216,103 @@ def test_a_logarithm_starts_right_of_zero(law):
         else:
             with pytest.raises(ValueError, match="right of x = 0"):
                 attrs.evolve(given, start=start, end=fmpq(9), **own)
+
+
+EFFORT, TORQUE = {"effort": 4, "torque": None}, {"effort": None, "torque": 4}
+PLAIN = {"lap": Turn(fmpq(1, 2)), "blocks": 0, "block_angle": None}
+BLOCKS = {"lap": None, "blocks": 9, "block_angle": Turn(fmpq(1, 40))}
+TENTH = Turn(fmpq(1, 10))
+LEG = {"angle": None, "leg_length": 5, "height": 4}
+RATIO = {
+    "kind": "stated ratio", "velocity_ratio": 8, "effort_arm": None, "load_arm": None,
+    "smaller": None, "pulleys": 0, "gears": (), "load": 9, "effort": 2, "efficiency": None,
+}  # fmt: skip
+SIZE_FACE = {"load": 9, "torque": None, "power": None, "speed": None}
+STATED = [
+    # family, givens that are taken, other statements that are refused, what is said
+    ("hydrostatics/gravity-dam", {"crest": 1, "upstream_run": 0, "downstream_run": 0},
+     [{"crest": 0}], "a dam needs a base"),
+    ("hydrostatics/gravity-dam", {"crest": 0, "upstream_run": 0, "downstream_run": 1}, [], ""),
+    ("hydrostatics/gravity-dam", {"crest": 0, "upstream_run": 1, "downstream_run": 0}, [], ""),
+    ("hydrostatics/floating-share", {"body": 8, "fluid": 9, "submerged": None},
+     [{"body": None}, {"submerged": fmpq(1, 2)}], "state two of body, fluid and submerged"),
+    ("hydrostatics/floating-solid", {"shape": "sphere", "height": None}, [{"height": 2}],
+     "a sphere takes no height"),
+    ("hydrostatics/submerged-body",
+     {"weight": 9, "apparent": 5, "fluid": 8, "volume": None, "body": None},
+     [{"body": 3}, {"fluid": None}, {"apparent": None, "fluid": None, "volume": 1, "body": 9}],
+     "state three of weight"),
+    ("friction/band-brake", EFFORT | PLAIN, [EFFORT | TORQUE | {"effort": 4}, {"effort": None}],
+     "state 'effort' or 'torque'"),
+    ("friction/band-brake", TORQUE | PLAIN, [{"lap": None}, {"blocks": 9}], "state the 'lap'"),
+    ("friction/band-brake", EFFORT | BLOCKS, [{"block_angle": None}], "and 'block_angle' together"),
+    ("friction/band-brake", EFFORT | PLAIN, [{"block_angle": TENTH}], "and 'block_angle' together"),
+    ("friction/shoe-brake", EFFORT, [{"effort": None}, {"torque": 4}], "'effort' or 'torque', one"),
+    ("friction/face-size", SIZE_FACE | {"ratio": 2}, [{"ratio": 1}, {"ratio": fmpq(1, 2)},
+     {"ratio": product(fmpq(7, 10), ROOT)}], "the outer radius must exceed"),
+    ("friction/face-size", SIZE_FACE, [{"load": None}, {"torque": 1}], "state one of 'load', 't"),
+    ("friction/face-size", SIZE_FACE, [{"load": None, "power": 3}], "'power' needs 'speed'"),
+    ("friction/face-size", SIZE_FACE | {"load": None, "power": 3, "speed": 1}, [], ""),
+    ("friction/pivot-or-collar", {"load": 1, "pressure": None, "torque": None, "power": None},
+     [{"load": None}, {"torque": 1}, {"power": 1}], "state one of 'load', 'pressure'"),
+    ("friction/wedge", {"wedges": 2, "wall_friction": 0}, [{"wall_friction": fmpq(1, 5)}],
+     "leave out 'wall_friction'"),
+    ("friction/wedge", {"wedges": 1, "wall_friction": fmpq(1, 5)}, [{"wedges": 3}], "one or two"),
+    ("friction/ladder", {"weight": 0, "load": 3}, [{"load": 0}], "without weight needs a 'load'"),
+    ("friction/ladder", {"weight": 3, "load": 0}, [], ""),
+    ("hydrostatics/pressure-on-area",
+     {"force": 3, "pressure": 2, "area": None, "diameter": None},
+     [{"area": 3}, {"force": None}], "state two of force, pressure and area"),
+    ("hydrostatics/pressure-on-area",
+     {"force": None, "pressure": 2, "area": 4, "diameter": None}, [{"diameter": 3}], "not by both"),
+    ("hydrostatics/pressure-on-area",
+     {"force": None, "pressure": 2, "area": None, "diameter": 2}, [], ""),
+    ("hydrostatics/floating-prism", {"length": 5, "breadth": 4, "diameter": None},
+     [{"breadth": None}, {"length": None}, {"diameter": 3}], "the length and the breadth, or"),
+    ("hydrostatics/tipping-wall", {"width": 2, "depth": None}, [{"width": None}, {"depth": 1}],
+     "either the width or the depth"),
+    ("lifting-machines/performance", RATIO, [{"effort": None}, {"efficiency": fmpq(1, 2)}],
+     "state two of 'load', 'effort' and 'efficiency'"),
+    ("lifting-machines/performance", RATIO, [{"velocity_ratio": None}], "needs 'velocity_ratio'"),
+    ("lifting-machines/performance", RATIO, [{"pulleys": 2}], "takes no 'pulleys'"),
+    ("virtual-work/equilibrium-positions", {"start": TENTH},
+     [{"start": Radian(fmpq(1, 10))}, {"end": Radian(fmpq(3))}], "'start' and 'end' in degrees"),
+    ("virtual-work/rocking", {"support": "convex", "body_radius": 2, "support_radius": None},
+     [{"body_radius": None}], "flat on flat does not roll"),
+    ("rigging/equal-legs", LEG, [LEG | {"height": 6}, {"height": product(fmpq(4), ROOT)}],
+     "cannot exceed its length"),
+    ("rigging/equal-legs", LEG | {"height": 5}, [{"height": None}, {"angle": TENTH}],
+     "state either the 'angle' of a leg"),
+    ("rigging/equal-legs", {"angle": TENTH, "leg_length": None, "height": None},
+     [{"angle": None}, {"height": 3}], "state either the 'angle' of a leg"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("family", "own", "others", "said"), STATED)
+def test_what_belongs_together_and_what_excludes_the_other(family, own, others, said):
+    taken = some(family, **own)
+    for other in others:
+        with pytest.raises(ValueError, match=said):
+            attrs.evolve(taken, **{name: number(value) for name, value in other.items()})
+
+
+def test_a_string_names_its_knots_and_measures_its_segments():
+    family = "cables/weights-on-a-string"
+    given = families()[family].propose((1.0, 10.0), random.Random(3))
+    weights = tuple(attrs.evolve(given.weights[0], name=f"knot {n}") for n in (1, 2))
+    first, second = (attrs.evolve(given.known, segment=n) for n in (1, 3))
+    own = {"weights": weights, "known": first, "other": second, "first": "A", "second": "B"}
+    lengths = (fmpq(2), ROOT, fmpq(3))
+    taken = attrs.evolve(given, **own, lengths=lengths)
+    assert attrs.evolve(taken, lengths=()).lengths == ()
+    for change, said in (
+        ({"lengths": lengths[:2]}, "3 lengths are expected"),
+        ({"lengths": (fmpq(2), fmpq(0), fmpq(3))}, "length of a segment is positive"),
+        ({"lengths": (fmpq(2), negated(ROOT), fmpq(3))}, "length of a segment is positive"),
+        ({"second": "A"}, "go by one name"),
+        ({"first": "knot 2"}, "go by one name"),
+        ({"other": first}, "those of one segment"),
+        ({"other": attrs.evolve(second, segment=4)}, "there are 3 segments, not 4"),
+    ):
+        with pytest.raises(ValueError, match=said):
+            attrs.evolve(taken, **change)

@@ -17,7 +17,8 @@ from refsolver.catalogue.catalogue import Catalogue
 from refsolver.quantities.views import View
 from refsolver.records.findings import half_units_of
 from refsolver.statics.chapters.parallel_forces import OnLine
-from refsolver.statics.prover import prove
+from refsolver.statics.contract import Solution
+from refsolver.statics.prover import asks_of, prove
 from refsolver.statics.registry import family
 from refsolver.statics.sensitivity import (
     DOUBLE,
@@ -113,7 +114,48 @@ def test_a_load_at_the_section_makes_the_shear_jump_but_not_the_reaction():
     found, _ = of_case(id, beside)
     assert found[beside].without == ("forces[1].at",)
     assert "forces[1].force.magnitude" in found[beside].by_given
-    assert found[beside].condition is not None
+    # what is left is the line load alone, w x; the jump has no slope to count
+    assert found[beside].condition == pytest.approx(1)
+
+
+class TwiceOrThrice(type(family("force-systems/parallel-line"))):
+    """The larger of twice the first force and three times the second."""
+
+    def solve(self, given, ar, rules):
+        one, two = (ar.bring(item.force) for item in given.forces)
+        first, second = 2 * one, 3 * two
+        larger = first if ar.sign(first - second, "twice against thrice") >= 0 else second
+        return Solution({"resultant": larger})
+
+
+@pytest.mark.parametrize(
+    ("forces", "slopes", "without", "condition"),
+    [
+        ((fmpq(5), fmpq(2)), [2, 0], (), 1),
+        ((fmpq(1), fmpq(2)), [0, 3], (), 1),
+        ((fmpq(3), fmpq(2)), [], ("forces[1].force", "forces[2].force"), 2),
+    ],
+)
+def test_at_a_kink_the_larger_of_two_slopes_counts(forces, slopes, without, condition):
+    owner, view = TwiceOrThrice(), View("resultant", "value")
+    given = owner.givens(tuple(OnLine(force, fmpq(1)) for force in forces))
+    tie = {"twice against thrice": 0} if without else {}
+    one = sensitivities(owner, given, [view], tie)[view]
+    seen = [one.by_given[f"forces[{n}].force"] for n in (1, 2) if not without]
+    assert all(slope.overlaps(arb(wanted)) for slope, wanted in zip(seen, slopes, strict=True))
+    assert one.without == without
+    assert one.condition == pytest.approx(condition)
+
+
+def test_a_given_at_its_limit_moves_one_way_only():
+    """An open belt on equal pulleys: pi + 2 asin((R - r) / c), and r cannot be larger than R."""
+    owner = family("friction/belt-lap")
+    given = owner.givens(larger=fmpq(2), smaller=fmpq(2), centres=fmpq(8), run="open")
+    view = next(v for v in asks_of(owner, given) if "larger" in v.answer)
+    (one,) = of(given, view, owner=owner).values()
+    for path, slope in (("smaller", -0.25), ("larger", 0.25), ("centres", 0)):
+        assert float(one.by_given[path].mid()) == pytest.approx(slope)
+    assert not one.without
 
 
 def test_a_number_worked_out_of_a_given_is_not_taken_for_insensitive(monkeypatch):
