@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from itertools import pairwise
 from typing import Any
 
@@ -12,6 +12,9 @@ _MOST_STEPS = 5000
 _SCANS = (16, 64, 256, 1024, 4096)
 _LONE_SCAN = (256,)
 """The places looked at where nobody knows how many changes of sign there are."""
+
+_GOLDEN = 0.6180339887498949
+"""The golden section; how exactly it is kept decides nothing."""
 
 
 class NoBracket(ArithmeticError):
@@ -63,8 +66,10 @@ def scanned_roots(
     """The changes of sign inside (low, high), in order, seen at more and more places.
 
     Stops when ``count`` of them are seen; without a count a single scan decides. The places
-    avoid the simple fractions where roots of symmetric cases lie; an end counts only where
-    the value does not vanish beside the largest one seen. Raises NoBracket where another
+    avoid the simple fractions where roots of symmetric cases lie; where one is a root all the
+    same, its neighbours show it. An end counts only where the value does not vanish beside the
+    largest one seen. Where too few changes are seen, the least value between two larger ones
+    is looked for, so that two roots about to meet are found. Raises NoBracket where another
     number of changes is seen at the finest scan.
     """
     for steps in _LONE_SCAN if count is None else _SCANS:
@@ -72,11 +77,60 @@ def scanned_roots(
         values = [function(x) for x in places]
         largest = max(abs(v) for v in values)
         ends = [(x, v) for x in (low, high) if abs(v := function(x)) > vanishing * largest]
-        seen = sorted([*zip(places, values, strict=True), *ends])
-        pairs = [(a, b) for a, b in pairwise(seen) if _sign(a[1]) * _sign(b[1]) < 0]
+        seen = sorted((x, v) for x, v in [*zip(places, values, strict=True), *ends] if _sign(v))
+        pairs = _changes(seen)
+        if count is not None and len(pairs) < count:
+            pairs = _changes(sorted([*seen, *_across(function, seen, precision)]))
         if count is None or len(pairs) == count:
             return [bracketed_root(function, a[0], b[0], precision, vanishing) for a, b in pairs]
     raise NoBracket(f"{len(pairs)} changes of sign in the bracket, not {count}")
+
+
+def _changes(seen: Sequence[tuple[Any, Any]]) -> list[tuple[tuple[Any, Any], tuple[Any, Any]]]:
+    return [(a, b) for a, b in pairwise(seen) if _sign(a[1]) != _sign(b[1])]
+
+
+def _across(
+    function: Callable[[Any], Any], seen: Sequence[tuple[Any, Any]], precision: Any
+) -> list[tuple[Any, Any]]:
+    """Points of the other sign, sought where a value is less than its neighbours of its sign."""
+    found = []
+    for left, here, right in zip(seen, seen[1:], seen[2:], strict=False):
+        sizes = [_sign(here[1]) * end[1] for end in (left, here, right)]
+        if min(sizes) > 0 and sizes[1] == min(sizes):
+            point = _point_across(function, left[0], right[0], _sign(here[1]), precision)
+            found += [] if point is None else [point]
+    return found
+
+
+def _point_across(
+    function: Callable[[Any], Any], low: Any, high: Any, sign: int, precision: Any
+) -> tuple[Any, Any] | None:
+    """Golden section search for the least of ``sign`` times the function, left off at the first
+    point of the other sign; None where there is none.
+
+    Near a least value the function no longer changes once the places differ by the root of the
+    precision (R. P. Brent, "Algorithms for Minimization without Derivatives", section 5.3, from
+    memory).
+    """
+    width = high - low
+    points = [(x, function(x)) for x in (high - width * _GOLDEN, low + width * _GOLDEN)]
+    for _ in range(_MOST_STEPS):
+        for x, value in points:
+            if _sign(value) * sign < 0:
+                return x, value
+        (x, at_x), (y, at_y) = points
+        if (high - low) * (high - low) <= precision * width * width:
+            return None
+        if sign * at_x < sign * at_y:
+            high = y
+            fresh = high - (high - low) * _GOLDEN
+            points = [(fresh, function(fresh)), (x, at_x)]
+        else:
+            low = x
+            fresh = low + (high - low) * _GOLDEN
+            points = [(y, at_y), (fresh, function(fresh))]
+    return None
 
 
 def _interpolated(a: Any, b: Any, c: Any, at_a: Any, at_b: Any, at_c: Any) -> Any:

@@ -10,7 +10,8 @@ has one-sided ones (a size at zero, the larger of two equals) it is a ball holdi
 from __future__ import annotations
 
 import copy
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from typing import TypeAlias
 
 import attrs
@@ -75,11 +76,30 @@ def _plain(x: object) -> arb:
     raise TypeError(f"{x!r} does not mix with a number of the derivative arithmetic")
 
 
+class _Gradients:
+    """Whether gradients are carried: while a root is looked for only values are needed."""
+
+    carried = True
+
+
+@contextmanager
+def _values_alone() -> Iterator[None]:
+    before, _Gradients.carried = _Gradients.carried, False
+    try:
+        yield
+    finally:
+        _Gradients.carried = before
+
+
 def _scaled(gradient: Gradient, factor: arb | int) -> Gradient:
+    if not _Gradients.carried:
+        return {}
     return {seed: x * factor for seed, x in gradient.items()}
 
 
 def _sum(a: Gradient, b: Gradient) -> Gradient:
+    if not _Gradients.carried:
+        return {}
     if not a or not b:
         return a or b
     result = dict(a)
@@ -221,12 +241,13 @@ class DerivativeArithmetic:
         name: str,
     ) -> Dual:
         """As in the contract; with f(x(p), p) = 0, dx/dp is -(df/dp)/(df/dx)."""
-        found = self._balls.root(
-            lambda x: function(Dual(x, {})).value,
-            lambda x: slope(Dual(x, {})).value,
-            bracket,
-            name,
-        )
+        with _values_alone():
+            found = self._balls.root(
+                lambda x: function(Dual(x, {})).value,
+                lambda x: slope(Dual(x, {})).value,
+                bracket,
+                name,
+            )
         return _root_moved(found, function, slope)
 
     def roots(
@@ -237,12 +258,13 @@ class DerivativeArithmetic:
         name: str,
     ) -> list[Dual]:
         """As in the contract, each differentiated like a single root."""
-        found = self._balls.roots(
-            lambda x: function(Dual(x, {})).value,
-            lambda x: slope(Dual(x, {})).value,
-            bracket,
-            name,
-        )
+        with _values_alone():
+            found = self._balls.roots(
+                lambda x: function(Dual(x, {})).value,
+                lambda x: slope(Dual(x, {})).value,
+                bracket,
+                name,
+            )
         return [_root_moved(x, function, slope) for x in found]
 
     def _seeded(self, leaf: Exact | Angle) -> Gradient:

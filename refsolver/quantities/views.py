@@ -419,9 +419,10 @@ def natural_views(answer: str, kind: Kind, value: Value) -> list[View]:
             for view in natural_views(answer, kind.of, value[key])
         ]
     if isinstance(kind, AlternativesKind):
+        solutions = [] if isinstance(value, NoAnswer) else value
         return [
             attrs.evolve(view, pick=number, part=part)
-            for number, solution in enumerate(value, 1)
+            for number, solution in enumerate(solutions, 1)
             for part, inner in kind.of.items()
             for view in natural_views(answer, inner, solution[part])
         ]

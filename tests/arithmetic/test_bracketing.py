@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import mpmath
+import mpmath
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -123,6 +124,40 @@ def polynomial(*roots):
 @pytest.mark.parametrize("roots", [(), (0.5,), (0.1, 0.11), (0.3, 0.301, 0.7), (1e-5, 0.99999)])
 def test_roots_are_found_in_order_however_close_to_each_other_or_the_ends(roots):
     assert scan(polynomial(*roots), len(roots)) == pytest.approx(list(roots), rel=1e-12)
+
+
+@pytest.mark.parametrize("gap", [1e-4, 1e-6, 3e-8])
+@pytest.mark.parametrize("sense", [1, -1])
+def test_two_roots_about_to_meet_are_found_between_all_places(gap, sense):
+    meeting = polynomial(0.4137, 0.4137 + gap, 0.8)
+    watched, calls = counted(lambda x: sense * meeting(x))
+    assert scan(watched, 3) == pytest.approx([0.4137, 0.4137 + gap, 0.8], abs=1e-9)
+    assert len(calls) < 16 + 2 + 80 + 3 * 60
+
+
+def test_two_roots_about_to_meet_are_found_in_many_figures():
+    context = mpmath.mp.clone()
+    context.prec = 200
+    gap = context.mpf(10) ** -20
+    roots = (context.mpf(1) / 7, context.mpf(1) / 7 + gap)
+    tiny = context.ldexp(1, -200)
+    found = scanned_roots(polynomial(*roots), context.mpf(0), context.mpf(1), 2, tiny, tiny)
+    assert all(abs(a - b) < 1e-30 for a, b in zip(found, roots, strict=True))
+
+
+def test_a_least_value_of_one_sign_is_no_root():
+    for sense in (1, -1):
+        with pytest.raises(NoBracket, match="0 changes of sign in the bracket, not 2"):
+            scan(lambda x, s=sense: s * ((x - 0.4) ** 2 + 1e-20), 2)
+
+
+@pytest.mark.parametrize("steps, count", [(256, None), (16, 2)])
+def test_a_root_exactly_where_the_scan_looks_is_found(steps, count):
+    for number in (1, 5, 14):
+        root = (1000 * number + 382) / (1000 * steps)
+        watched, calls = counted(polynomial(root, 0.99))
+        assert scan(watched, count) == pytest.approx([root, 0.99], rel=1e-12)
+        assert root in calls
 
 
 def test_nothing_is_looked_at_outside_the_bracket():

@@ -14,6 +14,7 @@ import attrs
 from flint import fmpq
 
 from refsolver.arithmetic.contract import Arithmetic, Number
+from refsolver.arithmetic.enclosure import EnclosureArithmetic
 from refsolver.arithmetic.exact import Angle, Turn
 from refsolver.quantities.dimensions import ANGLE, MOMENT, NUMBER
 from refsolver.quantities.kinds import (
@@ -38,6 +39,7 @@ from refsolver.statics.contract import (
     angle,
 )
 from refsolver.statics.drawing import Drawing, Primitive
+from refsolver.statics.idle_mechanisms import nothing_does_work
 from refsolver.statics.mechanism_drawing import (
     drawn_mechanism,
     mechanism_with_rows,
@@ -53,7 +55,8 @@ from refsolver.statics.mechanism_energy import (
     virtual_work,
     without_separation,
 )
-from refsolver.statics.mechanisms import Mechanism
+from refsolver.statics.mechanisms import BarCouple, Mechanism
+from refsolver.statics.meeting_points import meeting_pair
 from refsolver.statics.random_givens import decimal, log_uniform
 from refsolver.statics.registry import register
 from refsolver.statics.sheets import number_sheet
@@ -102,6 +105,8 @@ _REVERSED = Mistake(
     "a maximum of the potential energy is taken for the stable state",
     rules={"stability": _exchanged},
 )
+
+_DRAWS = 20
 
 _BALANCED_RULES: dict[str, Callable[..., Any]] = {**RULES, "stability": by_second_derivative}
 
@@ -215,6 +220,46 @@ def _energy_residuals(
     ]
 
 
+def _everywhere(zeros: Sequence[tuple[fmpq, Number]], ar: Arithmetic) -> Solution:
+    """Every angle of the range is a position of equilibrium."""
+    why = NoAnswer("no unique answer", "nothing does work: it balances at every angle")
+    sheet = Sheet(
+        "Virtual work",
+        (Column("tan(t/2)", NUMBER), Column("V'", MOMENT)),
+        tuple(Row(f"angle {n}", (ar.bring(x), v)) for n, (x, v) in enumerate(zeros, 1)),
+        "zero at more angles than V' can have roots, so that it is zero at all",
+    )
+    return Solution({"positions": why, "count": why}, (sheet,))
+
+
+def _about_to_meet(spread: float, rng: random.Random) -> dict[str, Any]:
+    """Two bars, load and couple such that V' hardly crosses zero where V'' vanishes.
+
+    The two roots of V' lie near that angle; with about 1/``spread`` more of the couple they
+    would be one. ValueError where no such bars are drawn.
+    """
+    placed = Stability()
+    for _ in range(_DRAWS):
+        tables = two_bars(rng, torsion=rng.random() < 0.4)
+        turn = Turn(decimal(rng.uniform(20, 70), 1) / 360)
+
+        def loaded(load: fmpq, tables: dict[str, Any] = tables, turn: Turn = turn) -> Any:
+            return PlacedMechanism(**with_knee_load(tables, load), angle=turn)
+
+        level = nearly_cancelled(placed, "second", loaded, 1e3 * spread**0.5)
+
+        def held(moment: fmpq, level: Any = level) -> Any:
+            return attrs.evolve(level, couples=(BarCouple(moment),))
+
+        meeting = nearly_cancelled(placed, "first", held, spread)
+        beyond = attrs.evolve(meeting, angle=Turn(turn.turns + fmpq(1, 3600)))
+        found = placed.solve(beyond, EnclosureArithmetic(), placed.rule_set()).answers
+        # V' is negative for a positive couple, as the couple chosen is a little too large.
+        if (found["second"] > 0) == (meeting.couples[0].moment > 0):
+            return {**tables, "forces": meeting.forces, "couples": meeting.couples}
+    raise ValueError("no two bars drawn have positions of equilibrium about to meet")
+
+
 # --- all positions in a range -------------------------------------------------------------
 
 
@@ -223,8 +268,6 @@ class EquilibriumPositions(Family):
     name = "virtual-work/equilibrium-positions"
     title = "All equilibrium positions of a mechanism between two angles, stable or not"
     givens = MechanismBetween
-    reach = (1.0, 50.0)
-    reach_because = "positions about to meet, where the number of them is in doubt, are not drawn"
     answers = {
         "positions": Answer(
             AlternativesKind(
@@ -236,9 +279,11 @@ class EquilibriumPositions(Family):
             ),
             "each with its angle, its stability and the second derivative of the potential "
             "energy there, in the order of the angles",
-            ("no solution",),
+            ("no solution", "no unique answer", "not defined"),
         ),
-        "count": Answer(ScalarKind(NUMBER), "how many there are"),
+        "count": Answer(
+            ScalarKind(NUMBER), "how many there are", ("no unique answer", "not defined")
+        ),
     }
     rules = _BALANCED_RULES
     mistakes = (*MISTAKES, _REVERSED)
@@ -253,18 +298,30 @@ class EquilibriumPositions(Family):
     caution = cautions.MECHANISMS
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
+        start, end = given.start.turns, given.end.turns
+        meeting = meeting_pair(given, start, end, ar)
+        if meeting is not None:
+            why = NoAnswer(
+                "not defined", f"where {meeting[0]} and {meeting[1]} meet, what joins them has no "
+                "direction",
+            )  # fmt: skip
+            return Solution({"positions": why, "count": why})
         turn = 2 * ar.pi()
-
         energy = PotentialEnergy(given, ar, rules)
 
         def slopes(x: Number) -> Slopes:
             t = turn * x
             return energy.slopes(t, ar.cos(t), ar.sin(t))
 
+        zeros = nothing_does_work(
+            given, lambda c, s: energy.slopes(0 * c, c, s).first, start, end, ar
+        )
+        if zeros:
+            return _everywhere(zeros, ar)
         found = ar.roots(
             lambda x: slopes(x).first,
             lambda x: turn * slopes(x).second,
-            (given.start.turns, given.end.turns),
+            (start, end),
             "positions of equilibrium",
         )
         states = []
@@ -286,6 +343,17 @@ class EquilibriumPositions(Family):
     def check(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Sequence[Residual]:
         one = ar.bring(fmpq(1))
         states = answers["positions"]
+        if isinstance(states, NoAnswer):
+            if states.reason == "not defined":
+                return []
+            ends = ((name, getattr(given, name)) for name in ("start", "end"))
+            return [
+                residual
+                for name, end in ends
+                for residual in _energy_residuals(
+                    given, 0 * one, 0 * one, ar.radians(end), *ar.cos_sin(end), f", {name}", ar
+                )
+            ]
         residuals = [Residual("count", answers["count"] - len(states), one)]
         for number, state in enumerate(states, 1):
             t = state["angle"]
@@ -296,14 +364,19 @@ class EquilibriumPositions(Family):
 
     def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         caption = "the points of the mechanism in each position of equilibrium"
-        angles = [state["angle"] for state in answers["positions"]] or [ar.radians(given.start)]
+        states = answers["positions"]
+        found = [] if isinstance(states, NoAnswer) else [state["angle"] for state in states]
         parts: list[Primitive] = []
-        for t in angles:
+        for t in found or [ar.radians(given.start)]:
             parts += drawn_mechanism(given, t, ar, caption)
         return Drawing(tuple(parts), caption)
 
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> MechanismBetween:
+        """Two bars on a spring, for a larger ``kappa`` with two positions about to meet."""
+        spread = log_uniform(rng, kappa)
         tables = two_bars(rng, torsion=rng.random() < 0.4)
+        if spread > 30:
+            tables = _about_to_meet(spread, rng)
         return MechanismBetween(**tables, start=Turn(fmpq(-85, 360)), end=Turn(fmpq(85, 360)))
 
     def filled(self, rows: Mapping[str, int], rng: random.Random) -> MechanismBetween | None:

@@ -19,11 +19,6 @@ from tests.statics.properties.odd import odd
 
 CASES = 3 * int(os.environ.get("REFSOLVER_PROPERTIES", "2")) // 2
 
-SLOW = "virtual-work/equilibrium-positions"
-"""Where nothing does work every angle balances, which is beyond proof only after half a
-minute: few cases of this family are odd in another way."""
-
-OWNERS = [owner for name, owner in families().items() if name != SLOW]
 
 OF_VIEWS = frozenset({"no direction", "no intercept", "not defined"})
 """What the view of a vector, line or function may add to the refusals of an answer."""
@@ -37,7 +32,7 @@ def _odd_case(owner, number):
     raise AssertionError("every odd case is refused")
 
 
-@pytest.mark.parametrize("owner", OWNERS, ids=lambda f: f.name)
+@pytest.mark.parametrize("owner", families().values(), ids=lambda f: f.name)
 def test_odd_givens_are_answered_or_refused(owner):
     for number in range(CASES):
         case = _odd_case(owner, number)
