@@ -14,6 +14,7 @@ from typing import Any
 import attrs
 
 from refsolver.calculators.accepted import Accepted, read_accepted
+from refsolver.calculators.granted import Fixed, read_fixed
 from refsolver.calculators.line_readers import read_condition, read_input_line, read_output_line
 from refsolver.calculators.lines import Condition, InputLine, OutputLine
 from refsolver.calculators.partly_stated import left_open
@@ -59,8 +60,8 @@ class FamilySection:
     inputs: tuple[InputLine, ...]
     outputs: tuple[OutputLine, ...]
     scope: tuple[Condition, ...]
-    fixed: Mapping[str, str]
-    """Givens that the calculator takes for granted, path pattern to text."""
+    fixed: Fixed
+    """Givens that the calculator takes for granted, and what each may then be."""
     gaps: bool
     """True where a blank row between used ones is allowed."""
     ladder: bool
@@ -227,7 +228,13 @@ def _section(reader: TomlReader, data: Any, number: int) -> FamilySection | None
         inputs=lines,
         outputs=tuple(line for line in outputs if line is not None),
         scope=tuple(c for c in scope if c is not None),
-        fixed={k: str(v) for k, v in reader.table(table.get("fixed", {}), f"{key}.fixed").items()},
+        fixed=read_fixed(
+            reader,
+            reader.table(table.get("fixed", {}), f"{key}.fixed"),
+            f"{key}.fixed",
+            owner.givens,
+            {line.given for line in lines},
+        ),
         gaps=reader.yes_or_no(table, key, "gaps"),
         ladder=reader.yes_or_no(table, key, "ladder"),
         read_at_source=reader.yes_or_no(table, key, "read_at_source"),

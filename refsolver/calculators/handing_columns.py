@@ -16,6 +16,7 @@ from refsolver.arithmetic.columns import Leaves, NotInColumns, at, holds_columns
 from refsolver.arithmetic.detached import exact_double, nearest_double
 from refsolver.calculators.contract import Placed
 from refsolver.calculators.file import FamilySection
+from refsolver.calculators.granted import names_others
 from refsolver.calculators.lines import InputLine
 from refsolver.calculators.mapping import handed_value
 from refsolver.calculators.places import blanks, place_of, row_counts
@@ -59,6 +60,8 @@ def hand_over_columns(case: Case, count: int, section: FamilySection) -> HandedC
     Raises NotApplicable where all of them lie outside the scope, and NotInColumns.
     """
     check_excluded(case, section.scope)
+    if names_others(section.fixed, type(case.given)):
+        raise NotInColumns("a given is taken to be what another one is")
     places: dict[str, Placed] = {}
     changes: dict[str, Any] = {}
     numbers: dict[str, list[Placed]] = {}

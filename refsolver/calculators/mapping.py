@@ -18,6 +18,7 @@ from refsolver.arithmetic.contract import Undecided
 from refsolver.arithmetic.detached import Enclosure, exact_double, nearest_double
 from refsolver.calculators.contract import Slot
 from refsolver.calculators.file import FamilySection
+from refsolver.calculators.granted import followed
 from refsolver.calculators.lines import InputLine
 from refsolver.calculators.places import blanks, place_of, places_of, row_counts
 from refsolver.calculators.rebuilding import rebuilt
@@ -132,6 +133,9 @@ def hand_over(
             unit = "" if line.unit is None else line.unit.name
             leaves.append(HandedLeaf(path, line.take, place, unit, line.says, shown, handed, exact))
         changes[path] = rebuilt(leaf, field.shape, stated, case.units)
+    for path, other in followed(section.fixed, case.given).items():
+        if other in changes:
+            changes[path] = changes[other]
     slots += blanks(section, rows, placement)
     check_scope(section.scope, numbers, case, rows)
     try:

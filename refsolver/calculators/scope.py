@@ -9,12 +9,10 @@ import attrs
 from flint import ctx, fmpq
 
 from refsolver.calculators.file import CalculatorFileError, FamilySection
+from refsolver.calculators.granted import fixed_for, is_granted
 from refsolver.calculators.lines import Condition, InputLine
 from refsolver.calculators.partly_stated import PARTED, left_open, not_stated
 from refsolver.catalogue.schema import Case
-from refsolver.quantities.literals import read_literal
-from refsolver.quantities.reading_error import ReadingError
-from refsolver.quantities.units import UnitSystem, read_angle, read_unit
 from refsolver.statics.contract import Given
 from refsolver.statics.givens import leaf as leaf_at
 from refsolver.statics.givens import pattern_of, walk
@@ -45,6 +43,7 @@ def mapped_leaves(
     Raises NotApplicable at a leaf that it does not take, or not wholly, and that is not what it
     takes for granted.
     """
+    _check_stated(case, section)
     for path, leaf, field in walk(case.given):
         pattern = pattern_of(path)
         lines = section.lines_by_given.get(pattern, ())
@@ -53,6 +52,16 @@ def mapped_leaves(
             yield path, leaf, field, lines
         else:
             _check_not_needed(path, pattern, leaf, field, section, case)
+
+
+def _check_stated(case: Case, section: FamilySection) -> None:
+    """What the calculator takes for granted and the case does not have at all."""
+    for name, granted in section.fixed.items():
+        if "[" not in name and leaf_at(case.given, name) is None:
+            raise NotApplicable(
+                f"the calculator takes {name} = {' or '.join(granted)} for granted, and the case "
+                "does not state it"
+            )
 
 
 def _check_rest(lines: Sequence[InputLine], leaf: Any) -> None:
@@ -74,15 +83,18 @@ def _check_not_needed(
     """A leaf without an input must be what the calculator takes for granted."""
     if field.shape == "text":
         return
-    if pattern not in section.fixed:
+    granted = fixed_for(section.fixed, path, pattern)
+    if granted is None:
         if leaf == _default(case.given, path):
             return
         raise NotApplicable(f"the calculator has no input for {pattern}")
-    stated = case.literals.get(path)
-    held = str(leaf) if stated is None else stated.text
-    granted = section.fixed[pattern]
-    if held != granted and leaf != _granted(granted, field, case.units):
-        raise NotApplicable(f"the calculator takes {pattern} = {granted} for granted, not {held}")
+    if not is_granted(granted, path, leaf, field, case):
+        stated = case.literals.get(path)
+        held = str(leaf) if stated is None else stated.text
+        name = path if path in section.fixed else pattern
+        raise NotApplicable(
+            f"the calculator takes {name} = {' or '.join(granted)} for granted, not {held}"
+        )
 
 
 def _default(given: Any, path: str) -> Any:
@@ -90,20 +102,6 @@ def _default(given: Any, path: str) -> Any:
     parent, _, name = path.rpartition(".")
     owner = leaf_at(given, parent) if parent else given
     return getattr(attrs.fields(type(owner)), name.partition("[")[0]).default
-
-
-def _granted(text: str, field: Given, system: UnitSystem) -> Any:
-    """The value of a number taken for granted, None where the text is no such number."""
-    if field.shape not in ("quantity", "quantities", "angle"):
-        return None
-    try:
-        literal = read_literal(text)
-        unit = read_unit(literal.unit_text)
-        if field.shape == "angle":
-            return read_angle(literal.value, unit)
-        return system.bring(literal.value, unit) if unit.dimension == field.dimension else None
-    except ReadingError:
-        return None
 
 
 def check_scope(

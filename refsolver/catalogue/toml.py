@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 import hashlib
 from collections.abc import Mapping
 from decimal import Decimal
@@ -72,7 +73,9 @@ class TomlReader:
         for name in data:
             if name not in known:
                 where = f"{key}.{name}" if key else name
-                self.complain(where, "unknown key", f"known here: {', '.join(known)}")
+                near = difflib.get_close_matches(name, known, n=1, cutoff=0.6)
+                hint = f"did you mean {near[0]}? " if near else ""
+                self.complain(where, "unknown key", f"{hint}known here: {', '.join(known)}")
 
 
 def read_toml(path: Path) -> tuple[dict[str, Any], str, str]:

@@ -253,7 +253,7 @@ def _mapping(section: FamilySection) -> dict[str, Any]:
         "family": section.family,
         "inputs": inputs,
         "outputs": outputs,
-        "fixed": dict(section.fixed),
+        "fixed": {name: " or ".join(texts) for name, texts in section.fixed.items()},
         "assumed": [
             sentence
             for given in dict.fromkeys(line.given for line in section.inputs)

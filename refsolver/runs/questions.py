@@ -23,6 +23,7 @@ from refsolver.catalogue.reading import read_case
 from refsolver.catalogue.schema import Case
 from refsolver.catalogue.writing import case_text
 from refsolver.quantities.units import UNITLESS, UnitSystem
+from refsolver.runs.suiting import suited
 from refsolver.statics.contract import Family
 from refsolver.statics.givens import fields, restated
 from refsolver.statics.registry import family, folder_of
@@ -159,10 +160,7 @@ def _filled(
 ) -> Case | None:
     """A made case within the scope; None where the family cannot fill or the scope refuses."""
     units = units_of(section)
-    for seed in range(_TRIES):
-        given = owner.filled(rows, random.Random(f"{owner.name} {slug} {seed}"))
-        if given is None:
-            return None
+    for given in _proposed(section, owner, rows, slug, units):
         text = case_text(
             owner,
             given,
@@ -178,6 +176,26 @@ def _filled(
             continue
         return case
     return None
+
+
+def _proposed(
+    section: FamilySection, owner: Family, rows: dict[str, int], slug: str, units: UnitSystem
+) -> Iterator[Any]:
+    """Filled givens to try: those that the calculator can be told as they are, then the others.
+
+    Those others are brought within what it can be told.
+    """
+    changed: list[Any] = []
+    for seed in range(_TRIES):
+        given = owner.filled(rows, random.Random(f"{owner.name} {slug} {seed}"))
+        if given is None:
+            return
+        told = suited(given, section, units)
+        if told == given:
+            yield given
+        elif told is not None:
+            changed.append(told)
+    yield from changed
 
 
 def _read(text: str, id: str, catalogue: Catalogue) -> Case:

@@ -20,7 +20,16 @@ from refsolver.quantities.dimensions import LENGTH, Dimension
 from refsolver.quantities.leaves import Components, Polar
 from refsolver.statics.contract import Given
 
-__all__ = ["checks_numbers", "fields", "leaf", "pattern_of", "replaced", "restated", "walk"]
+__all__ = [
+    "checks_numbers",
+    "fields",
+    "leaf",
+    "pattern_of",
+    "patterns",
+    "replaced",
+    "restated",
+    "walk",
+]
 
 
 _FIELDS: dict[type, Mapping[str, Given]] = {}
@@ -33,6 +42,18 @@ def fields(cls: type) -> Mapping[str, Given]:
         known = {a.name: a.metadata["given"] for a in attrs.fields(cls) if "given" in a.metadata}
         _FIELDS[cls] = known
     return known
+
+
+def patterns(cls: type, prefix: str = "") -> dict[str, Given]:
+    """Every leaf that givens of a class may have, by its pattern, in order."""
+    found: dict[str, Given] = {}
+    for name, field in fields(cls).items():
+        path = f"{prefix}{name}" + ("[*]" if field.shape in ("many", "quantities") else "")
+        if field.of is not None and field.shape in ("many", "one"):
+            found |= patterns(field.of, f"{path}.")
+        else:
+            found[path] = field
+    return found
 
 
 def checks_numbers(cls: type) -> bool:

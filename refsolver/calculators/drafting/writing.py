@@ -278,7 +278,8 @@ def _missing(of: str, owner: Family) -> list[str]:
         *comment(
             "Every case states this, and no place was found for it. Say where it goes (and take, "
             "unit and the rest), or delete this table and say under [family.fixed] what the "
-            "calculator takes for granted; cases that state otherwise are then not applicable."
+            "calculator takes for granted (of one row too, or as another given is: see the "
+            "README); cases that state otherwise are then not applicable."
         ),
         *line("given", quoted(of), slot.says),
         *line("place", guess()),
