@@ -418,18 +418,7 @@ def verify(
         _say(problem)
     if found.unchecked:
         _say(f"not looked at: {found.unchecked}")
-    said = "holds" if holds else "DOES NOT HOLD"
-    if signature is not None and holds:
-        said += ", signed"
-    if not found.complete:
-        said += (
-            f"; INCOMPLETE: the run was stopped with {found.judged} of "
-            f"{found.judged + found.not_judged} cases judged"
-        )
-    _say(
-        f"record {found.record[:16]}... {said}; {found.reproduced} readings reproduced; "
-        f"diagnosis {found.diagnosis}"
-    )
+    _say(found.text(copy, None if signature is None else not unsigned))
     return 0 if holds else 1
 
 
@@ -443,9 +432,13 @@ def verify(
 )
 def sign(record: Path, key: Path) -> int:
     """A detached signature of a record with your own key, beside it as RECORD.sig."""
+    from refsolver.records.alterations import stated
+    from refsolver.records.canonical import read_record
     from refsolver.records.signing import sign_record
 
-    _say(f"written: {sign_record(record, key)}")
+    path = sign_record(record, key)
+    _say(f"signed: {stated(read_record(record))}")
+    _say(f"written: {path}")
     return 0
 
 

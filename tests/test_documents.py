@@ -10,6 +10,7 @@ import os
 import re
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import click
@@ -19,7 +20,10 @@ import pytest
 import yaml
 
 from refsolver.calculators.file import read_calculator_file
+from refsolver.calculators.granted import read_fixed
+from refsolver.catalogue.toml import TomlReader
 from refsolver.commands import commands
+from refsolver.statics.registry import family
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -141,9 +145,19 @@ def test_the_five_minutes_end_in_met(walked, folder):
 def test_other_parts_of_a_calculator_file_are_read_in_the_one_of_the_readme(walked, folder):
     others = [b for b in blocks(README, "toml") if b not in blocks(FIVE_MINUTES, "toml")]
     for block in others:
+        if "[family.fixed]" in block:
+            continue
         path = folder / "more.toml"
         path.write_text((folder / "pulls.toml").read_text() + block)
         assert read_calculator_file(path)
+
+
+def test_what_a_beam_sheet_takes_for_granted_is_read_as_shown():
+    (block,) = [b for b in blocks(README, "toml") if "[family.fixed]" in b]
+    table = tomllib.loads(block)["family"]["fixed"]
+    reader = TomlReader("README.md")
+    assert len(read_fixed(reader, table, "fixed", family("beams/reactions").givens, ())) == 6
+    assert not reader.complaints
 
 
 def test_blanks_for_other_kinds_are_written(walked, folder):

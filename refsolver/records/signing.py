@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from refsolver.catalogue.userfile import FileUnreadable, file_bytes, write_text
+from refsolver.records.alterations import alterations
 from refsolver.records.canonical import read_record
 
 if TYPE_CHECKING:
@@ -34,11 +35,17 @@ class SigningError(RuntimeError):
 def sign_record(record: Path, key: Path) -> Path:
     """Signs the record's file with the private key of a PEM file; returns ``RECORD.sig``.
 
-    Raises SigningError for a missing library or unusable key, RecordError where ``record``
-    is none. Whether the record is unaltered is for ``verify``.
+    Raises SigningError for a missing library, an unusable key or a record that was altered
+    since it was written, RecordError where ``record`` is none. Whether its values come out
+    again is for ``verify``.
     """
     private = _private_key(key)
-    read_record(record)
+    altered = list(alterations(file_bytes(record), read_record(record)))
+    if altered:
+        raise SigningError(
+            f"{record}: is not signed, for it was altered since it was written "
+            f"({altered[0]}); refsolver verify lists what was; run the check again"
+        )
     path = record.with_name(f"{record.name}.sig")
     write_text(path, base64.b64encode(private.sign(record.read_bytes())) + b"\n")
     return path

@@ -21,7 +21,8 @@ from refsolver.calculators.file import CalculatorFile, FamilySection, read_calcu
 from refsolver.catalogue.reading import read_case
 from refsolver.catalogue.schema import CaseFileError, Work
 from refsolver.catalogue.userfile import FileUnreadable, file_bytes
-from refsolver.records.canonical import RecordError, canonical, digest, read_record, understood
+from refsolver.records.alterations import alterations, stated
+from refsolver.records.canonical import RecordError, canonical, read_record, understood
 from refsolver.records.findings import findings_data
 from refsolver.records.runs import CaseRun
 from refsolver.runs.diagnosis import diagnosis_data
@@ -33,7 +34,7 @@ from refsolver.runs.restating import (
     conclusion_differences,
 )
 
-__all__ = ["Verification", "alterations", "copy_differences", "verify"]
+__all__ = ["Verification", "copy_differences", "verify"]
 
 
 @attrs.frozen
@@ -58,10 +59,40 @@ class Verification:
 
     unchecked: str = ""
     """What could not be looked at, and why; "" where everything was."""
+    states: str = ""
+    """The calculator, its version and the overall result, as the record has them."""
+
+    @property
+    def intact(self) -> bool:
+        """Whether the record is unaltered and comes out again; of a copy it says nothing."""
+        return not (self.altered or self.not_reproduced)
 
     @property
     def holds(self) -> bool:
-        return not (self.altered or self.not_reproduced or self.copy)
+        return self.intact and not self.copy
+
+    def text(self, copy: Path | None = None, signed: bool | None = None) -> str:
+        """What holds and what does not, each by itself: the record, a copy, a signature."""
+        said = "holds" if self.intact and signed is not False else "DOES NOT HOLD"
+        if signed and self.intact:
+            said += ", signed"
+        if not self.complete:
+            said += (
+                f"; INCOMPLETE: the run was stopped with {self.judged} of "
+                f"{self.judged + self.not_judged} cases judged"
+            )
+        lines = [
+            f"record {self.record[:16]}... {said}; {self.reproduced} readings reproduced; "
+            f"diagnosis {self.diagnosis}"
+        ]
+        if self.states and self.intact:
+            lines.append(f"it states: {self.states}")
+        if copy is not None and not self.intact:
+            lines.append(f"of {copy.name} nothing can be said by a record that does not hold")
+        elif copy is not None:
+            is_not = "IS NOT" if self.copy else "is"
+            lines.append(f"{copy.name} {is_not} the calculator that this record is about")
+        return "\n".join(lines)
 
 
 def verify(path: Path, copy: Path | None = None, *, reproduce: bool = True) -> Verification:
@@ -110,31 +141,8 @@ def _verified(
         not_judged=cases.get("not judged", 0),
         diagnosis=diagnosis,
         unchecked=unchecked,
+        states=stated(record),
     )
-
-
-def alterations(raw: bytes, record: Mapping[str, Any]) -> Iterator[str]:
-    """Every part whose bytes are not those that were sealed."""
-    identity = record.get("identity", {})
-    sections = identity.get("sections", {})
-    content = record.get("content", {})
-    for name in sorted(set(sections) | set(content)):
-        if name not in content:
-            yield f"content.{name} is missing"
-        elif name not in sections:
-            yield f"content.{name} was added"
-        elif digest(content[name]) != sections[name]:
-            yield f"content.{name} was altered"
-    if digest(content) != identity.get("content"):
-        yield "the content as a whole does not match its hash"
-    if digest(record.get("circumstances", {})) != identity.get("circumstances"):
-        yield "circumstances were altered"
-    if set(identity) != {"content", "circumstances", "sections"} or set(record) != {
-        "format", "content", "circumstances", "identity",
-    }:  # fmt: skip
-        yield "the record has parts that do not belong to it"
-    if raw != canonical(record) + b"\n":
-        yield "the file is not written in canonical form: bytes were changed or added"
 
 
 @attrs.frozen

@@ -10,9 +10,9 @@ from pathlib import Path
 
 import pytest
 
+from refsolver.records.alterations import alterations
 from refsolver.records.canonical import read_record
 from refsolver.records.locking import locked
-from refsolver.runs.verifying import alterations
 from tests.hostile.conftest import Command
 
 SPOILS = {

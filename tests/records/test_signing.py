@@ -113,6 +113,13 @@ def test_keys_of_another_kind_and_locked_keys_are_refused(record, tmp_path):
         sign_record(record, tmp_path / "locked.pem")
 
 
+def test_an_altered_record_is_not_signed(record, keys):
+    record.write_bytes(record.read_bytes().replace(b"made up", b"made_up"))
+    with pytest.raises(SigningError, match="altered since it was written .* run the check again"):
+        sign_record(record, keys[0])
+    assert not record.with_name("record.json.sig").exists()
+
+
 def test_what_cannot_be_used_says_so(record, keys, tmp_path):
     junk = tmp_path / "junk"
     junk.write_text("neither a key nor a signature")

@@ -23,8 +23,8 @@ from typing import Any
 import attrs
 
 from refsolver.catalogue.catalogue import Catalogue
+from refsolver.records.alterations import alterations
 from refsolver.records.canonical import canonical, digest, read_record
-from refsolver.runs.verifying import alterations
 from tests.hostile.bases import CASE, FAMILY
 from tests.runs.conftest import CASES, case_text
 from tests.runs.test_campaign import described

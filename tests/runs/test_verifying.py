@@ -11,12 +11,13 @@ from refsolver.calculators.file import read_calculator_file
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.catalogue.ladders import LADDER
 from refsolver.cli import main
+from refsolver.records.alterations import alterations
 from refsolver.records.building import circumstances_of, content_of
 from refsolver.records.canonical import RecordError, canonical, read_record, sealed, write_record
 from refsolver.records.comparing import compared
 from refsolver.runs.check import run_check
 from refsolver.runs.diagnosis import diagnosis_data
-from refsolver.runs.verifying import alterations, copy_differences, verify
+from refsolver.runs.verifying import copy_differences, verify
 
 MODULE = """
 import math
@@ -222,6 +223,21 @@ def test_what_is_no_record_is_said(tmp_path):
     other.write_text("{")
     with pytest.raises(RecordError, match="is not a record"):
         read_record(other)
+
+
+def test_a_strange_copy_is_not_said_to_be_an_altered_record(path, tmp_path):
+    strange = tmp_path / "strange.py"
+    strange.write_text("another program")
+    found = verify(path, strange, reproduce=False)
+    said = found.text(strange)
+    assert found.intact and not found.holds
+    assert "... holds" in said and "strange.py IS NOT the calculator" in said
+    assert f"it states: {found.states}" in said and found.states.endswith(": MET")
+    altered = read_record(path)
+    altered["content"]["overall"]["result"] = "not met"
+    (tmp_path / "altered.json").write_bytes(canonical(altered) + b"\n")
+    said = verify(tmp_path / "altered.json", strange).text(strange)
+    assert "DOES NOT HOLD" in said and "it states" not in said and "nothing can be said" in said
 
 
 def test_comparing_tells_within_from_beyond(path, tmp_path):
