@@ -14,7 +14,8 @@ import attrs
 
 from refsolver.records.canonical import canonical
 from refsolver.reporting.accepted import Acceptance, acceptances
-from refsolver.reporting.words import VERDICTS, computed_by
+from refsolver.reporting.spans import Spans, blunt_words, spans_of
+from refsolver.reporting.words import IDENTITY, VERDICTS, computed_by
 
 __all__ = ["Arrangement", "CaseView", "Reading", "ReportError", "arranged", "readings"]
 
@@ -87,6 +88,13 @@ class Arrangement:
     """The families mapped, in the order of the mapping."""
     identification: tuple[tuple[str, str], ...]
     accepted: tuple[Acceptance, ...]
+    spans: Mapping[str, Spans]
+    """By family, between which values the calculator was tried."""
+
+    @property
+    def blunt(self) -> str:
+        """How many readings were held to a large part of their value, "" where none was."""
+        return blunt_words(self.spans.values())
 
     def acceptance(self, case: str, finding: Mapping[str, Any]) -> Acceptance | None:
         """What speaks of this reading: one in force before one that has expired."""
@@ -130,8 +138,12 @@ def arranged(record: Mapping[str, Any]) -> Arrangement:
         verdicts=tuple((v, content["counts"]["readings"].get(v, 0)) for v in VERDICTS),
         provenance=_provenance(content["counts"]["provenance"], families),
         families=tuple((name, content["families"][name]) for name in families),
-        identification=tuple(_rows(content["calculator"]["identity"])),
+        identification=tuple(
+            (IDENTITY.get(name, name), value)
+            for name, value in _rows(content["calculator"]["identity"])
+        ),
         accepted=acceptances(record),
+        spans={name: spans_of(content, name) for name in families},
     )
 
 

@@ -10,6 +10,7 @@ __all__ = [
     "condition",
     "deviation",
     "lost",
+    "output",
     "reference",
     "reported",
     "share",
@@ -18,6 +19,12 @@ __all__ = [
 
 Finding = Mapping[str, Any]
 NONE = "—"
+
+
+def output(finding: Finding) -> str:
+    """The output; where its displayed text is judged, not the number behind it, that too."""
+    name, judged = str(finding["output"]), finding["judged"]
+    return name if judged == "stored" else f"{name} ({judged})"
 
 
 def reported(finding: Finding) -> str:

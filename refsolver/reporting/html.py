@@ -25,6 +25,7 @@ from refsolver.quantities.visible import visible
 from refsolver.reporting import cells, words
 from refsolver.reporting.accepted import counted
 from refsolver.reporting.arrangement import Arrangement, ReportError, arranged
+from refsolver.reporting.spans import BLUNT_SHARES
 
 __all__ = ["html_text"]
 
@@ -45,6 +46,7 @@ def html_text(record: Mapping[str, Any]) -> str:
             cell=cells,
             plot=_plot(arrangement),
             lost=_lost(arrangement),
+            blunt=BLUNT_SHARES,
             accepted_counted=counted(arrangement.accepted),
         )
     except jinja2.UndefinedError as error:

@@ -11,6 +11,7 @@ from refsolver.quantities.visible import visible
 from refsolver.reporting import cells, words
 from refsolver.reporting.accepted import counted
 from refsolver.reporting.arrangement import Arrangement, CaseView, arranged
+from refsolver.reporting.spans import BLUNT_SHARES, Spans
 
 __all__ = ["markdown_text"]
 
@@ -62,9 +63,12 @@ def _front(a: Arrangement) -> Iterator[str]:
         yield "Because:"
         yield _list(map(safe, overall["because"]))
     yield f"Rule: {safe(overall['rule'])}"
+    if a.blunt:
+        yield f"How sharp the criteria were: {a.blunt}"
     if a.accepted:
         yield f"Accepted deviations: {counted(a.accepted)}."
-    yield f"{safe(a.computed[1])} {safe(c['calculator']['identity'].get('note', ''))}".rstrip()
+    note = c["calculator"]["identity"].get("note", "")
+    yield safe(a.computed[1] + (f" Note: {note}." if note else ""))
     yield from _changes(a.record["circumstances"].get("changes", {}))
     yield "Cases excluded by name:" + ("" if a.excluded else " none.")
     if a.excluded:
@@ -134,15 +138,19 @@ def _mapping(a: Arrangement) -> Iterator[str]:
 
 
 def _criteria(a: Arrangement) -> Iterator[str]:
+    kind = a.content["calculator"]["kind"]
     yield "## Acceptance criteria"
     yield _table(
         ("family", "output", "judged", "accepted", "reason"),
         [
-            (_code(s["family"]), *(safe(x[k]) for k in ("output", "judged", "sentence", "reason")))
+            (
+                _code(s["family"]), safe(x["output"]), words.judged(kind, x["judged"]),
+                safe(x["sentence"]), safe(x["reason"]),
+            )
             for s in a.content["criteria"]
             for x in s["outputs"]
         ],
-    )
+    )  # fmt: skip
 
 
 def _summary(a: Arrangement) -> Iterator[str]:
@@ -187,6 +195,27 @@ def _coverage(a: Arrangement) -> Iterator[str]:
                 f"{', '.join(part['never_exercised']) or 'none'}",
             )
         )
+        yield from _spans(a.spans[part["family"]])
+
+
+def _spans(spans: Spans) -> Iterator[str]:
+    """Between which values the calculator was tried, and how blunt the criteria were there."""
+    if spans.inputs:
+        heads = ("input, range tried", "the calculator's words", "from", "to", "unit")
+        inputs = [(safe(x.name), safe(x.says), x.least, x.most, safe(x.unit)) for x in spans.inputs]
+        yield _table(heads, inputs, "  rr")
+    if spans.outputs:
+        parts = (f"tolerance beyond {part} of the value" for part in BLUNT_SHARES)
+        columns = ("output, range of reference values", "from", "to", "unit", "readings", *parts)
+        outputs = [
+            (
+                safe(x.name), safe(x.least), safe(x.most), safe(x.unit), str(x.readings),
+                *(["—"] * len(BLUNT_SHARES) if x.blunt is None else map(str, x.blunt)),
+            )
+            for x in spans.outputs
+        ]  # fmt: skip
+        yield _table(columns, outputs, " rr rrr")
+        yield words.RANGE
 
 
 def _engines(a: Arrangement) -> Iterator[str]:
@@ -237,7 +266,7 @@ def _detection(a: Arrangement) -> Iterator[str]:
 def _failing(a: Arrangement) -> Iterator[str]:
     yield "## What does not pass"
     if not a.failing:
-        yield "Nothing: every reading passes or is not applicable."
+        yield words.ALL_PASS if a.passes else words.NOTHING_JUDGED
     diagnosis = a.content.get("diagnosis") or {}
     if diagnosis.get("suggestions"):
         yield "Diagnosis over all cases (suggestion, not a result):"
@@ -312,7 +341,7 @@ def _readings(a: Arrangement, case: CaseView) -> str:
         why = "; ".join(x for x in (f["why"], accepted.mark if accepted else "") if x)
         rows.append(
             (
-                f["output"], f"{words.VERDICTS[f['verdict']][0]} {f['verdict']}",
+                cells.output(f), f"{words.VERDICTS[f['verdict']][0]} {f['verdict']}",
                 cells.reported(f), cells.reference(f),
                 f["reference"]["digits"] if f["reference"] else "", f["unit"],
                 cells.deviation(f), cells.tolerance(f), cells.share(f), cells.agreeing(f),
@@ -345,7 +374,8 @@ def _passing(a: Arrangement) -> Iterator[str]:
                 *(
                     safe(x)
                     for x in (
-                        r.finding["output"], cells.reported(r.finding), cells.reference(r.finding),
+                        cells.output(r.finding), cells.reported(r.finding),
+                        cells.reference(r.finding),
                         r.finding["unit"], cells.deviation(r.finding), cells.share(r.finding),
                         cells.agreeing(r.finding), cells.condition(r.finding),
                         cells.lost(r.finding),

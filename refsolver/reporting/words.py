@@ -7,12 +7,16 @@ from __future__ import annotations
 
 __all__ = [
     "ACCEPTED",
+    "ALL_PASS",
     "BLANKS",
     "CONDITION",
     "DETECTION",
+    "IDENTITY",
     "LIMITS",
+    "NOTHING_JUDGED",
     "NOT_SHOWN",
     "PROVEN",
+    "RANGE",
     "READ",
     "RESULTS",
     "SIGNATURES",
@@ -21,6 +25,7 @@ __all__ = [
     "cell_said",
     "computed_by",
     "how_far",
+    "judged",
     "start_and_end",
     "two_engines",
 ]
@@ -44,6 +49,18 @@ VERDICTS: dict[str, tuple[str, str]] = {
 """By verdict, in the order they are listed: a sign to stand beside the word, and its meaning."""
 
 RESULTS: dict[str, str] = {"met": "✓", "not met": "✗", "insufficient": "○"}
+
+IDENTITY: dict[str, str] = {
+    "noticed, hidden sheets": "hidden sheets",
+    "noticed, macros": "holds macros",
+    "noticed, external": "links to other files",
+    "noticed, volatile": "cells that change by themselves",
+    "program of use": "computed by the user's own program",
+    "trust, compared": "stored results recalculated",
+    "trust, outcome": "agreement with the stored results",
+    "trust, reason": "about that agreement",
+}
+"""What a fact of the calculator's identity is called, where its own key says too little."""
 
 STOPPED = "the run was stopped before this case was judged"
 
@@ -71,6 +88,15 @@ CONDITION = (
     "P = log10(1 + |deviation| / (condition x 2^-53 x |reference|)) after NPL Report CISE 25/99; "
     "values below 1 are as good as double precision allows."
 )
+
+RANGE = (
+    "Nothing is known from this run of inputs outside these ranges. A pass shows little where the "
+    "tolerance is a large part of the value: such readings are counted (not for angles, nor where "
+    "the reference is zero)."
+)
+
+NOTHING_JUDGED = "Nothing was judged: no reading passes, and none fails."
+ALL_PASS = "Nothing: every reading passes or is not applicable."
 
 NOT_SHOWN = (
     "Cases outside the scope stated above, and inputs other than those handed over here.",
@@ -107,6 +133,15 @@ READ: dict[str, str] = {
 
 BLANKS = ("Intended use", "Conclusion", "Restrictions", "Next review due")
 SIGNATURES = ("Performed by", "Reviewed by", "Approved by")
+
+
+def judged(kind: str, which: str) -> str:
+    """What is judged of an output: of a workbook's cell the number, the text it shows, or both."""
+    if kind != "workbook":
+        return "what is reported"
+    return {"stored": "the number", "displayed": "the text shown"}.get(
+        which, "the number, and the text shown"
+    )
 
 
 def computed_by(identity: Mapping[str, Any]) -> tuple[str, str]:
