@@ -56,9 +56,10 @@ def _progress(items: Iterable[Any], total: int, done: int = 0) -> Iterator[Any]:
 
     from tqdm import tqdm
 
+    tqdm.monitor_interval = 0  # a thread, beside which no worker could be forked
     yield from tqdm(
         items, total=total, initial=done, leave=False, file=sys.stderr, unit="case",
-        ncols=shutil.get_terminal_size().columns, mininterval=0.2,
+        ncols=shutil.get_terminal_size().columns, mininterval=0.2, miniters=1,
     )  # fmt: skip
 
 

@@ -49,6 +49,19 @@ class FolderInUse(RecordError):
     """Another check is writing into the folder; says which process, where and since when."""
 
 
+_HELD: set[int] = set()
+
+
+def _let_go() -> None:
+    """A forked process would hold the lock as well, also when the one that has it is gone."""
+    while _HELD:
+        os.close(_HELD.pop())
+
+
+if hasattr(os, "register_at_fork"):
+    os.register_at_fork(after_in_child=_let_go)
+
+
 @contextlib.contextmanager
 def locked(folder: Path) -> Iterator[None]:
     """Holds the lock of ``folder``, which is made where it is not there.
@@ -58,9 +71,11 @@ def locked(folder: Path) -> Iterator[None]:
     missing = [path for path in (folder, *folder.parents) if not path.exists()]
     folder.mkdir(parents=True, exist_ok=True)
     file = _lock_file(folder)
+    _HELD.add(file)
     try:
         yield
     finally:
+        _HELD.discard(file)
         with contextlib.suppress(OSError):
             (folder / LOCK).unlink()
         os.close(file)

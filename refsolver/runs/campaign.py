@@ -18,37 +18,28 @@ import attrs
 from tabulate import tabulate
 
 from refsolver._version import __version__
-from refsolver.calculators.file import CalculatorFile, CalculatorFileError, read_calculator_file
+from refsolver.calculators.file import CalculatorFile, read_calculator_file
 from refsolver.calculators.opening import open_calculator
 from refsolver.catalogue.userfile import write_text
 from refsolver.checking.judging import VERDICTS
 from refsolver.records.canonical import canonical, digest
 from refsolver.records.locking import locked
 from refsolver.runs.campaign_log import LOG, CampaignLog
-from refsolver.runs.check import Progress, silent
+from refsolver.runs.campaign_plan import RANGES, planned, range_of
+from refsolver.runs.progress import Progress, silent
 from refsolver.runs.shards import (
-    Cell,
-    NoGenerator,
     Plan,
     Shard,
-    generated,
+    close_calculators,
     generated_text,
+    kept_open,
     run_shard,
 )
 from refsolver.runs.stopping import Stopping
 from refsolver.runs.tally import CellTally, added, cell_data
 from refsolver.runs.workers import on_cluster, on_processes
-from refsolver.statics.contract import Unreachable
-from refsolver.statics.difficulty import RANGES, reachable_part
-from refsolver.statics.registry import family
 
 __all__ = ["RANGES", "CampaignResult", "range_of", "run_campaign"]
-
-_LARGEST = 1e40
-
-_SHARD = 100
-"""Cases a shard, of a small campaign; a large one has ten times as many, so that what a shard
-costs beside its cases does not count."""
 
 
 @attrs.frozen
@@ -80,21 +71,6 @@ class CampaignResult:
         return self.complete and not any(self.content["verdicts"].get(v) for v in bad)
 
 
-def range_of(text: str) -> tuple[float, float]:
-    """A range written ``LOW..HIGH``. Raises CalculatorFileError."""
-    low, dots, high = text.partition("..")
-    try:
-        found = float(low), float(high)
-    except ValueError:
-        found = (0.0, 0.0)
-    if not dots or not 1 <= found[0] < found[1] <= _LARGEST:
-        raise CalculatorFileError(
-            f"--range {text}: two numbers LOW..HIGH are expected, from 1 to {_LARGEST:g}, the "
-            "lower one first"
-        )
-    return found
-
-
 def run_campaign(
     path: Path,
     folder: Path,
@@ -118,12 +94,13 @@ def run_campaign(
     """
     started = datetime.now(UTC)
     file = read_calculator_file(path)
-    plan, left_out = _plan(file, count, seed, digits, families, ranges)
-    calculator = open_calculator(file)
-    identity = calculator.identity()
-    calculator.close()
-    same = _same(plan, file, identity)
-    with locked(folder), CampaignLog(folder / LOG, same, resume) as log:
+    plan, left_out = planned(file, count, seed, digits, families, ranges)
+    alone = workers == 1 and cluster is None
+    with (
+        _identified(plan, file, alone) as (plan, same),
+        locked(folder),
+        CampaignLog(folder / LOG, same, resume) as log,
+    ):
         cells, done = [CellTally() for _ in plan.cells], set()
         if resume:
             for number, tally in log.finished():
@@ -143,44 +120,22 @@ def run_campaign(
     return CampaignResult(folder, content, written, complete)
 
 
-def _plan(
-    file: CalculatorFile,
-    count: int,
-    seed: int,
-    digits: int,
-    families: Sequence[str],
-    ranges: Sequence[tuple[float, float]],
-) -> tuple[Plan, list[dict[str, Any]]]:
-    """The plan, and the ranges that a family cannot reach, which are left out of it."""
-    mapped = [section.family for section in file.sections]
-    wanted = [family(name).name for name in families] or mapped
-    missing = [name for name in wanted if name not in mapped]
-    if missing:
-        raise NoGenerator(f"{file.path}: no [[family]] {missing[0]}; it has {', '.join(mapped)}")
-    asked = [Cell(name, low, high) for name in wanted for low, high in ranges]
-    beyond = [(cell, why) for cell in asked for why in _beyond_reach(cell)]
-    if len(beyond) == len(asked):
-        raise NoGenerator(beyond[0][1])
-    cells = tuple(cell for cell in asked if not any(_beyond_reach(cell)))
-    each = max(1, -(-count // len(cells)))
-    size = min(10 * _SHARD, max(_SHARD, each // _SHARD))
-    plan = Plan(file.path.resolve(), seed, digits, cells, each, size)
-    for cell in cells:
-        generated(plan, cell, 0, file.section(cell.family))
-    left_out = [
-        {"family": cell.family, "from": cell.low, "to": cell.high, "why": why}
-        for cell, why in beyond
-    ]
-    return plan, left_out
+@contextlib.contextmanager
+def _identified(
+    plan: Plan, file: CalculatorFile, alone: bool
+) -> Iterator[tuple[Plan, dict[str, Any]]]:
+    """The plan for the calculator as it is, and what must not change while it is followed.
 
-
-def _beyond_reach(cell: Cell) -> list[str]:
-    """Why the family has no case in this range; nothing where it has."""
-    try:
-        reachable_part(family(cell.family), (cell.low, cell.high))
-    except Unreachable as problem:
-        return [str(problem)]
-    return []
+    The calculator stays open for the work of this process ``alone``; others open their own.
+    """
+    with contextlib.closing(open_calculator(file)) as calculator:
+        same = _same(plan, file, calculator.identity())
+        plan = attrs.evolve(plan, identity=digest(same["calculator"]))
+        if alone:
+            with kept_open(plan, calculator):
+                yield plan, same
+            return
+    yield plan, same
 
 
 def _same(plan: Plan, file: CalculatorFile, identity: dict[str, Any]) -> dict[str, Any]:
@@ -217,7 +172,7 @@ def _work(
     work = functools.partial(run_shard, plan)
     with Stopping() as stopping:
         results: Generator[tuple[Shard, CellTally], None, None] = (
-            on_processes(work, left, workers)
+            on_processes(work, left, workers, close_calculators)
             if cluster is None
             else on_cluster(work, left, cluster)
         )

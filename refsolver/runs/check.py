@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import contextlib
 import time
-from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any
 
 import attrs
 
@@ -24,13 +24,14 @@ from refsolver.records.journal import Journal
 from refsolver.records.runs import CaseRun, CheckRun
 from refsolver.runs.detection import detection
 from refsolver.runs.one_case import asked_of, judged_run, prepared_run
+from refsolver.runs.progress import Progress, silent
 from refsolver.runs.questions import questions_for
 from refsolver.runs.selfcheck import check_case
 from refsolver.runs.short_set import short_set, with_counts
 from refsolver.runs.situations import Situations
 from refsolver.runs.stopping import Stopping
 
-__all__ = ["OpenCheck", "Progress", "concluded", "opened_check", "run_check", "silent"]
+__all__ = ["OpenCheck", "concluded", "opened_check", "run_check"]
 
 _MOST = 64
 """Cases put to a calculator in one go, at most."""
@@ -38,17 +39,6 @@ _MOST = 64
 _QUICK, _SLOW = 0.25, 1.0
 """Seconds for which a batch is soon made larger, and smaller: what is lost at most where a
 run is ended by force is about one batch, or one case where a single one takes longer."""
-
-
-class Progress(Protocol):
-    """Passes items on and shows how far they are; ``done`` of ``total`` were there before."""
-
-    def __call__(self, items: Iterable[Any], total: int, done: int = 0) -> Iterable[Any]: ...
-
-
-def silent(items: Iterable[Any], total: int, done: int = 0) -> Iterable[Any]:
-    """The items, and nothing shown."""
-    return items
 
 
 @attrs.define

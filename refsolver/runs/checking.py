@@ -28,9 +28,10 @@ from refsolver.records.runs import CheckRun
 from refsolver.reporting.accepted import acceptances, counted
 from refsolver.reporting.pdf import browser
 from refsolver.reporting.views import REPORTS, write_reports
-from refsolver.runs.check import OpenCheck, Progress, opened_check
+from refsolver.runs.check import OpenCheck, opened_check
 from refsolver.runs.detection import detection, detection_data
 from refsolver.runs.diagnosis import diagnosis_data
+from refsolver.runs.progress import Progress
 from refsolver.runs.situations import Situations
 from refsolver.runs.stopping import Stopping
 

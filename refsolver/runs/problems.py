@@ -16,8 +16,8 @@ from refsolver.records.canonical import RecordError
 from refsolver.records.signing import SigningError
 from refsolver.reporting.arrangement import ReportError
 from refsolver.reporting.pdf import PdfError
+from refsolver.runs.crew import LostWorker
 from refsolver.runs.shards import NoGenerator
-from refsolver.runs.workers import LostWorker
 from refsolver.statics.registry import UnknownFamily
 
 __all__ = ["UNUSABLE_INPUT", "said"]

@@ -9,8 +9,8 @@ from refsolver.calculators.file import CalculatorFileError, read_calculator_file
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.catalogue.userfile import write_text
 from refsolver.reporting.side_by_side import side_by_side
-from refsolver.runs.check import Progress
 from refsolver.runs.checking import CheckResult, check_and_report
+from refsolver.runs.progress import Progress
 from refsolver.runs.stopping import Stopping
 
 __all__ = ["SIDE_BY_SIDE", "check_each", "write_side_by_side"]

@@ -7,11 +7,12 @@ result is the same whatever the number of workers, and any case can be made agai
 
 from __future__ import annotations
 
-import atexit
+import contextlib
 import math
+import os
 import random
 from collections.abc import Callable, Iterator, Sequence
-from functools import cache, partial
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -36,7 +37,17 @@ from refsolver.statics.difficulty import reachable_part
 from refsolver.statics.prover import NotProven, Proven, Reference, prove
 from refsolver.statics.registry import family
 
-__all__ = ["Cell", "NoGenerator", "Plan", "Shard", "generated", "generated_text", "run_shard"]
+__all__ = [
+    "Cell",
+    "NoGenerator",
+    "Plan",
+    "Shard",
+    "close_calculators",
+    "generated",
+    "generated_text",
+    "kept_open",
+    "run_shard",
+]
 
 _THOROUGH = 200
 """Every so many cases one goes the way of a check, residuals and second opinion included, and
@@ -72,6 +83,8 @@ class Plan:
     """Cases a cell."""
     size: int
     """Cases a shard."""
+    identity: str = ""
+    """A hash of what the calculator was at the beginning: for another it is opened anew."""
 
     def shards(self) -> Iterator[Shard]:
         """Every shard, the cells taking turns, so that a stopped campaign has some of each."""
@@ -175,9 +188,10 @@ def _case(plan: Plan, cell: Cell, section: FamilySection, units: UnitSystem, giv
 def run_shard(plan: Plan, shard: Shard) -> CellTally:
     """Makes the cases of a shard, puts them to the calculator, and counts the verdicts.
 
-    The calculator is opened once a process. Raises CalculatorFileError, NoGenerator.
+    The calculator is opened once a process and stays so until :func:`close_calculators`.
+    Raises CalculatorFileError, NoGenerator.
     """
-    calculator = _opened(plan.calculator)
+    calculator = _opened(plan)
     cell = plan.cells[shard.cell]
     section = calculator.file.section(cell.family)
     case_of = partial(_case, plan, cell, section, units_of(section))
@@ -250,8 +264,41 @@ def _doubles(run: CaseRun) -> dict[str, Any]:
     return {slot.place: slot.handed for slot in run.handed.slots}
 
 
-@cache
-def _opened(path: Path) -> Calculator:
-    calculator = open_calculator(read_calculator_file(path))
-    atexit.register(calculator.close)
+_OPEN: dict[tuple[int, Path], tuple[str, Calculator]] = {}
+"""By process, for what was opened before a fork is not the new process's to ask or close."""
+
+
+@contextlib.contextmanager
+def kept_open(plan: Plan, calculator: Calculator) -> Iterator[None]:
+    """Shards of this plan that are run in this process are put to this calculator meanwhile."""
+    _keep(plan, calculator)
+    try:
+        yield
+    finally:
+        _close(plan.calculator)
+
+
+def _keep(plan: Plan, calculator: Calculator) -> None:
+    _close(plan.calculator)
+    _OPEN[os.getpid(), plan.calculator] = plan.identity, calculator
+
+
+def _opened(plan: Plan) -> Calculator:
+    identity, calculator = _OPEN.get((os.getpid(), plan.calculator), ("", None))
+    if calculator is None or identity != plan.identity:
+        calculator = open_calculator(read_calculator_file(plan.calculator))
+        _keep(plan, calculator)
     return calculator
+
+
+def _close(path: Path) -> None:
+    found = _OPEN.pop((os.getpid(), path), None)
+    if found is not None:
+        found[1].close()
+
+
+def close_calculators() -> None:
+    """Closes every calculator that was opened in this process."""
+    for process, path in list(_OPEN):
+        if process == os.getpid():
+            _close(path)

@@ -7,75 +7,44 @@ time. A worker that is lost costs its shard, which is put again.
 from __future__ import annotations
 
 import importlib
-import multiprocessing
 from collections.abc import Callable, Generator, Iterable
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
-from concurrent.futures.process import BrokenProcessPool
 from typing import Any, TypeVar
 
 from refsolver.calculators.file import CalculatorFileError
 
-__all__ = ["LostWorker", "on_cluster", "on_processes"]
+__all__ = ["on_cluster", "on_processes"]
 
 Task = TypeVar("Task")
 Result = TypeVar("Result")
 
 _AHEAD = 2
-"""Shards waiting for each worker, so that none is idle."""
+"""Shards waiting for each worker of a cluster, so that none is idle while they travel."""
 
 _TRIES = 3
 
 
-class LostWorker(RuntimeError):
-    """A shard whose worker was lost again and again."""
+def _nothing() -> None:
+    pass
 
 
 def on_processes(
-    work: Callable[[Task], Result], tasks: Iterable[Task], workers: int
+    work: Callable[[Task], Result],
+    tasks: Iterable[Task],
+    workers: int,
+    leave: Callable[[], None] = _nothing,
 ) -> Generator[tuple[Task, Result], None, None]:
     """Results in the order in which they finish; with one worker in this process.
 
-    Raises LostWorker where a shard kills its worker again and again, and what ``work``
-    raises.
+    ``leave`` is called in a process of several before it ends. Raises LostWorker where a
+    shard kills its worker again and again, and what ``work`` raises.
     """
     if workers == 1:
         yield from ((task, work(task)) for task in tasks)
         return
-    left = iter(tasks)
-    again: list[Task] = []
-    tries: dict[Task, int] = {}
-    more = True
-    while more or again:
-        waiting: dict[Future[Result], Task] = {}
-        # A fresh interpreter each: a forked one would share an opened calculator.
-        context = multiprocessing.get_context("spawn")
-        with ProcessPoolExecutor(workers, mp_context=context) as pool:
-            try:
-                while True:
-                    while len(waiting) < workers * _AHEAD:
-                        task = again.pop() if again else next(left, None)
-                        if task is None:
-                            more = False
-                            break
-                        waiting[pool.submit(work, task)] = task
-                    if not waiting:
-                        break
-                    done, _ = wait(waiting, return_when=FIRST_COMPLETED)
-                    for future in done:
-                        result = future.result()
-                        yield waiting.pop(future), result
-            except BrokenProcessPool:
-                for task in waiting.values():
-                    tries[task] = tries.get(task, 0) + 1
-                    if tries[task] > _TRIES:
-                        raise LostWorker(
-                            f"{task}: its worker was lost {_TRIES} times; run again with "
-                            "--resume and fewer workers"
-                        ) from None
-                again += waiting.values()
-            except BaseException:
-                pool.shutdown(wait=False, cancel_futures=True)
-                raise
+    from refsolver.runs.crew import Crew
+
+    with Crew(work, workers, leave) as crew:
+        yield from crew.results(tasks)
 
 
 def on_cluster(
