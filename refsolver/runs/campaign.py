@@ -57,7 +57,12 @@ class CampaignResult:
         rows = [[word, number] for word, number in counted]
         said = [tabulate(rows, headers=["", "number"], disable_numparse=True, tablefmt="simple")]
         if not self.complete:
-            said.append("stopped before the end: the same command with --resume goes on")
+            begun = any(self.content["cases"].values())
+            said.append(
+                "stopped before the end: the same command with --resume goes on"
+                if begun
+                else "stopped before any case was judged: the same command begins anew"
+            )
         said += [f"written: {path}" for path in self.written[:2]]
         kept = len(self.written) - 2
         if kept:

@@ -115,7 +115,7 @@ class Crew(Generic[Task, Result]):
             )
 
     def _started(self) -> _Worker:
-        forked = _may_fork()
+        forked = _forking_is_safe()
         context: Any = multiprocessing.get_context("fork" if forked else "spawn")
         ours, theirs = multiprocessing.Pipe()
         not_theirs = [self._alive, ours, *(w.pipe for w in self._workers)] if forked else []
@@ -156,7 +156,7 @@ class Crew(Generic[Task, Result]):
         self._lives.close()
 
 
-def _may_fork() -> bool:
+def _forking_is_safe() -> bool:
     """Whether a forked process would find everything as it should be.
 
     On macOS libraries of the system do not outlive a fork.

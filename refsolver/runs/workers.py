@@ -7,8 +7,10 @@ time. A worker that is lost costs its shard, which is put again.
 from __future__ import annotations
 
 import importlib
+import socket
 from collections.abc import Callable, Generator, Iterable
 from typing import Any, TypeVar
+from urllib.parse import urlsplit
 
 from refsolver.calculators.file import CalculatorFileError
 
@@ -21,6 +23,9 @@ _AHEAD = 2
 """Shards waiting for each worker of a cluster, so that none is idle while they travel."""
 
 _TRIES = 3
+
+_PATIENCE = 5
+"""Seconds for a scheduler to answer."""
 
 
 def _nothing() -> None:
@@ -62,7 +67,8 @@ def on_cluster(
             "a cluster needs the extra: pip install 'refsolver[cluster]'"
         ) from None
     try:
-        client = distributed.Client(address, timeout="5s")
+        _knock(address)
+        client = distributed.Client(address, timeout=f"{_PATIENCE}s")
     except (OSError, ValueError) as error:
         raise CalculatorFileError(
             f"there is no cluster at {address}: {error}; give the scheduler's address, as "
@@ -88,3 +94,10 @@ def on_cluster(
             result = future.result()
             yield waiting.pop(future), result
             fill()
+
+
+def _knock(address: str) -> None:
+    """Raises OSError or ValueError at once where nobody listens: Dask goes on trying."""
+    parts = urlsplit(address if "://" in address else f"tcp://{address}")
+    if parts.scheme in ("tcp", "tls") and parts.hostname and parts.port:
+        socket.create_connection((parts.hostname, parts.port), timeout=_PATIENCE).close()

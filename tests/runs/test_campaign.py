@@ -6,6 +6,7 @@ import json
 import os
 import random
 import signal
+import socket
 import subprocess
 import sys
 import time
@@ -278,7 +279,7 @@ from refsolver.runs.campaign import run_campaign
 
 out = Path(sys.argv[1])
 for path in map(Path, sys.argv[2:]):
-    assert crew._may_fork() or sys.platform in ("win32", "darwin")
+    assert crew._forking_is_safe() or sys.platform in ("win32", "darwin")
     one, two = (
         run_campaign(
             path, out / str(workers), count=12, ranges=((1.0, 100.0), (1e5, 1e9)), workers=workers
@@ -342,6 +343,25 @@ def test_a_campaign_that_is_ended_goes_on_to_the_same_result(tmp_path, number, w
         assert result.content == undisturbed.content
     else:
         assert number != signal.SIGKILL, "the campaign was over before it was killed"
+
+
+def test_one_that_is_stopped_before_anything_was_judged_does_not_promise_to_go_on(tmp_path):
+    """While it waits for a scheduler that takes the call and says nothing."""
+    pytest.importorskip("dask.distributed")
+    with socket.create_server(("127.0.0.1", 0)) as silent:
+        address = f"tcp://127.0.0.1:{silent.getsockname()[1]}"
+        process = subprocess.Popen(
+            [sys.executable, "-c", "from refsolver.cli import main; main()", "campaign",
+             str(described(tmp_path)), "--cluster", address, "--out", str(tmp_path / "out")],
+            env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
+            stdout=subprocess.PIPE, text=True,
+        )  # fmt: skip
+        for _ in range(2):  # whether anybody is there, then the call itself
+            silent.accept()
+        process.send_signal(signal.SIGTERM)
+        said, _ = process.communicate(timeout=60)
+    assert process.returncode == 1 and "begins anew" in said and "--resume" not in said
+    assert not (tmp_path / "out" / "campaign.log").exists()
 
 
 def _lines(path: Path) -> int:

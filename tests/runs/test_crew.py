@@ -46,7 +46,7 @@ def _always_dies(number: int) -> int:
 def forked(monkeypatch):
     """Other tests of this process may have left threads, which lock nothing that is used here."""
     if sys.platform not in ("win32", "darwin"):
-        monkeypatch.setattr(crew, "_may_fork", lambda: True)
+        monkeypatch.setattr(crew, "_forking_is_safe", lambda: True)
 
 
 def test_a_lost_worker_costs_its_task_only(forked, tmp_path):
@@ -64,7 +64,7 @@ def test_one_worker_is_this_process():
 
 
 def test_workers_are_started_anew_where_none_may_be_forked(monkeypatch):
-    monkeypatch.setattr(crew, "_may_fork", lambda: False)
+    monkeypatch.setattr(crew, "_forking_is_safe", lambda: False)
     assert dict(on_processes(_twice, range(5), 2)) == {n: 2 * n for n in range(5)}
 
 
@@ -172,7 +172,7 @@ def test_nothing_is_forked_beside_another_thread():
     thread = threading.Thread(target=ended.wait)
     thread.start()
     try:
-        assert not crew._may_fork()
+        assert not crew._forking_is_safe()
     finally:
         ended.set()
         thread.join()
