@@ -3,6 +3,7 @@
     python -m tests.mutation                          every room of plan.toml
     python -m tests.mutation checking/overall ...     only modules whose path holds one of these
     python -m tests.mutation --left ...               what went unnoticed last, and new modules
+    python -m tests.mutation --inside ...             changes inside functions, all tests
     python -m tests.mutation --quick ...              changes inside functions, by own test files
 
 Unnoticed changes are printed as they are found, with line and change. ``accepted.toml`` says of
@@ -39,6 +40,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m tests.mutation")
     parser.add_argument("parts", nargs="*", help="parts of the paths of the modules to be tried")
     parser.add_argument("--left", action="store_true", help="only what went unnoticed last time")
+    parser.add_argument("--inside", action="store_true", help="only changes inside functions")
     parser.add_argument("--quick", action="store_true", help="inside functions, own tests only")
     asked = parser.parse_args()
     plan, accepted = _toml("plan"), _toml("accepted")
@@ -85,7 +87,7 @@ def _modules(room: dict[str, Any], most: int, asked: argparse.Namespace) -> list
         if not asked.parts or any(part in place for part in asked.parts):
             name = place.removesuffix(".py").replace("/", ".")
             only = figures.left(name) if asked.left else None
-            found.append(read(path, name, most, only, inside=asked.quick))
+            found.append(read(path, name, most, only, inside=asked.quick or asked.inside))
     return [module for module in found if module.tried]
 
 

@@ -12,11 +12,13 @@ from flint import arb, ctx, fmpq
 from refsolver.arithmetic.detached import exact_double
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.enclosure import evaluate
-from refsolver.arithmetic.exact import Turn
+from refsolver.arithmetic.exact import Radian, Turn, square_root
 from refsolver.catalogue.catalogue import Catalogue
+from refsolver.quantities.leaves import ByAngle, Polar
 from refsolver.quantities.views import View
 from refsolver.records.findings import half_units_of
 from refsolver.statics.chapters.parallel_forces import OnLine
+from refsolver.statics.concurrent import PlaneForce, PlaneForces
 from refsolver.statics.contract import Solution
 from refsolver.statics.prover import asks_of, prove
 from refsolver.statics.registry import family
@@ -63,6 +65,8 @@ def test_a_resultant_against_sympy():
             with ctx.workprec(200):
                 apart = found[view].by_given[path] - arb(str(sympy.N(expected, 40)))
                 assert abs(apart) < 1e-25
+        assert found[view].view == view
+    assert found[SIZE].value.overlaps(arb(50))
     # by hand: 30 * 0.6 / 50 + 40 * 0.8 / 50 for the sizes, pi/2 * 24 / 50 for the angle
     assert found[SIZE].condition == pytest.approx(1 + math.pi / 2 * 24 / 50, rel=1e-12)
     assert found[SIZE].effects["forces[1].force.magnitude"] == pytest.approx(0.36)
@@ -75,6 +79,24 @@ def test_effects_on_an_angle_are_in_degrees():
     effects = found[TURN].effects
     assert effects["forces[1].force.magnitude"] == pytest.approx(math.degrees(-0.8 / 50 * 0.3))
     assert effects["forces[2].force.angle"] == pytest.approx(40 * 0.8 / 50)
+
+
+def test_irrational_givens_and_angles_in_radians_have_slopes():
+    """F cos t, F the root of 2: relatively 1 of the size and t tan t of the angle."""
+    root, t = square_root(fmpq(2)), fmpq(1, 2)
+    given = PlaneForces((PlaneForce(Polar(root, ByAngle(Radian(t)))),))
+    along = View("resultant", "component", along="+x")
+    one = of(given, along)[along]
+    slopes = {path: float(slope.mid()) for path, slope in one.by_given.items()}
+    assert slopes == {
+        "forces[1].force.magnitude": pytest.approx(math.cos(0.5)),
+        "forces[1].force.angle": pytest.approx(-math.sqrt(2) * math.sin(0.5)),
+    }
+    assert one.condition == pytest.approx(1 + 0.5 * math.tan(0.5))
+    # one degree more, of an answer that goes with the cosine
+    assert one.effects["forces[1].force.angle"] == pytest.approx(
+        -math.tan(0.5) * math.radians(1) * 100
+    )
 
 
 def test_effects_on_a_negative_answer_and_on_zero():
@@ -206,7 +228,9 @@ def test_the_precision_of_the_process_is_restored_and_does_not_matter():
         (one,) = sensitivities(PLANE, given, [SIZE], reference.decisions).values()
         assert ctx.prec == 8
         known = Sensitivity(SIZE, arb(123456), {"a": arb(1)})
-        assert figures_justified(known, {"a": fmpq(1, 2)}) == 6
+        for places in range(9):
+            half = fmpq(1, 2 * 10**places)
+            assert figures_justified(known, {"a": half}) == 6 + places
         assert ctx.prec == 8
     assert one.condition == pytest.approx(1 + math.pi / 2 * 24 / 50, rel=1e-12)
 
