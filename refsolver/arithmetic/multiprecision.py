@@ -13,8 +13,8 @@ from functools import lru_cache
 from typing import Any
 
 import mpmath
-from flint import fmpq
-from mpmath.libmp import from_rational
+from flint import arb, fmpq
+from mpmath.libmp import from_int, from_rational
 
 from refsolver.arithmetic.bracketing import NoBracket, bracketed_root, scanned_roots
 from refsolver.arithmetic.constants import constant
@@ -22,7 +22,7 @@ from refsolver.arithmetic.contract import Contradiction, Number, Singular, Undec
 from refsolver.arithmetic.exact import Angle, Exact, Radian, Turn
 from refsolver.arithmetic.naming import root_count, root_decisions, slope_name
 
-__all__ = ["MultiprecisionArithmetic", "exact_value"]
+__all__ = ["MultiprecisionArithmetic", "exact_ball", "exact_value"]
 
 _GUARD_BITS = 32
 _OF_ZERO = -(10**18)
@@ -37,6 +37,14 @@ def exact_value(x: Any) -> fmpq:
         raise ValueError(f"{x} is not a finite number")
     signed = -int(mantissa) if sign else int(mantissa)
     return fmpq(signed << exponent) if exponent >= 0 else fmpq(signed, 1 << -exponent)
+
+
+def exact_ball(x: Any) -> arb:
+    """The ball without width that a finite mpf (or an int) is; ValueError for inf or nan."""
+    ball = arb(x)
+    if not ball.is_finite():
+        raise ValueError(f"{x} is not a finite number")
+    return ball
 
 
 @lru_cache(maxsize=64)
@@ -88,7 +96,8 @@ class MultiprecisionArithmetic:
 
     def bring(self, x: Exact) -> Number:
         if isinstance(x, fmpq):
-            exact = from_rational(int(x.p), int(x.q), self.context.prec)
+            p, q, bits = int(x.p), int(x.q), self.context.prec
+            exact = from_int(p, bits) if q == 1 else from_rational(p, q, bits)
             return self._seen(self.context.make_mpf(exact))
         return self._seen(constant(x, self))
 

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from typing import Any
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, TypeAlias
 
-import attrs
 from flint import fmpq
 
 from refsolver.arithmetic.enclosure import seen_sign
@@ -20,14 +19,12 @@ from refsolver.quantities.leaves import (
     ByAzimuth,
     ByRun,
     Components,
-    Direction,
     Polar,
-    Vector,
 )
 from refsolver.quantities.literals import Literal, LiteralError, read_literal
 from refsolver.quantities.units import Unit, UnitError, UnitSystem, read_angle, read_unit
 from refsolver.statics.contract import Given
-from refsolver.statics.givens import fields
+from refsolver.statics.givens import fields, required
 
 __all__ = ["GivensReader"]
 
@@ -36,12 +33,22 @@ _DIRECTION_KEYS = (
     "elevation", "up", "cosines",
 )  # fmt: skip
 
+_Made: TypeAlias = Callable[[UnitSystem], Any]
+"""What makes a part of the givens, once the system of units is known."""
+
+_Measured: TypeAlias = tuple[Exact, Unit | None]
+
+_REFUSED_SIGNS = {"positive": (-1, 0), "not negative": (-1,), "any": ()}
+
+_NO_LENGTH = "has no length, so it states no direction"
+
 
 class GivensReader:
     """Reads the givens of one family from nested tables of texts.
 
-    Two passes: the first reads every literal and finds the units in use, the second
-    brings all leaves into one coherent system.
+    Every literal is read first, which finds the units in use; then all leaves are brought
+    into one coherent system. What reads a part returns what makes it then, or None after
+    complaints.
     """
 
     def __init__(self, reader: TomlReader, *, mass_words_are_force: bool, unitless: bool) -> None:
@@ -51,117 +58,114 @@ class GivensReader:
         self.units: list[Unit] = []
         self.system: UnitSystem = UnitSystem.of([])
         self.literals: dict[str, Literal] = {}
-        self._collecting = True
         self._complained = 0
 
     def read(self, cls: type, data: Any, key: str = "given") -> Any:
         """The givens object, or None after complaints."""
         self._complained = len(self.reader.complaints)
-        self._object(cls, data, key, "")
+        made = self._object(cls, data, key, "")
         if self._failed():
             return None
-        self._collecting = False
         self.system = UnitSystem.of(self.units)
-        return self._object(cls, data, key, "")
+        return made(self.system)
 
     def _failed(self) -> bool:
         return len(self.reader.complaints) > self._complained
 
-    def _object(self, cls: type, data: Any, key: str, path: str) -> Any:
+    def _object(self, cls: type, data: Any, key: str, path: str) -> _Made:
         table = self.reader.table(data, key)
         known = fields(cls)
-        self.reader.unknown_keys(table, tuple(known), key)
-        values: dict[str, Any] = {}
-        for attribute in attrs.fields(cls):
-            name = attribute.name
-            if name not in known:
-                continue
-            if name not in table:
-                if attribute.default is attrs.NOTHING:
-                    self.reader.complain(f"{key}.{name}", f"is missing: {known[name].says}")
-                continue
-            values[name] = self._field(known[name], table[name], f"{key}.{name}", f"{path}{name}")
-        if self._collecting or self._failed():
-            return None
-        try:
-            return cls(**values)
-        except ValueError as error:
-            self.reader.complain(key, str(error))
-            return None
+        self.reader.unknown_keys(table, known, key)
+        parts: dict[str, Any] = {}
+        for name, field in known.items():
+            if name in table:
+                read = getattr(self, f"_read_{field.shape}")
+                parts[name] = read(field, table[name], f"{key}.{name}", f"{path}{name}")
+            elif name in required(cls):
+                self.reader.complain(f"{key}.{name}", f"is missing: {field.says}")
 
-    def _field(self, field: Given, data: Any, key: str, path: str) -> Any:
-        return getattr(self, f"_read_{field.shape}")(field, data, key, path)
+        def make(system: UnitSystem) -> Any:
+            values = {name: part(system) for name, part in parts.items()}
+            if self._failed():
+                return None
+            try:
+                return cls(**values)
+            except ValueError as error:
+                self.reader.complain(key, str(error))
+                return None
 
-    def _read_many(self, field: Given, data: Any, key: str, path: str) -> Any:
+        return make
+
+    def _read_many(self, field: Given, data: Any, key: str, path: str) -> _Made | None:
         assert field.of is not None
         if not isinstance(data, list):
             self.reader.complain(key, f"an array of tables is expected: {field.says}")
             return None
         if len(data) < field.minimum:
             self.reader.complain(key, f"at least {field.minimum} needed: {field.says}")
-        return tuple(
+        rows = [
             self._object(field.of, item, f"{key}[{n}]", f"{path}[{n}].")
             for n, item in enumerate(data, 1)
-        )
+        ]
+        return _all(rows)
 
-    def _read_one(self, field: Given, data: Any, key: str, path: str) -> Any:
+    def _read_one(self, field: Given, data: Any, key: str, path: str) -> _Made:
         assert field.of is not None
         return self._object(field.of, data, key, f"{path}.")
 
-    def _read_quantity(self, field: Given, data: Any, key: str, path: str) -> Exact | None:
+    def _read_quantity(self, field: Given, data: Any, key: str, path: str) -> _Made | None:
         assert field.dimension is not None
-        value = self._number(field.dimension, data, key, path)
-        refused = {"positive": (-1, 0), "not negative": (-1,), "any": ()}[field.sign]
-        if value is not None and seen_sign(value) in refused:
+        read = self._measured(field.dimension, data, key, path)
+        refused = _REFUSED_SIGNS[field.sign]
+        if read is not None and refused and seen_sign(read[0]) in refused:
             self.reader.complain(key, f"must be {field.sign}: {field.says}")
-        return value
+        return _brought(read)
 
-    def _read_quantities(self, field: Given, data: Any, key: str, path: str) -> Any:
+    def _read_quantities(self, field: Given, data: Any, key: str, path: str) -> _Made | None:
         assert field.dimension is not None
         if not isinstance(data, list) or len(data) < field.minimum:
             self.reader.complain(key, f"an array of at least {field.minimum} texts is expected")
             return None
-        return tuple(
+        numbers = [
             self._number(field.dimension, item, f"{key}[{n}]", f"{path}[{n}]")
             for n, item in enumerate(data, 1)
-        )
+        ]
+        return _all(numbers)
 
-    def _read_angle(self, field: Given, data: Any, key: str, path: str) -> Angle | None:
-        return self._angle(data, key, path)
+    def _read_angle(self, field: Given, data: Any, key: str, path: str) -> _Made | None:
+        angle = self._angle(data, key, path)
+        return None if angle is None else _stated(angle)
 
-    def _read_point(self, field: Given, data: Any, key: str, path: str) -> Any:
+    def _read_point(self, field: Given, data: Any, key: str, path: str) -> _Made | None:
         if not isinstance(data, list) or len(data) != field.space:
             self.reader.complain(key, f"{field.space} coordinates are expected: {field.says}")
             return None
-        return tuple(
-            self._number(LENGTH, item, f"{key}[{n + 1}]", f"{path}.{'xyz'[n]}")
-            for n, item in enumerate(data)
-        )
+        return self._numbers(LENGTH, data, field.space, key, path)
 
-    def _read_integer(self, field: Given, data: Any, key: str, path: str) -> int | None:
+    def _read_integer(self, field: Given, data: Any, key: str, path: str) -> _Made | None:
         if type(data) is not int or data < field.minimum:
             self.reader.complain(key, f"a whole number of at least {field.minimum} is expected")
             return None
-        return data
+        return _stated(data)
 
-    def _read_text(self, field: Given, data: Any, key: str, path: str) -> str | None:
+    def _read_text(self, field: Given, data: Any, key: str, path: str) -> _Made | None:
         if not isinstance(data, str):
             self.reader.complain(key, f"a text is expected: {field.says}")
             return None
-        return data
+        return _stated(data)
 
-    def _read_choice(self, field: Given, data: Any, key: str, path: str) -> str | None:
+    def _read_choice(self, field: Given, data: Any, key: str, path: str) -> _Made | None:
         if data not in field.choices:
             self.reader.complain(key, f"{data!r} is not one of: {', '.join(field.choices)}")
             return None
-        return str(data)
+        return _stated(str(data))
 
-    def _read_direction(self, field: Given, data: Any, key: str, path: str) -> Direction | None:
+    def _read_direction(self, field: Given, data: Any, key: str, path: str) -> _Made | None:
         table = self.reader.table(data, key)
         self.reader.unknown_keys(table, _DIRECTION_KEYS, key)
         return self._direction(table, field.space, key, path)
 
-    def _read_vector(self, field: Given, data: Any, key: str, path: str) -> Vector | None:
+    def _read_vector(self, field: Given, data: Any, key: str, path: str) -> _Made | None:
         assert field.dimension is not None
         table = self.reader.table(data, key)
         if "components" in table:
@@ -169,7 +173,7 @@ class GivensReader:
             parts = self._numbers(
                 field.dimension, table["components"], field.space, f"{key}.components", path
             )
-            return None if parts is None else Components(parts)
+            return None if parts is None else lambda system: Components(parts(system))
         self.reader.unknown_keys(table, ("magnitude", *_DIRECTION_KEYS), key)
         if "magnitude" not in table:
             self.reader.complain(
@@ -180,22 +184,24 @@ class GivensReader:
             field.dimension, table["magnitude"], f"{key}.magnitude", f"{path}.magnitude"
         )
         toward = self._direction(table, field.space, key, path)
-        return None if size is None or toward is None else Polar(size, toward)
+        if size is None or toward is None:
+            return None
+        return lambda system: Polar(size(system), toward(system))
 
     def _numbers(
         self, dimension: Dimension, data: Any, count: int, key: str, path: str
-    ) -> tuple[Exact, ...] | None:
+    ) -> _Made | None:
         if not isinstance(data, list) or len(data) != count:
             self.reader.complain(key, f"{count} texts are expected")
             return None
-        values = [
+        numbers = [
             self._number(dimension, item, f"{key}[{n + 1}]", f"{path}.{'xyz'[n]}")
             for n, item in enumerate(data)
         ]
-        return None if any(v is None for v in values) else tuple(values)  # type: ignore[arg-type]
+        return _all(numbers)
 
     def _literal(self, data: Any, key: str, path: str) -> tuple[Literal, Unit | None] | None:
-        if isinstance(data, int) and not isinstance(data, bool):
+        if type(data) is int:
             data = str(data)
         if not isinstance(data, str):
             self.reader.complain(
@@ -215,7 +221,11 @@ class GivensReader:
         self.literals[path] = literal
         return literal, unit
 
-    def _number(self, dimension: Dimension, data: Any, key: str, path: str) -> Exact | None:
+    def _number(self, dimension: Dimension, data: Any, key: str, path: str) -> _Made | None:
+        return _brought(self._measured(dimension, data, key, path))
+
+    def _measured(self, dimension: Dimension, data: Any, key: str, path: str) -> _Measured | None:
+        """A number of the dimension wanted, its unit put down among those of the case."""
         read = self._literal(data, key, path)
         if read is None:
             return None
@@ -226,16 +236,14 @@ class GivensReader:
                     key, f"{data!r} has no unit, but this is {dimension.name}",
                     'a case without any units says units = "none"',
                 )  # fmt: skip
-            return literal.value
+            return literal.value, None
         if unit.dimension != dimension:
             self.reader.complain(
                 key, f"{data!r} is {unit.dimension.name}, but {dimension.name} is expected"
             )
             return None
-        if self._collecting:
-            self.units.append(unit)
-            return literal.value
-        return self.system.bring(literal.value, unit)
+        self.units.append(unit)
+        return literal.value, unit
 
     def _angle(self, data: Any, key: str, path: str) -> Angle | None:
         read = self._literal(data, key, path)
@@ -251,9 +259,7 @@ class GivensReader:
             return None
         return read_angle(literal.value, unit)
 
-    def _direction(
-        self, table: Mapping[str, Any], space: int, key: str, path: str
-    ) -> Direction | None:
+    def _direction(self, table: Mapping[str, Any], space: int, key: str, path: str) -> _Made | None:
         stated = [
             form
             for form in (
@@ -278,7 +284,7 @@ class GivensReader:
             )
             return None
         form = stated[0]
-        readers: dict[str, Callable[[Any, int, str, str], Direction | None]] = {
+        readers: dict[str, Callable[[Any, int, str, str], _Made | None]] = {
             "slope": self._by_slope,
             "run": self._by_run,
             "cosines": self._by_run,
@@ -294,75 +300,79 @@ class GivensReader:
             self.reader.complain(key, "'from' and 'toward' must be perpendicular axes, as \"+y\"")
             return None
         turned = self._angle(table[form], f"{key}.{form}", f"{path}.{form}")
-        if form == "angle":
-            if space == 3 and turned is not None:
-                return ByAzimuth(turned, Turn(fmpq(0)), start, toward, _third(start, toward))
-            return None if turned is None else ByAngle(turned, start, toward)
-        rise = self._angle(table.get("elevation", "0 deg"), f"{key}.elevation", f"{path}.elevation")
-        if turned is None or rise is None:
+        if turned is None:
             return None
-        return ByAzimuth(turned, rise, start, toward, table.get("up", _third(start, toward)))
+        if form == "angle" and space == 2:
+            return _stated(ByAngle(turned, start, toward))
+        third = _third(start, toward)
+        if form == "angle":
+            return _stated(ByAzimuth(turned, Turn(fmpq(0)), start, toward, third))
+        rise = self._angle(table.get("elevation", "0 deg"), f"{key}.elevation", f"{path}.elevation")
+        if rise is None:
+            return None
+        return _stated(ByAzimuth(turned, rise, start, toward, table.get("up", third)))
 
-    def _by_slope(self, data: Any, space: int, key: str, path: str) -> Direction | None:
+    def _by_slope(self, data: Any, space: int, key: str, path: str) -> _Made | None:
         table = self.reader.table(data, key)
-        run: list[Exact] = [fmpq(0)] * space
+        run: list[_Measured] = [(fmpq(0), None)] * space
         for axis, size in table.items():
             if axis not in AXIS or AXIS[axis][0] >= space:
                 self.reader.complain(f"{key}.{axis}", "is not an axis", 'as in { "+x" = "4" }')
                 return None
-            value = self._side(size, f"{key}.{axis}", f"{path}.{axis}")
-            if value is None:
+            side = self._literal(size, f"{key}.{axis}", f"{path}.{axis}")
+            if side is None:
                 return None
+            literal, unit = side
             index, sense = AXIS[axis]
-            run[index] = value if sense > 0 else negative(value)
-        return self._run(tuple(run), key)
+            run[index] = literal.value if sense > 0 else negative(literal.value), unit
+        return self._run(run, key)
 
-    def _side(self, data: Any, key: str, path: str) -> Exact | None:
-        """A side of a slope triangle: a bare number, or a length."""
-        read = self._literal(data, key, path)
-        if read is None:
-            return None
-        literal, unit = read
-        if unit is not None and not self._collecting:
-            return self.system.bring(literal.value, unit)
-        return literal.value
-
-    def _by_run(self, data: Any, space: int, key: str, path: str) -> Direction | None:
+    def _by_run(self, data: Any, space: int, key: str, path: str) -> _Made | None:
         if not isinstance(data, list) or len(data) != space:
             self.reader.complain(key, f"{space} numbers are expected")
             return None
-        run = [
-            self._side(item, f"{key}[{n + 1}]", f"{path}.{'xyz'[n]}") for n, item in enumerate(data)
+        sides = [
+            self._literal(item, f"{key}[{n + 1}]", f"{path}.{'xyz'[n]}")
+            for n, item in enumerate(data)
         ]
-        return None if None in run else self._run(tuple(run), key)  # type: ignore[arg-type]
+        run = [(side[0].value, side[1]) for side in sides if side is not None]
+        return self._run(run, key) if len(run) == len(sides) else None
 
-    def _by_points(self, data: Any, space: int, key: str, path: str) -> Direction | None:
+    def _run(self, run: Sequence[_Measured], key: str) -> _Made | None:
+        """Along a slope triangle, whose sides are bare numbers or lengths."""
+        if _nothing([value for value, _ in run]):
+            self.reader.complain(key, _NO_LENGTH)
+            return None
+        return lambda system: ByRun(tuple(_in_system(side, system) for side in run))
+
+    def _by_points(self, data: Any, space: int, key: str, path: str) -> _Made | None:
         if not isinstance(data, list) or len(data) != 2:
             self.reader.complain(key, "two points are expected: from the first toward the second")
             return None
-        ends = [
-            self._numbers_of_point(item, space, f"{key}[{n}]", f"{path}[{n}]")
+        first, second = (
+            self._numbers(LENGTH, item, space, f"{key}[{n}]", f"{path}[{n}]")
             for n, item in enumerate(data, 1)
-        ]
-        if ends[0] is None or ends[1] is None:
-            return None
-        return self._run(
-            tuple(difference(b, a) for a, b in zip(ends[0], ends[1], strict=True)), key
         )
+        if first is None or second is None:
+            return None
 
-    def _numbers_of_point(
-        self, data: Any, space: int, key: str, path: str
-    ) -> tuple[Exact, ...] | None:
-        return self._numbers(LENGTH, data, space, key, path)
+        def make(system: UnitSystem) -> ByRun:
+            ends = zip(first(system), second(system), strict=True)
+            run = tuple(difference(b, a) for a, b in ends)
+            if _nothing(run):
+                self.reader.complain(key, _NO_LENGTH)
+            return ByRun(run)
 
-    def _by_axis(self, data: Any, space: int, key: str, path: str) -> Direction | None:
+        return make
+
+    def _by_axis(self, data: Any, space: int, key: str, path: str) -> _Made | None:
         if data not in AXIS or AXIS[data][0] >= space:
             self.reader.complain(key, f"{data!r} is not an axis", 'as in "-y"')
             return None
         index, sense = AXIS[data]
-        return ByRun(tuple(fmpq(sense if i == index else 0) for i in range(space)))
+        return _stated(ByRun(tuple(fmpq(sense if i == index else 0) for i in range(space))))
 
-    def _by_axis_angles(self, data: Any, space: int, key: str, path: str) -> Direction | None:
+    def _by_axis_angles(self, data: Any, space: int, key: str, path: str) -> _Made | None:
         table = self.reader.table(data, key)
         self.reader.unknown_keys(table, ("x", "y", "z", "sense"), key)
         angles = [
@@ -374,7 +384,7 @@ class GivensReader:
             self.reader.complain(key, "needs the angles from two or three of the axes x, y, z")
             return None
         if len(given) == 3:
-            return None if None in angles else ByAxisAngles(tuple(angles))  # type: ignore[arg-type]
+            return _stated(ByAxisAngles(tuple(angles)))  # type: ignore[arg-type]
         missing = next(a for a in "xyz" if a not in table)
         if table.get("sense") not in (f"+{missing}", f"-{missing}"):
             self.reader.complain(
@@ -382,13 +392,33 @@ class GivensReader:
             )
             return None
         sense = 1 if table["sense"][0] == "+" else -1
-        return ByAxisAngles(tuple(angles), sense)  # type: ignore[arg-type]
+        return _stated(ByAxisAngles(tuple(angles), sense))  # type: ignore[arg-type]
 
-    def _run(self, run: tuple[Exact, ...], key: str) -> ByRun | None:
-        if all(isinstance(x, fmpq) and x == 0 for x in run):
-            self.reader.complain(key, "has no length, so it states no direction")
-            return None
-        return ByRun(run)
+
+def _stated(value: Any) -> _Made:
+    """What is the same in every system of units."""
+    return lambda _: value
+
+
+def _brought(measured: _Measured | None) -> _Made | None:
+    return None if measured is None else lambda system: _in_system(measured, system)
+
+
+def _in_system(measured: _Measured, system: UnitSystem) -> Exact:
+    value, unit = measured
+    return value if unit is None else system.bring(value, unit)
+
+
+def _all(parts: Sequence[_Made | None]) -> _Made | None:
+    """Every part in a tuple, if all of them could be read."""
+    made = [part for part in parts if part is not None]
+    if len(made) < len(parts):
+        return None
+    return lambda system: tuple(part(system) for part in made)
+
+
+def _nothing(run: Sequence[Exact]) -> bool:
+    return all(isinstance(x, fmpq) and x == 0 for x in run)
 
 
 def _third(start: str, toward: str) -> Any:

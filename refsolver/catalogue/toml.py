@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from decimal import Decimal
 from pathlib import Path
 from typing import Any, TypeVar
@@ -69,7 +69,7 @@ class TomlReader:
             self.complain(f"{key}.{name}", f"true or false is expected, not {value!r}")
         return bool(value)
 
-    def unknown_keys(self, data: Mapping[str, Any], known: tuple[str, ...], key: str) -> None:
+    def unknown_keys(self, data: Mapping[str, Any], known: Collection[str], key: str) -> None:
         for name in data:
             if name not in known:
                 where = f"{key}.{name}" if key else name

@@ -21,6 +21,9 @@ __all__ = ["FileUnreadable", "file_bytes", "json_of", "plain_reason", "write_tex
 
 _RECORD_SIZE = 2_000_000_000
 
+_ROOM = 4096
+"""Bytes asked for beyond the stated size; a file of the system may state none."""
+
 _MENDS = {
     errno.ENOENT: "cannot be read: it is not there; check the name",
     errno.EACCES: "cannot be read by this user; change its permissions",
@@ -61,15 +64,22 @@ def file_bytes(path: Path, most: int = _RECORD_SIZE) -> bytes:
     except ValueError as error:  # a zero byte in the name
         raise FileUnreadable(path, f"is no name of a file ({error})") from None
     try:
-        _check_ordinary(path, os.fstat(handle), most)
-    except FileUnreadable:
+        found = os.fstat(handle)
+        _check_ordinary(path, found, most)
+        return _read(handle, found.st_size, most + 1)
+    except OSError as error:
+        raise FileUnreadable(path, plain_reason(error)) from None
+    finally:
         os.close(handle)
-        raise
-    with os.fdopen(handle, "rb") as file:
-        try:
-            return file.read(most + 1)
-        except OSError as error:
-            raise FileUnreadable(path, plain_reason(error)) from None
+
+
+def _read(handle: int, expected: int, most: int) -> bytes:
+    """What is to be read, at most ``most`` bytes; room is taken for what is expected."""
+    parts: list[bytes] = []
+    while most and (part := os.read(handle, min(most, expected + _ROOM))):
+        parts.append(part)
+        most -= len(part)
+    return parts[0] if len(parts) == 1 else b"".join(parts)
 
 
 def _check_ordinary(path: Path, found: os.stat_result, most: int) -> None:

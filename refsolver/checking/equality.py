@@ -12,7 +12,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from fractions import Fraction
-from functools import lru_cache
 from typing import Any
 
 import attrs
@@ -30,7 +29,7 @@ from refsolver.quantities.views import View, evaluate, inner_kind
 from refsolver.statics.contract import Family
 from refsolver.statics.prover import ALGEBRAIC_CAP
 
-__all__ = ["equality", "proven_equal", "simple_rational"]
+__all__ = ["SolvedByAlgebra", "equality", "proven_equal", "simple_rational"]
 
 _LARGEST_DENOMINATOR = 10**12
 _QUARTER = fmpq(1, 4)
@@ -45,16 +44,34 @@ def simple_rational(value: Enclosure) -> fmpq | None:
     return near if narrow and value.lower <= near <= value.upper else None
 
 
+class SolvedByAlgebra:
+    """The answers of one case by algebra: solved when first asked for, once a precision."""
+
+    def __init__(self, owner: Family, given: Any) -> None:
+        self.owner = owner
+        self._given = given
+        self._solved: dict[int, tuple[AlgebraicArithmetic, Mapping[str, Value]]] = {}
+
+    def answer(self, name: str) -> tuple[AlgebraicArithmetic, Value]:
+        """An answer at the precision in force, and the arithmetic it was solved in."""
+        bits = ctx.prec
+        if bits not in self._solved:
+            ar = AlgebraicArithmetic()
+            solution = self.owner.solve(self._given, ar, self.owner.rule_set())
+            self._solved[bits] = ar, solution.answers
+        ar, answers = self._solved[bits]
+        return ar, answers[name]
+
+
 def proven_equal(
-    owner: Family, given: Any, system: UnitSystem, line: OutputLine, value: fmpq
+    solved: SolvedByAlgebra, system: UnitSystem, line: OutputLine, value: fmpq
 ) -> bool:
     """Whether the answer that ``line`` reads is proven to be ``value``, in the line's unit."""
-    return equality(owner, given, system, line.view, line.dimension, line.unit, value) is True
+    return equality(solved, system, line.view, line.dimension, line.unit, value) is True
 
 
 def equality(
-    owner: Family,
-    given: Any,
+    solved: SolvedByAlgebra,
     system: UnitSystem,
     view: View,
     dimension: Dimension,
@@ -68,14 +85,14 @@ def equality(
     difference that no separation bound can settle is not pursued: whoever asks has many equal
     digits already. One whose bound lies beyond ``cap`` bits neither.
     """
-    kind = owner.answers[view.answer].kind
+    kind = solved.owner.answers[view.answer].kind
     plane = _plane_angle(view, kind, value, unit)
     if dimension == ANGLE and plane is None:
         return None
 
     def difference(fresh: AlgebraicArithmetic) -> None:
-        solver, answers = _solved(owner, given, ctx.prec)
-        ar, answer = solver.apart(), answers[view.answer]
+        solver, answer = solved.answer(view.answer)
+        ar = solver.apart()
         ar.decisions = fresh.decisions
 
         def seen(asked: View) -> Any:
@@ -104,15 +121,6 @@ def equality(
     if plane is None:
         return decisions["apart"] == 0
     return _at_the_angle(decisions, view, plane.turns)
-
-
-@lru_cache(maxsize=8)
-def _solved(
-    owner: Family, given: Any, bits: int
-) -> tuple[AlgebraicArithmetic, Mapping[str, Value]]:
-    """The solve by algebra at the precision in force, kept for the case's other answers."""
-    ar = AlgebraicArithmetic()
-    return ar, owner.solve(given, ar, owner.rule_set()).answers
 
 
 def _plane_angle(view: View, kind: Kind, value: Exact, unit: Unit | None) -> Turn | None:

@@ -198,18 +198,23 @@ class UnitSystem:
 
         Raises UnitError for a force, length or time in the unitless system.
         """
-        if self == UNITLESS and _is_mechanical(unit):
-            raise UnitError(
-                unit.name,
-                0,
-                "this case was taken to have no units",
-                "give units to all of its quantities or to none",
-            )
-        return over(unit.in_si, self.factor(unit.dimension))
+        return _ratio(self, unit)
 
     def bring(self, value: Exact, unit: Unit) -> Exact:
         """A value given in ``unit``, in coherent units of this system."""
         return times(value, self.ratio(unit))
+
+
+@lru_cache(maxsize=4096)
+def _ratio(system: UnitSystem, unit: Unit) -> Exact:
+    if system == UNITLESS and _is_mechanical(unit):
+        raise UnitError(
+            unit.name,
+            0,
+            "this case was taken to have no units",
+            "give units to all of its quantities or to none",
+        )
+    return over(unit.in_si, system.factor(unit.dimension))
 
 
 UNITLESS = UnitSystem(NO_UNIT, NO_UNIT)

@@ -192,6 +192,8 @@ def checked(view: View, kind: Kind) -> View:
         raise ViewError(f"{view.answer}: a function of position needs 'at'")
     if take == "pierces" and view.through not in ("x", "y", "z"):
         raise ViewError(f"{view.answer}: pierces needs 'through', a coordinate such as \"z\"")
+    if (take, start, toward, span) == (view.take, view.start, view.toward, view.range):
+        return view
     return attrs.evolve(view, take=take, start=start, toward=toward, range=span)
 
 

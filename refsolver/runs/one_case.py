@@ -13,7 +13,7 @@ from refsolver.calculators.file import CalculatorFile, FamilySection, Refusals
 from refsolver.calculators.lines import OutputLine
 from refsolver.calculators.mapping import Handed, NotApplicable, hand_over, places_of
 from refsolver.catalogue.schema import Case
-from refsolver.checking.equality import proven_equal
+from refsolver.checking.equality import SolvedByAlgebra, proven_equal
 from refsolver.checking.judging import Finding, judge
 from refsolver.quantities.kinds import TableKind
 from refsolver.quantities.units import UNITLESS, UnitSystem
@@ -201,6 +201,7 @@ def judged_readings(
     """The reference for what was handed over, and a finding for each reading of it."""
     owner, given = family(case.family), handed.given
     views = list(dict.fromkeys(line.view for line in outputs))
+    solved = SolvedByAlgebra(owner, given)
 
     def reprove(wanted: int) -> Reference:
         return proving(
@@ -208,7 +209,7 @@ def judged_readings(
         )
 
     def exactly(line: OutputLine, value: fmpq) -> bool:
-        return proven_equal(owner, given, case.units, line, value)
+        return proven_equal(solved, case.units, line, value)
 
     reference = reprove(digits)
     findings = judge(outputs, received, refusals, reference, reprove, given, case.units, exactly)

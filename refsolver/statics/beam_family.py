@@ -14,12 +14,12 @@ import attrs
 
 from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.quantities.dimensions import FORCE, MOMENT
-from refsolver.quantities.kinds import Value
+from refsolver.quantities.kinds import NoAnswer, Value
 from refsolver.statics import cautions
 from refsolver.statics.beam import RULES, Beam, acting_on
 from refsolver.statics.beam_drawing import drawn_beam
 from refsolver.statics.beam_samples import beam_with_rows, overhanging_beam
-from refsolver.statics.contract import Column, Family, Mistake, Row, Sheet
+from refsolver.statics.contract import Column, Family, Mistake, Row, Sheet, Solution
 from refsolver.statics.drawing import Drawing, Primitive
 from refsolver.statics.polynomials import integral, value
 
@@ -109,6 +109,15 @@ class BeamFamily(Family):
         self, given: Beam, answers: Mapping[str, Value], ar: Arithmetic
     ) -> list[Primitive]:
         return []
+
+    def refused(
+        self, why: NoAnswer, given: Beam, ar: Arithmetic, rules: SimpleNamespace
+    ) -> Solution:
+        """No answer at all; the loads are shown all the same."""
+        return Solution(
+            dict.fromkeys(self.answers, why),
+            lambda: (load_sheet(given, ar, rules, self.method),),
+        )
 
 
 def load_sheet(given: Beam, ar: Arithmetic, rules: SimpleNamespace, note: str) -> Sheet:

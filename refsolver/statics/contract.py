@@ -192,8 +192,8 @@ class Sheet:
 class Solution:
     """What ``solve`` returns: the value of every answer, and the working.
 
-    A family that is solved by the million may give a function that makes the sheets, so
-    that they cost nothing where nobody reads them.
+    A function in place of the sheets makes them, so that they cost nothing where nobody
+    reads them. It decides nothing that ``solve`` has not decided.
     """
 
     answers: Mapping[str, Value]

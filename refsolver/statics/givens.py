@@ -27,6 +27,7 @@ __all__ = [
     "pattern_of",
     "patterns",
     "replaced",
+    "required",
     "restated",
     "walk",
 ]
@@ -54,6 +55,12 @@ def patterns(cls: type, prefix: str = "") -> dict[str, Given]:
         else:
             found[path] = field
     return found
+
+
+@lru_cache(maxsize=1024)
+def required(cls: type) -> frozenset[str]:
+    """The names of the givens that a case must state."""
+    return frozenset(a.name for a in attrs.fields(cls) if a.default is attrs.NOTHING)
 
 
 def checks_numbers(cls: type) -> bool:

@@ -142,6 +142,8 @@ class Reference:
 
     def sheets(self) -> list[Sheet]:
         """The working with detached enclosures in its cells; angles still in radians."""
+        with ctx.workprec(self.bits):
+            working = self.working() if callable(self.working) else self.working
         return [
             attrs.evolve(
                 sheet,
@@ -150,7 +152,7 @@ class Reference:
                     for row in sheet.rows
                 ),
             )
-            for sheet in (self.working() if callable(self.working) else self.working)
+            for sheet in working
         ]
 
     def __getstate__(self) -> dict[str, Any]:
@@ -479,6 +481,8 @@ class _Proof:
             solution = self.family.solve(self.given, ar, self.rules)
             for _, view, dimension in self.asks:
                 self._value(view, dimension, solution, ar)
+            if callable(solution.working):
+                solution.working()
             fault = self._residual_fault(solution, ar)
         except TypeError as misuse:
             _refuse(reference, f"not exact throughout: {misuse}", "second_opinion")
@@ -489,7 +493,7 @@ class _Proof:
             self._check_residuals(reference)
 
     def _disagreement(self, outcome: Outcome, value: Any, dimension: Dimension) -> str:
-        from refsolver.arithmetic.multiprecision import exact_value
+        from refsolver.arithmetic.multiprecision import exact_ball, exact_value
 
         if isinstance(outcome, NotProven):
             return ""
@@ -499,10 +503,12 @@ class _Proof:
             return "" if found == expected else f"mpmath finds {found!s:.40}, not {expected}"
         if isinstance(value, str | NoAnswer):
             return f"mpmath finds {value}, not a number"
-        found = arb(exact_value(value))
+        ball, found = outcome.ball, exact_ball(value)
+        if ball.overlaps(found):
+            return ""
         share = arb(10) ** -(self.digits + _GUARD_DIGITS)
-        for size in (abs(outcome.ball).upper, lambda: self._scale(dimension)):
-            if (outcome.ball + arb(0, size() * share)).overlaps(found):
+        for size in (abs(ball).upper, lambda: self._scale(dimension)):
+            if (ball + arb(0, size() * share)).overlaps(found):
                 return ""
         return f"mpmath finds {nearest_double(exact_value(value))!r}, outside the enclosure"
 

@@ -65,6 +65,18 @@ def test_plane_forms(tmp_path, text, expected):
     assert force_of(tmp_path, text) == expected
 
 
+def test_points_are_told_apart_by_their_lengths_not_by_their_figures(tmp_path):
+    ends = '[["1 m", "0 m"], ["1 cm", "0 m"]]'
+    run = force_of(tmp_path, f'{{ magnitude = "9 N", points = {ends} }}').direction.run
+    assert run == (fmpq(-99, 100), fmpq(0))
+    same = complaints(
+        tmp_path,
+        '[[given.forces]]\nforce = { magnitude = "9 N", points = [["1 m", "0 m"], '
+        '["100 cm", "0 m"]] }\n',
+    )
+    assert same == {"given.forces[1].force.points": "has no length, so it states no direction"}
+
+
 @pytest.mark.parametrize(
     ("text", "kind"),
     [

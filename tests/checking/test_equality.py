@@ -11,7 +11,12 @@ from flint import fmpq
 from refsolver.arithmetic.detached import Enclosure
 from refsolver.arithmetic.exact import Turn
 from refsolver.calculators.lines import OutputLine
-from refsolver.checking.equality import equality, proven_equal, simple_rational
+from refsolver.checking.equality import (
+    SolvedByAlgebra,
+    equality,
+    proven_equal,
+    simple_rational,
+)
 from refsolver.quantities.dimensions import ANGLE, FORCE
 from refsolver.quantities.kinds import LineKind
 from refsolver.quantities.leaves import ByAngle, Components, Polar
@@ -58,12 +63,12 @@ PARALLEL = PlaneForces((polar("12.5", "63.435"), polar("7.1", "63.435")))
     ("value", "equal"), [("50.05", True), ("50.0500000000000000000001", False), ("-50.05", False)]
 )
 def test_a_magnitude_that_is_rational_is_proven(value, equal):
-    assert proven_equal(OWNER, RIGHT, SYSTEM, LINE, q(value)) is equal
+    assert proven_equal(SolvedByAlgebra(OWNER, RIGHT), SYSTEM, LINE, q(value)) is equal
 
 
 def test_a_unit_of_the_line_other_than_the_case_s_is_converted():
     line = attrs.evolve(LINE, unit=read_unit("kip"))
-    assert proven_equal(OWNER, RIGHT, SYSTEM, line, q("0.05005"))
+    assert proven_equal(SolvedByAlgebra(OWNER, RIGHT), SYSTEM, line, q("0.05005"))
 
 
 @pytest.mark.parametrize(
@@ -76,7 +81,7 @@ def test_a_unit_of_the_line_other_than_the_case_s_is_converted():
     ],
 )
 def test_a_plane_angle_is_proven_by_cross_and_dot_products(value, equal):
-    assert proven_equal(OWNER, PARALLEL, SYSTEM, TURNED, q(value)) is equal
+    assert proven_equal(SolvedByAlgebra(OWNER, PARALLEL), SYSTEM, TURNED, q(value)) is equal
 
 
 @pytest.mark.parametrize("degrees", ["0", "45", "72", "90", "135", "180", "270", "-30"])
@@ -84,9 +89,9 @@ def test_a_plane_angle_is_proven_all_round(degrees):
     """Measured from the vertical toward the right, so that 90 degrees stands for none."""
     forces = PlaneForces((polar("12.5", degrees), polar("7.1", degrees)))
     right = 90 - q(degrees)
-    assert proven_equal(OWNER, forces, SYSTEM, TURNED, right)
-    assert not proven_equal(OWNER, forces, SYSTEM, TURNED, right + 180)
-    assert not proven_equal(OWNER, forces, SYSTEM, TURNED, -right + 1)
+    assert proven_equal(SolvedByAlgebra(OWNER, forces), SYSTEM, TURNED, right)
+    assert not proven_equal(SolvedByAlgebra(OWNER, forces), SYSTEM, TURNED, right + 180)
+    assert not proven_equal(SolvedByAlgebra(OWNER, forces), SYSTEM, TURNED, -right + 1)
 
 
 def test_an_angle_in_space_is_not_claimed():
@@ -98,20 +103,20 @@ def test_an_angle_in_space_is_not_claimed():
         View("resultant", "azimuth", start="+x", toward="+y"),
     ):
         line = attrs.evolve(TURNED, view=checked(view, kind))
-        assert not proven_equal(owner, straight, SYSTEM, line, q("45"))
-        assert not proven_equal(owner, straight, SYSTEM, line, q("0"))
+        assert not proven_equal(SolvedByAlgebra(owner, straight), SYSTEM, line, q("45"))
+        assert not proven_equal(SolvedByAlgebra(owner, straight), SYSTEM, line, q("0"))
 
 
 def test_an_irrational_magnitude_is_not_claimed():
     forces = PlaneForces((polar("1", "0"), polar("1", "90")))
     near = q("1.41421356237309504880168872420969807856967187537694")
-    assert not proven_equal(OWNER, forces, SYSTEM, LINE, near)
+    assert not proven_equal(SolvedByAlgebra(OWNER, forces), SYSTEM, LINE, near)
 
 
 @pytest.mark.parametrize("span", RANGES)
 def test_a_direction_that_does_not_exist_equals_nothing(span):
     forces = PlaneForces((polar("5", "0"), polar("5", "180")))
-    assert not proven_equal(OWNER, forces, SYSTEM, from_right(span), q("0"))
+    assert not proven_equal(SolvedByAlgebra(OWNER, forces), SYSTEM, from_right(span), q("0"))
 
 
 @pytest.mark.parametrize(
@@ -134,16 +139,16 @@ def test_an_angle_is_proven_within_its_range(span, degrees, right, wrong):
     """The range of an undirected line folds the angle, or makes it acute."""
     given, line = PlaneForces((polar("12.5", degrees),)), from_right(span)
     for value in right:
-        assert proven_equal(OWNER, given, SYSTEM, line, q(value)), value
+        assert proven_equal(SolvedByAlgebra(OWNER, given), SYSTEM, line, q(value)), value
     for value in wrong:
-        assert not proven_equal(OWNER, given, SYSTEM, line, q(value)), value
+        assert not proven_equal(SolvedByAlgebra(OWNER, given), SYSTEM, line, q(value)), value
 
 
 def test_radians_that_are_no_part_of_a_turn_are_not_claimed():
     line = attrs.evolve(TURNED, unit=read_unit("rad"))
-    assert not proven_equal(OWNER, PARALLEL, SYSTEM, line, q("0.46"))
+    assert not proven_equal(SolvedByAlgebra(OWNER, PARALLEL), SYSTEM, line, q("0.46"))
     upward = PlaneForces((polar("1", "90"),))
-    assert proven_equal(OWNER, upward, SYSTEM, line, q("0"))
+    assert proven_equal(SolvedByAlgebra(OWNER, upward), SYSTEM, line, q("0"))
 
 
 def test_the_angle_of_a_line_of_action_is_not_claimed():
@@ -157,7 +162,9 @@ def test_the_angle_of_a_line_of_action_is_not_claimed():
     assert isinstance(kind, LineKind)
     for degrees in ("30", "45", "60", "120"):
         view = checked(View("line", "angle"), kind)
-        found = equality(owner, given, SYSTEM, view, ANGLE, read_unit("deg"), q(degrees))
+        found = equality(
+            SolvedByAlgebra(owner, given), SYSTEM, view, ANGLE, read_unit("deg"), q(degrees)
+        )
         assert found is None
 
 

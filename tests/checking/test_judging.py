@@ -13,7 +13,7 @@ from refsolver.arithmetic.exact import Turn
 from refsolver.calculators.contract import Failure, Received
 from refsolver.calculators.file import Refusals
 from refsolver.calculators.lines import OutputLine, WordReading
-from refsolver.checking.equality import proven_equal
+from refsolver.checking.equality import SolvedByAlgebra, proven_equal
 from refsolver.checking.judging import VERDICTS, judge
 from refsolver.quantities import dimensions
 from refsolver.quantities.kinds import ChoiceKind
@@ -44,7 +44,7 @@ def judged(lines, values, given=RIGHT, refusals=REFUSALS, failure=None, referenc
         return prove(OWNER, given, views, digits=digits)
 
     def exactly(line, value):
-        return proven_equal(OWNER, given, SYSTEM, line, value)
+        return proven_equal(SolvedByAlgebra(OWNER, given), SYSTEM, line, value)
 
     return judge(
         lines, Received(values, failure=failure), refusals, reference or reprove(30), reprove,

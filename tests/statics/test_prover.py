@@ -391,6 +391,32 @@ def test_working_is_detached_from_the_precision():
     assert any(isinstance(cell, Enclosure) for cell in cells)
 
 
+def test_working_made_when_it_is_read_is_as_fine_as_the_proof():
+    class ThirdShown(type(FAMILY)):
+        def solve(self, given, ar, rules):
+            solution = super().solve(given, ar, rules)
+
+            def working():
+                share = solution.answers["resultant"][0] / 3
+                return (Sheet("Third", (Column("x"),), (Row("share", (share,)),)),)
+
+            return Solution(solution.answers, working)
+
+    (sheet,) = prove(ThirdShown(), pulls((120, 35), (80, 140)), [SIZE], digits=50).sheets()
+    cell = sheet.rows[0].cells[0]
+    assert 0 < (cell.upper - cell.lower) * fmpq(10) ** 49 < cell.middle
+
+
+def test_the_strict_arithmetic_makes_the_working_too():
+    class FloatShown(type(FAMILY)):
+        def solve(self, given, ar, rules):
+            x = super().solve(given, ar, rules).answers["resultant"][0]
+            return Solution({"resultant": (x, x)}, lambda: (x * 0.5,))
+
+    reference = prove(FloatShown(), pulls((120, 35), (80, 140)), [X], strict=True)
+    assert "not exact throughout" in reference.second_opinion
+
+
 def test_a_pickled_value_keeps_its_ball_and_how_it_was_proven():
     given = pulls((120, 35), (80, 140))
     reference = prove(FAMILY, given, [SIZE, X], digits=50)

@@ -98,12 +98,11 @@ class InternalForces(BeamFamily):
     def solve(self, given: Beam, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         found = _solved(given, ar, rules)
         if isinstance(found, NoAnswer):
-            sheet = load_sheet(given, ar, rules, self.method)
-            return Solution(dict.fromkeys(self.answers, found), (sheet,))
+            return self.refused(found, given, ar, rules)
         answers = {"axial": found.axial, "shear": found.shear, "moment": found.moment}
         return Solution(
             answers,
-            (load_sheet(given, ar, rules, ""), _diagram_sheet(found, self.method)),
+            lambda: (load_sheet(given, ar, rules, ""), _diagram_sheet(found, self.method)),
         )
 
     def check(
@@ -200,10 +199,9 @@ class BeamExtremes(BeamFamily):
     def solve(self, given: Beam, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         found = _solved(given, ar, rules)
         if isinstance(found, NoAnswer):
-            sheet = load_sheet(given, ar, rules, self.method)
-            return Solution(dict.fromkeys(self.answers, found), (sheet,))
+            return self.refused(found, given, ar, rules)
         answers = {**_extremes(given, found, ar), **_zeros(found, ar)}
-        return Solution(answers, (_diagram_sheet(found, self.method),))
+        return Solution(answers, lambda: (_diagram_sheet(found, self.method),))
 
     def check(
         self, given: Beam, answers: Mapping[str, Value], ar: Arithmetic

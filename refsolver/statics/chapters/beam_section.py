@@ -98,20 +98,22 @@ class SectionForces(BeamFamily):
 
     def solve(self, given: BeamCut, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         found = diagrams(given, beam_equilibrium(given, ar, rules), ar, rules)
-        sheet = load_sheet(given, ar, rules, self.method)
         if isinstance(found, NoAnswer):
-            return Solution(dict.fromkeys(self.answers, found), (sheet,))
+            return self.refused(found, given, ar, rules)
         index = _piece(stations(given), given)
         if index is None:
-            return Solution(dict.fromkeys(self.answers, _BEYOND), (sheet,))
+            return self.refused(_BEYOND, given, ar, rules)
         answers = self._at(found, index, given, ar)
         forces = {name: answers[name] for name in ("axial", "shear")}
-        sheets = (
-            sheet,
-            number_sheet("Forces at the section", forces, ""),
-            number_sheet("Moment at the section", {"moment": answers["moment"]}, "", MOMENT),
+        bending = {"moment": answers["moment"]}
+        return Solution(
+            answers,
+            lambda: (
+                load_sheet(given, ar, rules, self.method),
+                number_sheet("Forces at the section", forces, ""),
+                number_sheet("Moment at the section", bending, "", MOMENT),
+            ),
         )
-        return Solution(answers, sheets)
 
     def _at(self, found: Diagrams, index: int, given: BeamCut, ar: Arithmetic) -> dict[str, Value]:
         answers: dict[str, Value] = {}

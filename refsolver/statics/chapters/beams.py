@@ -104,7 +104,7 @@ class BeamReactions(BeamFamily):
             "constraint": constraint_of(found),
             "degree": ar.bring(fmpq(found.redundants)),
         }
-        return Solution(answers, (load_sheet(given, ar, rules, self.method),))
+        return Solution(answers, lambda: (load_sheet(given, ar, rules, self.method),))
 
     def check(
         self, given: Beam, answers: Mapping[str, Value], ar: Arithmetic

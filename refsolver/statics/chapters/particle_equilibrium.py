@@ -268,7 +268,7 @@ class _Tensions(Family):
             "stretches": _stretches(given, forces, ar, rules),
             "state": _state(given, forces, per_length, ar),
         }
-        return Solution(answers, _working(given, loads, load, pairs, forces, self.method))
+        return Solution(answers, lambda: _working(given, loads, load, pairs, forces, self.method))
 
     def _per_length(
         self,

@@ -263,7 +263,7 @@ class _Reactions(Family):
             "degree": ar.bring(fmpq(found.redundants)),
             "state": refusal or bearing_state(given.supports, names, tables["forces"], ar),
         }
-        return Solution(answers, self._working(loads, found.values))
+        return Solution(answers, lambda: self._working(loads, found.values))
 
     def _working(
         self, loads: Sequence[tuple[str, Action]], values: Mapping[str, Number]
