@@ -31,12 +31,26 @@ _RAW = 65_536
 def bounded(received: Received) -> Received:
     """The same, with nothing in it longer than the limits and all of it writable as UTF-8."""
     failure = received.failure
+    if failure is None and _is_plain(received.values) and _is_plain(received.raw):
+        return received
     return attrs.evolve(
         received,
         values={place: _value(value) for place, value in received.values.items()},
         raw={name: _raw(part) for name, part in received.raw.items()},
         failure=None if failure is None else Failure(failure.kind, _detail(failure.detail)),
     )
+
+
+def _is_plain(found: Mapping[str, Any]) -> bool:
+    """Whether all of it is short texts in ASCII, as what a workbook gives nearly always is."""
+    return all(
+        type(part) is dict and all(map(_is_short, part)) and all(map(_is_short, part.values()))
+        for part in found.values()
+    )
+
+
+def _is_short(text: Any) -> bool:
+    return type(text) is str and len(text) <= _VALUE and text.isascii()
 
 
 def _value(value: Mapping[str, Any]) -> dict[str, Any]:

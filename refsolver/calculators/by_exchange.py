@@ -19,7 +19,7 @@ import attrs
 from refsolver.calculators.by_command import CommandCalculator
 from refsolver.calculators.contract import Asked, Failure, Received
 from refsolver.calculators.file import CalculatorFile, CalculatorFileError
-from refsolver.calculators.mapped_workbook import MappedWorkbook, raw_value
+from refsolver.calculators.mapped_workbook import MappedWorkbook
 from refsolver.calculators.program import ProgramProblem
 from refsolver.calculators.settings import Settings
 from refsolver.calculators.textformat import TemplateProblem
@@ -27,6 +27,7 @@ from refsolver.calculators.workbook.display import displayed_text
 from refsolver.calculators.workbook.engine import BlankCell, CellValue, EngineAbsent, NumberCell
 from refsolver.calculators.workbook.files import WorkbookUnreadable
 from refsolver.calculators.workbook.stored import stored_values
+from refsolver.calculators.workbook_forms import raw_value
 from refsolver.catalogue.userfile import FileUnreadable, file_bytes, json_of
 
 __all__ = ["FORMAT", "INDEX", "ExchangeCalculator"]

@@ -13,15 +13,20 @@ from __future__ import annotations
 import contextlib
 import itertools
 import tempfile
+import time
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-import attrs
-
-from refsolver.calculators.contract import Asked, Failure, Received
+from refsolver.calculators.contract import (
+    Asked,
+    Failure,
+    Placed,
+    Received,
+    ReceivedColumns,
+)
 from refsolver.calculators.file import CalculatorFile, CalculatorFileError
-from refsolver.calculators.mapped_workbook import MappedWorkbook, raw_value
+from refsolver.calculators.mapped_workbook import MappedWorkbook
 from refsolver.calculators.settings import Settings
 from refsolver.calculators.workbook.beside import EngineBeside
 from refsolver.calculators.workbook.contents import read_contents
@@ -33,6 +38,8 @@ from refsolver.calculators.workbook.engine import (
     EngineFailure,
     EngineRefused,
     Readings,
+    RowInput,
+    RowRead,
     WorkbookEngine,
     cell_value_to_dict,
 )
@@ -42,6 +49,7 @@ from refsolver.calculators.workbook.office import OfficeEngine, converted_to_xls
 from refsolver.calculators.workbook.references import CellRef, ReferenceProblem
 from refsolver.calculators.workbook.survey import embedded_gaps
 from refsolver.calculators.workbook.trust import TrustCheck, compare_engines, trust_check
+from refsolver.calculators.workbook_forms import CellReader, Filler, handed_in, places_of
 
 __all__ = ["WorkbookCalculator", "identity_of_copy"]
 
@@ -199,42 +207,70 @@ class WorkbookCalculator:
         ``unmoved`` are the formula cells not yet seen with two values in this family, and the
         value of each: only these need to be read for coverage.
         """
-        assert self._engine is not None
-        book = self._mapped
-        wanted = [(place, cell, str(cell)) for place in places for cell in [book.cell(place)]]
-        followed = [(cell, str(cell)) for cell in unmoved]
-        shown = list(dict.fromkeys(cell for _, cell, _ in wanted))
-        reads = list(dict.fromkeys([*shown, *unmoved]))
-        batch = [book.filled(question.slots) for question in questions]
-        for answer, engines in self._both(batch, reads, shown):
-            if isinstance(answer, EngineFailure):
-                yield _failed(answer)
+        filled = [places_of(question.slots) for question in questions]
+        filler = Filler(filled, self._mapped.cell)
+        reader = CellReader(places, self._mapped.cell, list(unmoved))
+        rows = [
+            filler.row(form, handed_in(question.slots))
+            for form, question in zip(filled, questions, strict=True)
+        ]
+        for row, engines in self._rows(filler, rows, reader):
+            if isinstance(row, EngineFailure):
+                yield Received(failure=_failure(row))
                 continue
-            for cell, _ in followed:
-                first = unmoved.get(cell)
-                if first is None and cell in unmoved:
-                    unmoved[cell] = answer.values[cell]
-                elif first is not None and first != answer.values[cell]:
+            exercised = {}
+            for cell, name, value in reader.followed(row):
+                exercised[name] = cell_value_to_dict(value)
+                if unmoved.get(cell, value) is None:
+                    unmoved[cell] = value
+                elif unmoved.get(cell, value) != value:
                     del unmoved[cell]
-            yield attrs.evolve(_received(answer, wanted, followed), engines=engines)
+            values, raw = reader.raw(row)
+            yield Received(values, raw, exercised=exercised, engines=engines)
 
-    def _both(
-        self,
-        batch: Sequence[Mapping[CellRef, CellInput]],
-        reads: Sequence[CellRef],
-        shown: Sequence[CellRef],
-    ) -> Iterator[tuple[Readings | EngineFailure, dict[str, Any]]]:
+    def ask_columns(
+        self, places: Mapping[str, Placed], count: int, wanted: Sequence[str]
+    ) -> ReceivedColumns:
+        """Many cases of one form, by the engine that is judged; no cell is followed."""
+        assert self._engine is not None
+        filled = tuple(places)
+        filler = Filler([filled], self._mapped.cell)
+        reader = CellReader(wanted, self._mapped.cell)
+        columns = [x if isinstance(x, list) else [x] * count for x in places.values()]
+        rows = [filler.row(filled, row) for row in zip(*columns, strict=True)] or [()] * count
+        begun = time.perf_counter()
+        answers = list(self._engine.run_rows(filler.cells, rows, reader.cells, reader.shown))
+        seconds = (time.perf_counter() - begun) / max(1, count)
+        failures = {n: _failure(a) for n, a in enumerate(answers) if isinstance(a, EngineFailure)}
+        read = [None if isinstance(answer, EngineFailure) else answer for answer in answers]
+        values, displayed = reader.columns(read)
+        return ReceivedColumns(values, failures, seconds, displayed)
+
+    def _rows(
+        self, filler: Filler, rows: Sequence[RowInput], reader: CellReader
+    ) -> Iterator[tuple[RowRead | EngineFailure, Mapping[str, Any]]]:
         """Each answer, and where a second engine was asked for what it sees otherwise."""
         assert self._engine is not None
-        if self._beside is None:
-            for answer in self._engine.run_each(batch, reads, shown):
-                yield answer, {}
-            return
-        cells = list(dict.fromkeys([*reads, *self._beside.cells]))
+        if self._beside is not None:
+            return self._compared(self._engine, self._beside, filler, rows, reader)
+        answers = self._engine.run_rows(filler.cells, rows, reader.cells, reader.shown)
+        return zip(answers, itertools.repeat({}), strict=False)
+
+    def _compared(
+        self,
+        engine: WorkbookEngine,
+        beside: EngineBeside,
+        filler: Filler,
+        rows: Sequence[RowInput],
+        reader: CellReader,
+    ) -> Iterator[tuple[RowRead | EngineFailure, Mapping[str, Any]]]:
+        cells = list(dict.fromkeys([*reader.cells, *beside.cells]))
+        batch = [filler.case(row) for row in rows]
         for start in range(0, len(batch), _FOLLOWED_AT_ONCE):
             some = batch[start : start + _FOLLOWED_AT_ONCE]
-            answers = self._engine.run(some, cells, cells)
-            yield from zip(answers, self._beside.compared(some, answers), strict=True)
+            answers = engine.run(some, cells, cells)
+            for found, compared in zip(answers, beside.compared(some, answers), strict=True):
+                yield _row_of(found, reader), compared
 
     def close(self) -> None:
         if self._engine is not None:
@@ -267,19 +303,14 @@ def identity_of_copy(path: Path, input_places: Sequence[str]) -> str:
             raise CalculatorFileError(str(problem)) from None
 
 
-def _received(
-    answer: Readings,
-    wanted: Sequence[tuple[str, CellRef, str]],
-    followed: Sequence[tuple[CellRef, str]],
-) -> Received:
-    """``wanted`` are places, their cells and what they are called; ``followed`` cells alike."""
-    values, raw = {}, {}
-    for place, cell, name in wanted:
-        values[place] = raw_value(answer.values[cell], answer.displayed.get(cell))
-        raw[name] = dict(values[place])
-    exercised = {name: cell_value_to_dict(answer.values[cell]) for cell, name in followed}
-    return Received(values=values, raw=raw, exercised=exercised)
+def _row_of(answer: Readings | EngineFailure, reader: CellReader) -> RowRead | EngineFailure:
+    if isinstance(answer, EngineFailure):
+        return answer
+    return RowRead(
+        [answer.values[cell] for cell in reader.cells],
+        [answer.displayed[cell] for cell in reader.cells[: reader.shown]],
+    )
 
 
-def _failed(failure: EngineFailure) -> Received:
-    return Received(failure=Failure(failure.kind, failure.detail))
+def _failure(failure: EngineFailure) -> Failure:
+    return Failure(failure.kind, failure.detail)

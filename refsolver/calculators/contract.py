@@ -155,12 +155,18 @@ class ReceivedColumns:
     failures: Mapping[int, Failure]
     seconds: float = 0.0
     """For one case."""
+    displayed: Mapping[str, Sequence[str | None]] = attrs.field(factory=dict)
+    """The texts that a workbook shows for its numbers, None where that is not known."""
 
     def received(self, position: int) -> Received:
         """The answer to one case by itself."""
         if position in self.failures:
             return Received(failure=self.failures[position], seconds=self.seconds)
-        values = {place: _raw(found[position]) for place, found in self.values.items()}
+        values = {place: dict(_raw(found[position])) for place, found in self.values.items()}
+        for place, texts in self.displayed.items():
+            text = texts[position]
+            if text is not None and "number" in values[place]:
+                values[place]["displayed"] = text
         return Received(values, {"result": values}, seconds=self.seconds)
 
 

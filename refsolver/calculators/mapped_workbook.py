@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import tempfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -15,12 +15,7 @@ from refsolver.calculators.file import CalculatorFile, CalculatorFileError, Fami
 from refsolver.calculators.settings import Settings
 from refsolver.calculators.warden import private_prefix
 from refsolver.calculators.workbook.contents import read_contents
-from refsolver.calculators.workbook.engine import (
-    CellInput,
-    CellValue,
-    NumberCell,
-    cell_value_to_dict,
-)
+from refsolver.calculators.workbook.engine import CellInput
 from refsolver.calculators.workbook.files import kind_of_workbook
 from refsolver.calculators.workbook.graph import DependencyGraph
 from refsolver.calculators.workbook.identity import formula_identity
@@ -28,7 +23,7 @@ from refsolver.calculators.workbook.office import converted_to_xlsx
 from refsolver.calculators.workbook.references import CellRef, ReferenceProblem
 from refsolver.calculators.workbook.survey import input_problem, survey
 
-__all__ = ["MappedWorkbook", "raw_value"]
+__all__ = ["MappedWorkbook"]
 
 _MOST_EXERCISED = 3000
 """Formula cells beyond which coverage of cells is not followed."""
@@ -116,11 +111,7 @@ class MappedWorkbook:
 
     def filled(self, slots: Sequence[Slot]) -> dict[CellRef, CellInput]:
         """What goes into which cell."""
-        known = self._place_of
-        try:
-            return {known[slot.place]: slot.handed for slot in slots}
-        except KeyError:
-            return {self.cell(slot.place): slot.handed for slot in slots}
+        return {self.cell(slot.place): slot.handed for slot in slots}
 
     def cell(self, place: str) -> CellRef:
         """The one cell a place means; every case asks for the same ones."""
@@ -149,16 +140,3 @@ class MappedWorkbook:
 
     def close(self) -> None:
         self._scratch.cleanup()
-
-
-def raw_value(value: CellValue, displayed: str | None) -> dict[str, Any]:
-    """A cell's value as a raw value of the calculator contract."""
-    data: Mapping[str, Any] = cell_value_to_dict(value)
-    if isinstance(value, NumberCell):
-        found: dict[str, Any] = {"number": repr(value.value)}
-        if displayed is not None:
-            found["displayed"] = displayed
-        return found
-    if "boolean" in data:
-        return {"text": str(data["boolean"]).upper()}
-    return dict(data)

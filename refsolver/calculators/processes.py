@@ -276,6 +276,10 @@ def _signal_name(number: int) -> str:
         return str(number)
 
 
+def _line_of(obj: object) -> bytes:
+    return json.dumps(obj, allow_nan=False).encode() + b"\n"
+
+
 def _reject_constant(text: str) -> None:
     raise ValueError(f"{text} is not JSON")
 
@@ -314,6 +318,8 @@ class Worker:
         self._child: _Child | None = None
         self._finalizer: weakref.finalize[Any, Any] | None = None
         self._lock = threading.Lock()
+        self._deadline = 0.0
+        self._posted: float | None = None
 
     def ask(self, obj: object, limit: float) -> Any:
         """The child's answer to ``obj`` (anything JSON can hold) within ``limit`` seconds.
@@ -321,19 +327,59 @@ class Worker:
         Raises :class:`WorkerFailure`, after ending the child's whole group, where there is
         no answer; TypeError or ValueError, with nothing sent, where ``obj`` is not JSON.
         """
-        line = json.dumps(obj, allow_nan=False).encode() + b"\n"
+        line = _line_of(obj)
         with self._lock:
-            try:
-                deadline = time.monotonic() + limit
-                if self._started_elsewhere_or_not_at_all():
-                    deadline = self._start(limit)
-                assert self._child is not None
-                self._refuse_stray_output(self._child)
-                self._child.send(line)
-                return self._answer(deadline, f"no answer within {limit:g} s")
-            except BaseException:  # an interrupted question would leave its answer behind
-                self._drop(grace=0.0)
-                raise
+            self._send(line, limit)
+            return self._collected(limit)
+
+    def post(self, obj: object, limit: float) -> None:
+        """Hand ``obj`` to the child, which works on it while the caller does something else.
+
+        The answer is fetched by :meth:`collect`, before anything else is asked. Raises as
+        :meth:`ask`.
+        """
+        line = _line_of(obj)
+        with self._lock:
+            self._send(line, limit)
+            self._posted = limit
+
+    def collect(self) -> Any:
+        """The answer to what was posted, within the limit stated there. Raises as :meth:`ask`.
+
+        An answer that lies ready counts, however late it is fetched.
+        """
+        with self._lock:
+            child, limit = self._child, self._posted
+            if child is None or limit is None:
+                raise RuntimeError("nothing was posted")
+            child.drain()
+            if child.input_unread or child.out:  # a full pipe kept it waiting for us
+                self._deadline = time.monotonic() + limit
+            return self._collected(limit)
+
+    def _send(self, line: bytes, limit: float) -> None:
+        absent = self._started_elsewhere_or_not_at_all()
+        if self._posted is not None:
+            raise RuntimeError("what was posted was not collected yet")
+        try:
+            self._deadline = time.monotonic() + limit
+            if absent:
+                self._deadline = self._start(limit)
+            assert self._child is not None
+            self._refuse_stray_output(self._child)
+            self._child.send(line)
+            self._child.step(0.0)
+        except BaseException:
+            self._drop(grace=0.0)
+            raise
+
+    def _collected(self, limit: float) -> Any:
+        self._posted = None
+        try:
+            return self._answer(self._deadline, f"no answer within {limit:g} s")
+        except BaseException:  # an interrupted question would leave its answer behind
+            self._drop(grace=0.0)
+            raise
 
     @property
     def greeting(self) -> Any:
@@ -389,6 +435,7 @@ class Worker:
 
     def _drop(self, grace: float) -> None:
         child, self._child, self._greeting = self._child, None, None
+        self._posted = None
         if self._finalizer is not None:
             self._finalizer.detach()
             self._finalizer = None

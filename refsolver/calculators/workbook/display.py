@@ -14,16 +14,23 @@ practice, no source; the tests compare with LibreOffice Calc).
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from decimal import ROUND_HALF_UP, Context, Decimal
-from functools import lru_cache
+from functools import lru_cache, partial
+from typing import TypeAlias
 
 import attrs
 
-__all__ = ["displayed_text"]
+__all__ = ["Shown", "displayed_text", "shown_under"]
+
+Shown: TypeAlias = Callable[[float | str | bool | None], str | None]
+"""From a cell's value to the text it shows, or None where that is not covered."""
 
 EXACT = Context(prec=400)
 SIGNIFICANT_DIGITS = 15
 GENERAL_WIDTH = 11
+_MOST_PLAIN_DECIMALS = 20
+_FEW_ENOUGH_DIGITS = 1e13
 
 _TOKEN = re.compile(
     r"""(?P<colour>\[(?:black|blue|cyan|green|magenta|red|white|yellow|color\s?\d+)\])
@@ -60,13 +67,52 @@ class _Section:
 
 def displayed_text(value: float | str | bool | None, number_format: str) -> str | None:
     """The text shown for a cell's value under ``number_format``; None where not covered."""
+    return shown_under(number_format)(value)
+
+
+@lru_cache(maxsize=1024)
+def shown_under(number_format: str) -> Shown:
+    """What makes the text of a value under ``number_format``, for many values."""
+    places = _plain_decimals(number_format)
+    if places is None:
+        return partial(_shown, number_format)
+    return _plainly(number_format, places)
+
+
+def _plain_decimals(number_format: str) -> int | None:
+    """The decimals of ``0``, ``0.0``, ``0.00`` ..., the formats most outputs have; else None."""
+    match = re.fullmatch(r"0(?:\.(0+))?", number_format)
+    places = 0 if match is None else len(match[1] or "")
+    return None if match is None or places > _MOST_PLAIN_DECIMALS else places
+
+
+def _plainly(number_format: str, places: int) -> Shown:
+    """Makes texts of fixed decimals.
+
+    Away from a tie the nearest decimal is that of the double itself: cutting it to 15 digits
+    moves a number by less than one part in 10^14, and so does rounding the product here.
+    """
+    power, wanted = 10.0**places, f".{places}f"
+
+    def shown(value: float | str | bool | None) -> str | None:
+        if type(value) is not float:
+            return _shown(number_format, value)
+        size = abs(value)
+        scaled = size * power
+        if scaled < _FEW_ENOUGH_DIGITS and abs(scaled % 1.0 - 0.5) > scaled * 1e-14:
+            text = format(size, wanted)
+        else:
+            text = f"{_rounded(_decimal(size), places):f}"
+        return "-" + text if value < 0 and text.strip("0.") else text
+
+    return shown
+
+
+def _shown(number_format: str, value: float | str | bool | None) -> str | None:
     if value is None:
         return ""
     if isinstance(value, bool):
         return str(value).upper()
-    places = _plain_decimals(number_format)
-    if places is not None and isinstance(value, float):
-        return _plainly(value, places)
     sections = _sections(number_format)
     if isinstance(value, str):
         plain = "@" not in number_format and len(sections) < 4
@@ -84,18 +130,6 @@ def displayed_text(value: float | str | bool | None, number_format: str) -> str 
         return None
     sign = "-" if negative and re.search("[1-9]", number) else ""
     return sign + section.before + number + section.after
-
-
-@lru_cache(maxsize=1024)
-def _plain_decimals(number_format: str) -> int | None:
-    """The decimals of ``0``, ``0.0``, ``0.00`` ..., the formats most outputs have; else None."""
-    match = re.fullmatch(r"0(?:\.(0+))?", number_format)
-    return None if match is None else len(match[1] or "")
-
-
-def _plainly(value: float, places: int) -> str:
-    text = f"{_rounded(_decimal(abs(value)), places):f}"
-    return "-" + text if value < 0 and text.strip("0.") else text
 
 
 def _decimal(value: float) -> Decimal:

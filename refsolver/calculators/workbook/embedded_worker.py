@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 import zipfile
 from collections.abc import Iterator, Sequence
+from functools import partial
 from typing import Any, TypeAlias
 
 import ironcalc
 
-from refsolver.calculators.workbook.display import displayed_text
+from refsolver.calculators.workbook.display import Shown, shown_under
 from refsolver.calculators.workbook.worker_loop import (
     OWN,
     Refused,
@@ -55,11 +56,14 @@ def _says_intersections(path: str) -> bool:
 
 
 class Plan:
-    """A list of cells, and the values last put into them."""
+    """A list of cells, how each is set and read, and the values last put into them."""
 
-    def __init__(self, cells: list[Address]) -> None:
+    def __init__(self, model: Any, cells: list[Address]) -> None:
         self.cells = cells
-        self.last: list[Any] = []
+        self.set_number = [partial(model.update_cell_with_number, *cell) for cell in cells]
+        self.clear = [partial(model.clear_cell_contents, *cell) for cell in cells]
+        self.get = [partial(model.get_cell_value, *cell) for cell in cells]
+        self.last: Sequence[Any] = ()
 
 
 _NOTHING = object()
@@ -77,12 +81,12 @@ class EmbeddedBook:
         self.sheets: dict[str, int] = {}
         self.own: dict[Address, Any] = {}
         self.latest: Plan | None = None
-        self.formats: dict[Address, str] = {}
+        self.texts: dict[Address, Shown] = {}
 
     def open(self, path: str) -> dict[str, Any]:
         self.own.clear()
         self.latest = None
-        self.formats.clear()
+        self.texts.clear()
         try:
             self.model = ironcalc.load_from_xlsx(path, "en", "UTC", "en")
         except ironcalc.WorkbookError as error:
@@ -104,9 +108,10 @@ class EmbeddedBook:
 
     def plan(self, cells: Sequence[tuple[str, int, int]]) -> Plan:
         try:
-            return Plan([(self.sheets[sheet], row, column) for sheet, row, column in cells])
+            places = [(self.sheets[sheet], row, column) for sheet, row, column in cells]
         except KeyError as error:
             raise Refused(f"the workbook has no sheet {error}") from error
+        return Plan(self.model, places)
 
     def put(self, plan: Plan, values: Sequence[Any]) -> None:
         """Set the cells; what stands there already from the case before is left as it is."""
@@ -115,14 +120,23 @@ class EmbeddedBook:
                 if address not in self.own:
                     self.own[address] = self._contents(address)
             plan.last = [_NOTHING] * len(plan.cells)
-        last, self.latest = plan.last, None
-        for index, value in enumerate(values):
-            before = last[index]
-            if value is before or (value == before and type(value) is type(before) and value != 0):
-                continue  # but for a zero, whose sign no comparison sees
-            address = plan.cells[index]
-            self._put(address, self.own[address] if value == OWN else value)
-            last[index] = value
+        self.latest = None
+        try:
+            for address, number, clear, value, before in zip(
+                plan.cells, plan.set_number, plan.clear, values, plan.last, strict=True
+            ):
+                if type(value) is float:
+                    # No comparison sees the sign of a zero, nor tells 1 from TRUE.
+                    if value != before or not value or type(before) is not float:
+                        number(value)
+                elif value is None:
+                    if before is not None:
+                        clear()
+                else:
+                    self._put(address, self.own[address] if value == OWN else value)
+        except ironcalc.WorkbookError as error:
+            raise Refused(f"it cannot set the cells {plan.cells} ({error})") from error
+        plan.last = values
         self.latest = plan
 
     def _contents(self, address: Address) -> Any:
@@ -131,44 +145,39 @@ class EmbeddedBook:
         return (formula,) if formula is not None else self.model.get_cell_value(*address)
 
     def _put(self, address: Address, value: Any) -> None:
-        try:
-            if type(value) is float:
-                self.model.update_cell_with_number(*address, value)
-            elif value is None:
-                self.model.clear_cell_contents(*address)
-            elif isinstance(value, tuple):
-                self.model.update_cell_with_formula(*address, value[0])
-            elif isinstance(value, bool):
-                self.model.update_cell_with_bool(*address, value)
-            else:
-                self.model.update_cell_with_text(*address, value)
-        except ironcalc.WorkbookError as error:
-            raise Refused(f"it cannot set the cell {address[1:]} ({error})") from error
+        if type(value) is float:
+            self.model.update_cell_with_number(*address, value)
+        elif value is None:
+            self.model.clear_cell_contents(*address)
+        elif isinstance(value, tuple):
+            self.model.update_cell_with_formula(*address, value[0])
+        elif isinstance(value, bool):
+            self.model.update_cell_with_bool(*address, value)
+        else:
+            self.model.update_cell_with_text(*address, value)
 
     def recalculate(self) -> None:
         self.model.evaluate()
 
-    def values(self, plan: Plan) -> list[Any]:
-        get = self.model.get_cell_value
-        values = [get(*address) for address in plan.cells]
-        for index, value in enumerate(values):
-            if type(value) is str and self._is_error(plan.cells[index]):
-                values[index] = [value]
-        return values
+    def read(self, plan: Plan, shown: int) -> tuple[list[Any], list[str | None]]:
+        values = [get() for get in plan.get]
+        texts = [
+            (self.texts.get(cell) or self._text_of(cell))(value)
+            for cell, value in zip(plan.cells[:shown], values, strict=False)
+        ]
+        if str in map(type, values):
+            for index, value in enumerate(values):
+                if type(value) is str and self._is_error(plan.cells[index]):
+                    values[index] = [value]
+        return values, texts
 
     def _is_error(self, address: Address) -> bool:
         return bool(self.model.get_cell_type(*address) == ironcalc.CellType.ErrorValue)
 
-    def shown(self, plan: Plan) -> list[str | None]:
-        return [
-            displayed_text(self.model.get_cell_value(*address), self._format(address))
-            for address in plan.cells
-        ]
-
-    def _format(self, address: Address) -> str:
-        if address not in self.formats:
-            self.formats[address] = self.model.get_cell_style(*address)["num_fmt"]
-        return self.formats[address]
+    def _text_of(self, address: Address) -> Shown:
+        """How the cell shows its value; no input changes the format of a cell."""
+        number_format = self.model.get_cell_style(*address)["num_fmt"]
+        return self.texts.setdefault(address, shown_under(number_format))
 
     def restore(self) -> None:
         self.latest = None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Any, Protocol, TypeAlias
+from typing import Any, NamedTuple, Protocol, TypeAlias
 
 import attrs
 
@@ -22,6 +22,8 @@ __all__ = [
     "ErrorCell",
     "NumberCell",
     "Readings",
+    "RowInput",
+    "RowRead",
     "TextCell",
     "WorkbookEngine",
     "cell_value_from_dict",
@@ -118,6 +120,21 @@ class Readings:
     displayed: dict[CellRef, str | None]
 
 
+RowInput: TypeAlias = Sequence[CellInput | list[Any]]
+"""What goes into a row of cells in one case; an empty list leaves the file's own contents."""
+
+
+class RowRead(NamedTuple):
+    """What was read after one recalculation, in the order asked.
+
+    ``values`` are the stored values, a number as a plain double; ``displayed`` are as in
+    :class:`Readings`.
+    """
+
+    values: Sequence[float | CellValue]
+    displayed: Sequence[str | None]
+
+
 class EngineAbsent(Exception):
     """An engine is not installed; the message says what to install."""
 
@@ -201,13 +218,19 @@ class WorkbookEngine(Protocol):
         reset; afterwards the workbook holds its own contents.
         """
 
-    def run_each(
+    def run_rows(
         self,
-        batch: Sequence[Mapping[CellRef, CellInput]],
+        cells: Sequence[CellRef],
+        rows: Sequence[RowInput],
         reads: Sequence[CellRef],
-        displayed: Sequence[CellRef] = (),
-    ) -> Iterator[Readings | EngineFailure]:
-        """As :meth:`run`, each result as soon as it is known: a chunk of them at a time."""
+        shown: int = 0,
+    ) -> Iterator[RowRead | EngineFailure]:
+        """As :meth:`run` for cases that all set the same ``cells``, each of them named once.
+
+        The displayed texts are those of the first ``shown`` cells of ``reads``. Each result
+        comes as soon as it is known: the engine works on some while the caller looks at those
+        before.
+        """
 
     def close(self) -> None:
         """End the engine and remove the private copy. Harmless when done already."""

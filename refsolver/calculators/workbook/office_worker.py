@@ -314,7 +314,10 @@ class OfficeBook:
     def recalculate(self):
         self.document.calculate()
 
-    def values(self, plan):
+    def read(self, plan, shown):
+        return self._values(plan), [plan.object(index).getString() for index in range(shown)]
+
+    def _values(self, plan):
         answer = [None] * len(plan.cells)
         for block in plan.blocks:
             for data, places in zip(block.range.getDataArray(), block.places, strict=True):
@@ -347,9 +350,6 @@ class OfficeBook:
             kind = self.document.NumberFormats.getByKey(key).Type
             self.logical[key] = bool(kind & LOGICAL_FORMAT)
         return bool(value) if self.logical[key] else value
-
-    def shown(self, plan):
-        return [plan.object(index).getString() for index in range(len(plan.cells))]
 
     def restore(self):
         if self.own:

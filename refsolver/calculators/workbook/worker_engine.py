@@ -7,12 +7,12 @@ import math
 import os
 import shutil
 import tempfile
-import time
 import weakref
-from collections.abc import Iterator, Mapping, Sequence
-from concurrent.futures import Future, ThreadPoolExecutor
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Self
+
+import attrs
 
 from refsolver.calculators.processes import Worker, WorkerFailure
 from refsolver.calculators.warden import private_prefix
@@ -27,19 +27,23 @@ from refsolver.calculators.workbook.engine import (
     ErrorCell,
     NumberCell,
     Readings,
+    RowInput,
+    RowRead,
     TextCell,
 )
 from refsolver.calculators.workbook.files import WorkbookKind, kind_of_workbook
 from refsolver.calculators.workbook.references import CellRef
-from refsolver.calculators.workbook.worker_loop import OWN
+from refsolver.calculators.workbook.worker_loop import OWN, packed, unpacked
 
 __all__ = ["WorkerEngine"]
 
 FIRST_CHUNK = 4
-LARGEST_CHUNK = 64
+LARGEST_CHUNK = 256
 CHUNK_SECONDS = 0.25
 
 BLANK = BlankCell()
+_NUMBERS = {float}
+_NUMBERS_AND_BLANKS = {float, type(None)}
 
 
 class WorkerEngine:
@@ -63,6 +67,7 @@ class WorkerEngine:
         self._set: dict[CellRef, Any] = {}
         self._open_in: int | None = None
         self._chunk = FIRST_CHUNK
+        self._flight: _Flight | None = None
 
     @staticmethod
     def private_folder() -> Path:
@@ -122,86 +127,87 @@ class WorkerEngine:
         reads: Sequence[CellRef],
         displayed: Sequence[CellRef] = (),
     ) -> list[Readings | EngineFailure]:
-        return list(self.run_each(batch, reads, displayed))
-
-    def run_each(
-        self,
-        batch: Sequence[Mapping[CellRef, CellInput]],
-        reads: Sequence[CellRef],
-        displayed: Sequence[CellRef] = (),
-    ) -> Iterator[Readings | EngineFailure]:
-        self._set = {}
-        chunks = self._chunks(batch)
-        if len(batch) <= self._chunk:
-            for chunk in chunks:
-                yield from self._answered(chunk, reads, displayed)
-            return
-        with ThreadPoolExecutor(1) as ahead:  # the engine works while the caller judges
-            coming: Future[Sequence[Readings | EngineFailure]] | None = None
-            for chunk in chunks:
-                last, coming = coming, ahead.submit(self._answered, chunk, reads, displayed)
-                if last is not None:
-                    yield from last.result()
-            if coming is not None:
-                yield from coming.result()
-
-    def _chunks(
-        self, batch: Sequence[Mapping[CellRef, CellInput]]
-    ) -> Iterator[list[dict[CellRef, Any]]]:
-        """The cases as they travel, as many at a time as the speed last seen allows."""
-        done = 0
-        while done < len(batch):
-            chunk = batch[done : done + self._chunk]
-            done += len(chunk)
-            yield [_encoded_case(case) for case in chunk]
-
-    def _answered(
-        self,
-        chunk: Sequence[dict[CellRef, Any]],
-        reads: Sequence[CellRef],
-        displayed: Sequence[CellRef],
-    ) -> Sequence[Readings | EngineFailure]:
-        begun = time.monotonic()
-        try:
-            answers: Sequence[Readings | EngineFailure] = self._run(chunk, reads, displayed)
-        except EngineFailure:
-            answers = [self._run_alone(case, reads, displayed) for case in chunk]
-        self._chunk = self._next_size((time.monotonic() - begun) / len(chunk))
-        return answers
-
-    def _run_alone(
-        self, case: dict[CellRef, Any], reads: Sequence[CellRef], displayed: Sequence[CellRef]
-    ) -> Readings | EngineFailure:
-        try:
-            return self._run([case], reads, displayed)[0]
-        except EngineFailure as failure:
-            return failure
-
-    def _run(
-        self,
-        cases: Sequence[dict[CellRef, Any]],
-        reads: Sequence[CellRef],
-        displayed: Sequence[CellRef],
-    ) -> list[Readings]:
-        self._ensure_open()
-        cells = list(dict.fromkeys(itertools.chain.from_iterable(cases)))
-        rows = [
-            list(case.values()) if list(case) == cells else [case.get(cell, OWN) for cell in cells]
-            for case in cases
-        ]
-        blank = [column.count(None) == len(rows) for column in zip(*rows, strict=True)]
-        answer = self._ask(
-            do="run",
-            blanks=list(itertools.compress(cells, blank)),
-            cells=_where(cells, blank),
-            cases=[_where(row, blank) for row in rows],
-            reads=reads,
-            shows=displayed,
-        )
+        cells = list(dict.fromkeys(itertools.chain.from_iterable(batch)))
+        rows = [[case.get(cell, OWN) for cell in cells] for case in batch]
+        read = list(dict.fromkeys([*displayed, *reads]))
+        shown = len(dict.fromkeys(displayed))
         return [
-            Readings(_decoded(reads, values), dict(zip(displayed, texts, strict=True)))
-            for values, texts in answer
+            answer if isinstance(answer, EngineFailure) else _readings(answer, read, reads)
+            for answer in self.run_rows(cells, rows, read, shown)
         ]
+
+    def run_rows(
+        self,
+        cells: Sequence[CellRef],
+        rows: Sequence[RowInput],
+        reads: Sequence[CellRef],
+        shown: int = 0,
+    ) -> Iterator[RowRead | EngineFailure]:
+        self._set = {}
+        coming: _Flight | None = None
+        done = 0
+        try:
+            while done < len(rows) or coming is not None:
+                answers = [] if coming is None else self._answers(coming)
+                coming = None
+                if done < len(rows):
+                    chunk = rows[done : done + self._chunk]
+                    done += len(chunk)
+                    coming = self._posted(_Flight(cells, chunk, reads, shown))
+                yield from answers
+        finally:
+            self._settle()
+
+    def _posted(self, flight: _Flight) -> _Flight:
+        """Hands the cases to the engine, which works on them until somebody asks for them."""
+        try:
+            self._ensure_open()
+            self._settle()
+            self._worker.post(flight.question(), self.limit)
+            self._flight = flight
+        except WorkerFailure as failure:
+            flight.failed = self._failure(failure)
+        except (EngineFailure, EngineRefused) as failure:
+            flight.failed = failure
+        return flight
+
+    def _settle(self) -> None:
+        """Takes in the answer that is on its way, for whoever asks for it later."""
+        flight, self._flight = self._flight, None
+        if flight is None:
+            return
+        try:
+            flight.answer = self._done(self._worker.collect())
+        except WorkerFailure as failure:
+            flight.failed = self._failure(failure)
+        except (EngineFailure, EngineRefused) as failure:
+            flight.failed = failure
+
+    def _answers(self, flight: _Flight) -> list[RowRead | EngineFailure]:
+        """What came of the cases; where all of them failed, each is put by itself."""
+        if flight is self._flight:
+            self._settle()
+        if flight.failed is None:
+            return self._read(flight, flight.answer)
+        if isinstance(flight.failed, EngineRefused):
+            raise flight.failed
+        if len(flight.rows) == 1:
+            return [flight.failed]
+        found: list[RowRead | EngineFailure] = []
+        for row in flight.rows:
+            single = _Flight(flight.cells, [row], flight.reads, flight.shown)
+            found += self._answers(self._posted(single))
+        return found
+
+    def _read(self, flight: _Flight, answer: Any) -> list[RowRead | EngineFailure]:
+        count = len(flight.rows)
+        self._chunk = self._next_size(answer["seconds"] / count)
+        values, texts = unpacked(answer["values"]), answer["texts"]
+        if not _NUMBERS.issuperset(map(type, values)):
+            values = list(map(_cell_value, values))
+        return list(
+            map(RowRead, _cut(values, len(flight.reads), count), _cut(texts, flight.shown, count))
+        )
 
     def _next_size(self, seconds_a_case: float) -> int:
         seconds = min(CHUNK_SECONDS, self.limit / 4)
@@ -244,10 +250,13 @@ class WorkerEngine:
         return greeting
 
     def _ask(self, **question: Any) -> Any:
+        self._settle()
         try:
-            answer = self._worker.ask(question, self.limit)
+            return self._done(self._worker.ask(question, self.limit))
         except WorkerFailure as failure:
             raise self._failure(failure) from failure
+
+    def _done(self, answer: Any) -> Any:
         if "done" in answer:
             return answer["done"]
         if "refused" in answer:
@@ -261,12 +270,43 @@ class WorkerEngine:
         return EngineFailure(self.name, failure.kind, failure.detail)
 
 
-def _where(items: Sequence[Any], left_out: Sequence[bool]) -> list[Any]:
-    return [item for item, out in zip(items, left_out, strict=True) if not out]
+@attrs.define
+class _Flight:
+    """Cases that the engine was handed, and what came of them once that is known."""
+
+    cells: Sequence[CellRef]
+    rows: Sequence[RowInput]
+    reads: Sequence[CellRef]
+    shown: int
+    answer: Any = None
+    failed: EngineFailure | EngineRefused | None = None
+
+    def question(self) -> dict[str, Any]:
+        return {
+            "do": "run",
+            "cells": self.cells,
+            "count": len(self.rows),
+            "rows": packed(_encoded_rows(self.cells, self.rows)),
+            "reads": self.reads,
+            "shown": self.shown,
+        }
 
 
-def _encoded_case(case: Mapping[CellRef, CellInput]) -> dict[CellRef, Any]:
-    return {c: v if v is None else _encoded(c, v) for c, v in case.items()}
+def _cut(found: list[Any], size: int, count: int) -> Iterable[Sequence[Any]]:
+    """``count`` pieces of ``size``, one after the other."""
+    return zip(*[iter(found)] * size, strict=True) if size else [()] * count
+
+
+def _encoded_rows(cells: Sequence[CellRef], rows: Sequence[RowInput]) -> list[Any]:
+    """What goes into the cells of one case after the other, as it travels."""
+    values: list[Any] = list(itertools.chain.from_iterable(rows))
+    plain = _NUMBERS_AND_BLANKS.issuperset(map(type, values))
+    if plain and math.isfinite(sum(map(abs, filter(None, values)))):  # then each of them is
+        return values
+    return [
+        value if type(value) is list else _encoded(cell, value)
+        for cell, value in zip(itertools.cycle(cells), values, strict=False)
+    ]
 
 
 def _encoded(cell: CellRef, value: CellInput) -> float | str | bool | None:
@@ -282,14 +322,28 @@ def _encoded(cell: CellRef, value: CellInput) -> float | str | bool | None:
     return number
 
 
+def _readings(row: RowRead, read: Sequence[CellRef], reads: Sequence[CellRef]) -> Readings:
+    """``read`` are the cells of the row; the first of them have texts, ``reads`` are wanted."""
+    values = dict(zip(read, row.values, strict=True))
+    return Readings(
+        {cell: _as_cell(values[cell]) for cell in reads},
+        dict(zip(read, row.displayed, strict=False)),
+    )
+
+
 def _decoded(cells: Sequence[CellRef], values: Sequence[Any]) -> dict[CellRef, CellValue]:
-    return {cell: _cell_value(value) for cell, value in zip(cells, values, strict=True)}
+    return {cell: _as_cell(_cell_value(value)) for cell, value in zip(cells, values, strict=True)}
 
 
-def _cell_value(value: Any) -> CellValue:
+def _as_cell(value: float | CellValue) -> CellValue:
+    return NumberCell(value) if isinstance(value, float) else value
+
+
+def _cell_value(value: Any) -> float | CellValue:
+    """A value that travelled; a number as itself."""
     kind = type(value)
     if kind is float:
-        return NumberCell(value)
+        return float(value)
     if value is None:
         return BLANK
     if kind is str:

@@ -9,8 +9,10 @@ system's own Python. A *book* is an engine's way of holding one workbook:
     prepare a list of ``[sheet, row, column]`` for repeated use;
 ``put(plan, values)``
     set the planned cells; :data:`OWN` puts the file's own contents back;
-``recalculate()``, ``values(plan)``, ``shown(plan)``
-    one recalculation; the stored values; the displayed texts or None;
+``recalculate()``
+    one recalculation;
+``read(plan, shown)``
+    the stored values, and of the first ``shown`` cells the displayed texts or None;
 ``restore()``
     put the file's own contents back into every cell that was set;
 ``export(path)``
@@ -19,22 +21,49 @@ system's own Python. A *book* is an engine's way of holding one workbook:
     let go of everything.
 
 Values travel as a number, a text, true or false, null for a blank, ``["#N/A"]`` for an
-error. A question that cannot be answered gets ``{"refused": why}``; anything unexpected,
-a panic of native code included, gets ``{"died": why}`` and ends the process, because the
-state of the book is then in doubt.
+error; those of many cases as :func:`packed` puts them. A question that cannot be answered
+gets ``{"refused": why}``; anything unexpected, a panic of native code included, gets
+``{"died": why}`` and ends the process, because the state of the book is then in doubt.
 """
 
 from __future__ import annotations
 
 import json
+import math
 import os
 import sys
+import time
+from array import array
+from base64 import b64decode, b64encode
+from collections.abc import Sequence
 from typing import Any, BinaryIO
 
-__all__ = ["OWN", "Refused", "claim_stdout", "serve", "write_line"]
+__all__ = ["OWN", "Refused", "claim_stdout", "packed", "serve", "unpacked", "write_line"]
 
 OWN: list[Any] = []
 """In place of a value: the file's own contents of the cell."""
+
+_IN_DOUBLES = {float, type(None)}
+
+
+def packed(values: Sequence[Any]) -> dict[str, Any]:
+    """Many values for one line of JSON: finite numbers and blanks in binary, the rest beside."""
+    others: list[list[Any]] = []
+    if not _IN_DOUBLES.issuperset(map(type, values)):
+        others = [[i, value] for i, value in enumerate(values) if type(value) not in _IN_DOUBLES]
+        values = [value if type(value) is float else None for value in values]
+    doubles = array("d", [math.nan if value is None else value for value in values])
+    return {"doubles": b64encode(doubles).decode("ascii"), "others": others}
+
+
+def unpacked(data: dict[str, Any]) -> list[Any]:
+    """The values that :func:`packed` put together. ValueError where they are not that."""
+    doubles = array("d")
+    doubles.frombytes(b64decode(data["doubles"]))
+    values: list[Any] = [None if value != value else value for value in doubles]
+    for index, value in data["others"]:
+        values[index] = value
+    return values
 
 
 class Refused(Exception):
@@ -86,9 +115,9 @@ def _do(book: Any, question: dict[str, Any]) -> Any:
     if what == "recalculate":
         return book.recalculate()
     if what == "read":
-        return book.values(book.plan(question["cells"]))
+        return book.read(book.plan(question["cells"]), 0)[0]
     if what == "show":
-        return book.shown(book.plan(question["cells"]))
+        return book.read(book.plan(question["cells"]), len(question["cells"]))[1]
     if what == "reset":
         return _reset(book)
     if what == "run":
@@ -103,20 +132,29 @@ def _reset(book: Any) -> None:
     book.recalculate()
 
 
-def _run(book: Any, question: dict[str, Any]) -> list[list[Any]]:
-    """One pair of lists (values, texts) for each case; see ``WorkbookEngine.run``.
+def _run(book: Any, question: dict[str, Any]) -> dict[str, Any]:
+    """Each case in turn: its cells set, one recalculation, what is asked read.
 
-    ``blanks`` are the cells that every case leaves blank, set once for all.
+    ``rows`` are the packed values of ``cells`` in one case after the other, and so are the
+    ``values`` of ``reads`` in the answer; ``texts`` are those of the first ``shown`` of them.
+    ``seconds`` is what it took.
     """
+    begun = time.monotonic()
     book.restore()
-    blanks, inputs, reads, shows = (
-        book.plan(question[k]) for k in ("blanks", "cells", "reads", "shows")
+    inputs, reads, shown = (
+        book.plan(question["cells"]),
+        book.plan(question["reads"]),
+        question["shown"],
     )
-    book.put(blanks, [None] * len(question["blanks"]))
-    results = []
-    for case in question["cases"]:
-        book.put(inputs, case)
+    given, width = unpacked(question["rows"]), len(question["cells"])
+    values: list[Any] = []
+    texts: list[str | None] = []
+    for case in range(question["count"]):
+        book.put(inputs, given[case * width : (case + 1) * width])
         book.recalculate()
-        results.append([book.values(reads), book.shown(shows)])
+        found, shows = book.read(reads, shown)
+        values += found
+        texts += shows
     _reset(book)
-    return results
+    seconds = time.monotonic() - begun
+    return {"values": packed(values), "texts": texts, "seconds": seconds}
