@@ -180,6 +180,8 @@ def _raw(value: float | Mapping[str, Any]) -> Mapping[str, Any]:
 class TakesColumns(Protocol):
     """A calculator that can be handed many cases of one form in one go."""
 
+    file: CalculatorFile
+
     def ask_columns(
         self, places: Mapping[str, Placed], count: int, wanted: Sequence[str]
     ) -> ReceivedColumns:

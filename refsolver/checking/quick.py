@@ -20,6 +20,7 @@ from flint import arb, ctx, fmpq
 from refsolver.arithmetic.detached import Enclosure, nearest_double
 from refsolver.calculators.criteria import Part
 from refsolver.calculators.lines import OutputLine
+from refsolver.checking.readings import Reading
 from refsolver.quantities.conversion import factor_to
 from refsolver.quantities.units import UnitSystem
 
@@ -74,15 +75,19 @@ def judged_quickly(
 ) -> Passed:
     """Which readings are proven to pass, and what is counted of them.
 
-    ``reported`` are the doubles read off (anything else is left), ``references`` the proven
-    balls in coherent units, angles in turns, each of a relative accuracy of ``accuracy`` bits
-    at least.
+    ``reported`` are the doubles read off, or the :class:`~.readings.Reading` of a displayed
+    text, which may be off by half a step more (anything else is left); ``references`` are the
+    proven balls in coherent units, angles in turns, each of a relative accuracy of
+    ``accuracy`` bits at least.
     """
     with ctx.workprec(accuracy + _GUARD):
         pairs = _deviations(line, system, reported, references)
     off, scale = np.array(pairs).reshape(-1, 2).T
     size, scale = np.abs(off), np.abs(scale)
     below, above = _allowances(line, scale)
+    if any(isinstance(value, Reading) for value in reported):
+        half = np.array([_half_a_step(value) for value in reported])
+        below, above = below + half, above + half
     # A ball of that accuracy reaches 2^(2 - accuracy) of its middle to either side; a period
     # taken off is rounded in proportion to itself.
     whole = scale if line.period is None else scale + nearest_double(line.period.upper)
@@ -108,17 +113,31 @@ def _deviations(
     sign = -1.0 if line.negate else 1.0
     found: list[tuple[float, float]] = []
     for value, reference in zip(reported, references, strict=True):
-        if type(value) is not float or reference is None or not math.isfinite(value):
+        read = _read(value, sign)
+        if read is None or reference is None:
             found.append((math.nan, math.nan))
             continue
         wanted = reference if ball is None else reference * ball
-        # Read as in a check: the shortest decimal that tells the double from all others.
-        deviation = arb(repr(sign * value)) - wanted
+        deviation = read - wanted
         if period is not None:
             # Any whole number of periods will do: it is the same direction.
             deviation -= period * round(float(deviation) / turns)  # type: ignore[operator]
         found.append((float(deviation), float(wanted)))
     return found
+
+
+def _read(value: Any, sign: float) -> arb | None:
+    """The number read, as a ball; None where it is left to the full judgement."""
+    if isinstance(value, Reading):
+        return None if value.number is None else arb(value.number)
+    if type(value) is not float or not math.isfinite(value):
+        return None
+    # Read as in a check: the shortest decimal that tells the double from all others.
+    return arb(repr(sign * value))
+
+
+def _half_a_step(value: Any) -> float:
+    return nearest_double(value.step / 2) if isinstance(value, Reading) else math.nan
 
 
 def _allowances(line: OutputLine, scale: Any) -> tuple[Any, Any]:

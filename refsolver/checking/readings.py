@@ -19,7 +19,7 @@ from refsolver.quantities.dimensions import ANGLE
 from refsolver.quantities.literals import LiteralError, read_literal
 from refsolver.quantities.units import UnitError, read_unit
 
-__all__ = ["Reading", "readings_of", "reread"]
+__all__ = ["Reading", "displayed_number", "readings_of", "reread"]
 
 
 @attrs.frozen
@@ -107,6 +107,14 @@ def _from_text(
     step = fmpq(10) ** -read.decimals * factor
     number = number * factor
     return Reading("number", judged, text, -number if line.negate else number, step)
+
+
+def displayed_number(line: OutputLine, text: str | None, refusals: Refusals) -> Reading | None:
+    """The reading of a displayed text where it is one number and nothing else."""
+    if text is None:
+        return None
+    reading = _from_text(line, text, "displayed", refusals)
+    return reading if reading.kind == "number" else None
 
 
 def reread(line: OutputLine, reading: Reading, text: str) -> fmpq | None:

@@ -7,7 +7,7 @@ goes the way of a check, case by case.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
 import attrs
@@ -22,11 +22,12 @@ from refsolver.calculators.contract import (
     TakesColumns,
     places_read,
 )
-from refsolver.calculators.file import FamilySection
+from refsolver.calculators.file import FamilySection, OutputLine
 from refsolver.calculators.handing_columns import HandedColumns, hand_over_columns
 from refsolver.calculators.scope import NotApplicable
 from refsolver.catalogue.schema import Case
 from refsolver.checking.quick import Passed, judged_quickly, suits
+from refsolver.checking.readings import displayed_number
 from refsolver.quantities.kinds import TableKind
 from refsolver.quantities.views import View
 from refsolver.runs.tally import CellTally
@@ -114,12 +115,13 @@ def _counted(cases: Cases, shard: _Shard, tally: CellTally) -> list[Left]:
     given = Cases(cases.numbers, handed.given)
     balls = prove_columns(owner, given, views, shard.digits, shard.spare)
     readings = _readings(shard, case, received, balls)
-    passes = np.all([line.passes for line in readings], axis=0) if readings else [False] * count
+    every = [passed.passes for _, passed in readings]
+    passes = np.all(every, axis=0) if readings else [False] * count
     done = [i for i in range(count) if passes[i] and not shard.by_itself(cases.numbers[i])]
     tally.add_passed(
         [cases.numbers[i] for i in done],
-        [line.id for line in section.outputs],
-        [line.at(done) for line in readings],
+        [output for output, _ in readings],
+        [passed.at(done) for _, passed in readings],
     )
     known = set(done)
     return [_left(i, cases, handed, received, balls) for i in range(count) if i not in known]
@@ -130,16 +132,33 @@ def _readings(
     case: Case,
     received: ReceivedColumns,
     balls: dict[View, list[arb | None]],
-) -> list[Passed]:
-    """The readings of each output line; none at all where a line does not suit."""
-    found: list[Passed] = []
+) -> list[tuple[str, Passed]]:
+    """Each output line and what came of its readings, stored and displayed ones apart.
+
+    None at all where a line does not suit.
+    """
+    found: list[tuple[str, Passed]] = []
     accuracy = bits_for(shard.digits)
     for line in shard.section.outputs:
         reported = received.values.get(line.place)
         if reported is None or not suits(line):
             return []
-        found.append(judged_quickly(line, case.units, reported, balls[line.view], accuracy))
+        for each in _judged_of(line, reported, received.displayed.get(line.place), shard):
+            passed = judged_quickly(line, case.units, each, balls[line.view], accuracy)
+            found.append((line.id, passed))
     return found
+
+
+def _judged_of(
+    line: OutputLine, stored: Sequence[Any], texts: Sequence[str | None] | None, shard: _Shard
+) -> Iterator[Sequence[Any]]:
+    """What is judged of a line in all cases: what is stored, what is displayed, or both."""
+    shows = texts is not None and line.judge != "stored"
+    if not shows or line.judge == "both":
+        yield stored
+    if shows:
+        refusals = shard.calculator.file.refusals
+        yield [displayed_number(line, text, refusals) for text in texts or ()]
 
 
 def _left(
