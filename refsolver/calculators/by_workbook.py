@@ -47,7 +47,7 @@ from refsolver.calculators.workbook.files import WorkbookUnreadable, kind_of_wor
 from refsolver.calculators.workbook.identity import formula_identity
 from refsolver.calculators.workbook.office import OfficeEngine, converted_to_xlsx
 from refsolver.calculators.workbook.references import CellRef, ReferenceProblem
-from refsolver.calculators.workbook.survey import embedded_gaps
+from refsolver.calculators.workbook.survey import embedded_gaps, external_problem
 from refsolver.calculators.workbook.trust import TrustCheck, compare_engines, trust_check
 from refsolver.calculators.workbook_forms import CellReader, Filler, handed_in, places_of
 
@@ -77,6 +77,9 @@ class WorkbookCalculator:
         try:
             self._book = MappedWorkbook(file, self._settings)
             self.file = self._book.file
+            problem = external_problem(self._book.graph, self._book.outputs)
+            if problem is not None:
+                raise CalculatorFileError(f"{file.path}: workbook: {problem}")
             self._engine, self._trust = self._trusted(self._book, wanted)
             if wanted == "both":
                 self._beside = self._second_engine(self._book)

@@ -21,7 +21,7 @@ from refsolver.calculators.workbook.graph import DependencyGraph
 from refsolver.calculators.workbook.identity import formula_identity
 from refsolver.calculators.workbook.office import converted_to_xlsx
 from refsolver.calculators.workbook.references import CellRef, ReferenceProblem
-from refsolver.calculators.workbook.survey import input_problem, survey
+from refsolver.calculators.workbook.survey import input_problem, output_problem, survey
 
 __all__ = ["MappedWorkbook"]
 
@@ -53,6 +53,10 @@ class MappedWorkbook:
                 problem = input_problem(contents, cell)
                 if problem is not None:
                     raise CalculatorFileError(f"{file.path}: input {cell}: {problem}")
+            for cell in self.outputs:
+                problem = output_problem(contents, cell)
+                if problem is not None:
+                    raise CalculatorFileError(f"{file.path}: output {cell}: {problem}")
         except BaseException:
             self.close()
             raise

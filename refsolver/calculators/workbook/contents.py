@@ -92,6 +92,14 @@ class WorkbookContents:
         """The formula whose result stands in ``cell``."""
         return self.formulas.get(self.filled.get(cell, cell))
 
+    def merged_under(self, cell: CellRef) -> CellRef | None:
+        """The merged cell that covers ``cell``, where it is another one."""
+        for area in self.merged:
+            anchor = CellRef(area.sheet, area.top, area.left)
+            if area.holds(cell) and cell != anchor:
+                return anchor
+        return None
+
 
 def read_names(path: Path) -> WorkbookNames:
     """The sheets and defined names alone, which is quick. Raises as :func:`read_contents`."""

@@ -106,7 +106,7 @@ class OfficeEngine(WorkerEngine):
 
     def close(self) -> None:
         super().close()
-        for left in Path(PIPES).glob(f"OSL_PIPE_*_{self._folder.name}"):
+        for left in Path(PIPES).glob(f"OSL_PIPE_*_{self._folder.name}-*"):
             left.unlink(missing_ok=True)
 
     def save_as_xlsx(self, target: Path) -> None:

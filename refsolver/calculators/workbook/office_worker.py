@@ -8,6 +8,7 @@ by the folder both lie in.
 
 from __future__ import annotations
 
+import os
 import shutil
 import subprocess
 import sys
@@ -78,13 +79,19 @@ def write_profile(profile):
 
 
 class Office:
-    """A running LibreOffice with a profile of its own, and the way to talk to it."""
+    """A running LibreOffice with a profile of its own, and the way to talk to it.
+
+    Profile and pipe are those of this worker alone. A program that was killed may take a
+    while to go: until then its pipe still takes connections, and another program with its
+    profile would find it there, hand over to it and end.
+    """
 
     def __init__(self, soffice, folder):
         self.soffice = soffice
-        self.profile = folder / "profile"
-        self.pipe = folder.name
-        shutil.rmtree(self.profile, ignore_errors=True)
+        for left in folder.glob("profile-*"):
+            shutil.rmtree(left, ignore_errors=True)
+        self.profile = folder / f"profile-{os.getpid()}"
+        self.pipe = f"{folder.name}-{os.getpid()}"
         write_profile(self.profile)
         self.context = self._start()
         self.desktop = self.create("com.sun.star.frame.Desktop")

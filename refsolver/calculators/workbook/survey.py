@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from typing import Literal, TypeAlias
 
@@ -19,7 +20,9 @@ __all__ = [
     "Survey",
     "VolatileCell",
     "embedded_gaps",
+    "external_problem",
     "input_problem",
+    "output_problem",
     "survey",
 ]
 
@@ -160,15 +163,41 @@ def input_problem(contents: WorkbookContents, cell: CellRef) -> str | None:
     formula = contents.formula_at(cell)
     if formula is not None and formula.kind != "plain":
         return f"{cell} is filled by the {formula.kind} in {formula.area}, not typed in"
-    for area in contents.merged:
-        anchor = CellRef(area.sheet, area.top, area.left)
-        if area.holds(cell) and cell != anchor:
-            return f"{cell} lies under the merged cell {anchor}"
+    anchor = contents.merged_under(cell)
+    if anchor is not None:
+        return f"{cell} lies under the merged cell {anchor}"
     if cell.sheet in contents.locked_sheets and cell not in contents.unlocked:
         return f"{cell} is locked on a protected sheet"
     if formula is not None:
         return f"{cell} holds a formula ({formula.text}), which an input would replace"
     return None
+
+
+def output_problem(contents: WorkbookContents, cell: CellRef) -> str | None:
+    """Why ``cell`` never shows a result of its own; else None."""
+    anchor = contents.merged_under(cell)
+    return f"{cell} lies under the merged cell {anchor}" if anchor is not None else None
+
+
+def external_problem(graph: DependencyGraph, outputs: Iterable[CellRef]) -> str | None:
+    """The first cell the outputs rest on that reads another workbook; None without one."""
+    for cell in sorted(graph.upstream(outputs).formulas):
+        reads = graph.reads(cell)
+        for reference in reads.external if reads else ():
+            return (
+                f"{cell} reads {reference} in another workbook, "
+                f"{_target_of(graph.contents, reference)}, which is never opened: put the value "
+                "itself into the cell, or have your own program compute with --exchange"
+            )
+    return None
+
+
+def _target_of(contents: WorkbookContents, reference: str) -> str:
+    """The file that ``[1]`` in a reference stands for; the reference may name it itself."""
+    number = re.search(r"\[(\d+)\]", reference)
+    index = int(number[1]) - 1 if number else -1
+    targets = contents.external_links
+    return targets[index] if 0 <= index < len(targets) else "not named in the file"
 
 
 def embedded_gaps(graph: DependencyGraph, cells: Iterable[CellRef]) -> tuple[Gap, ...]:

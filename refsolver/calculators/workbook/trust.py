@@ -43,7 +43,21 @@ __all__ = [
 TrustOutcome: TypeAlias = Literal["agrees", "disagrees", "not shown"]
 
 RELATIVE_TOLERANCE = 1e-10
+_MOST_NAMED = 3
+_MOST_SAID = 60
 STANDARD_ERRORS = frozenset({"#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!"})
+
+NOT_CALCULATED = {
+    "#NAME?": "a function or name that it does not know",
+    "#ERROR!": "a formula that it cannot read",
+    "#N/IMPL!": "a function that it does not have",
+    "#CIRC!": "a formula that rests on its own result",
+    "Err:522": "a formula that rests on its own result",
+    "Err:523": "an iteration that does not settle",
+    "Err:540": "the contents of another document",
+}
+"""Error values by which an engine says that it cannot calculate a formula, rather than that
+its result is an error: of both engines, found by asking them."""
 
 STIR = 2.0**-44
 STIR_HARDER = 64
@@ -129,7 +143,9 @@ def trust_check(
     from ``path`` where it is not given (for .ods and .xls give that of the converted copy).
     Numbers agree within 1e-10 of the larger, or within what the rounding of the numbers
     upstream explains (see :func:`_slack`); texts must be the same; an error agrees with an
-    error of the same code, or of a code only one program has. Opens ``path`` in ``engine``.
+    error of the same code, or of a code only one program has. A cell upstream without a stored
+    result disagrees where the engine says that it cannot calculate it. Opens ``path`` in
+    ``engine``.
     """
     graph = graph or DependencyGraph(read_contents(path))
     contents = graph.contents
@@ -139,22 +155,25 @@ def trust_check(
     changing = graph.changing(cells)
     stored = stored_values(path)
     comparable = sorted(cell for cell in cells - changing if cell in stored)
+    bare = sorted(upstream.formulas - changing - stored.keys())
     engine.open(path)
-    values = engine.read(comparable)
+    values = engine.read([*comparable, *bare])
     numbers = numbers_upstream(graph, comparable)
     suspects = [c for c in comparable if not _same(stored[c], values[c])]
     slack = _slack(engine, graph, numbers, {}, suspects)
     found = [c for c in suspects if not _same(stored[c], values[c], slack.get(c, 0.0))]
+    wrong = [Disagreement(c, stored[c], values[c]) for c in found]
+    wrong += [Disagreement(c, BlankCell(), values[c]) for c in bare if _not_calculated(values[c])]
     unreached = tuple(c for c in outputs if not _is_result(stored.get(c)))
     outcome, reason = _verdict(
-        contents, stored, found, len(comparable), outputs, list(inputs), unreached
+        contents, stored, wrong, len(comparable), outputs, list(inputs), unreached
     )
     return TrustCheck(
         engine=engine.identity(),
         outcome=outcome,
         reason=reason,
         compared=len(comparable),
-        disagreements=tuple(Disagreement(c, stored[c], values[c]) for c in found),
+        disagreements=tuple(wrong),
         changing=tuple(sorted(changing)),
         left_out=_left_out(graph, cells),
         without_stored=tuple(sorted(cells - changing - stored.keys())),
@@ -173,14 +192,14 @@ def _left_out(graph: DependencyGraph, compared: Iterable[CellRef]) -> tuple[Cell
 def _verdict(
     contents: WorkbookContents,
     stored: Mapping[CellRef, CellValue],
-    found: Sequence[CellRef],
+    wrong: Sequence[Disagreement],
     compared: int,
     outputs: Sequence[CellRef],
     inputs: Sequence[CellRef],
     unreached: Sequence[CellRef],
 ) -> tuple[TrustOutcome, str]:
-    if found:
-        return "disagrees", f"{len(found)} of {compared} formula cells differ from the file"
+    if wrong:
+        return "disagrees", _differences(wrong, compared)
     if not compared and not any(contents.formula_at(cell) for cell in stored):
         return "not shown", "the file holds no stored results"
     if not compared:
@@ -190,6 +209,38 @@ def _verdict(
     if len(unreached) == len(outputs):
         return "not shown", "no output shows a result with the inputs stored in the file"
     return "agrees", f"{compared} formula cells as stored in the file"
+
+
+def _not_calculated(value: CellValue) -> bool:
+    return isinstance(value, ErrorCell) and value.code in NOT_CALCULATED
+
+
+def _differences(wrong: Sequence[Disagreement], compared: int) -> str:
+    """How many cells differ, and the first of them by name."""
+    differ = [one for one in wrong if not isinstance(one.stored, BlankCell)]
+    said = f"{len(differ)} of {compared} formula cells differ from the file: " if differ else ""
+    named = [
+        f"{one.cell} is {_said(one.recalculated)}"
+        + (f", stored {_said(one.stored)}" if one in differ else "")
+        for one in wrong[:_MOST_NAMED]
+    ]
+    more = len(wrong) - len(named)
+    return said + "; ".join(named) + (f"; and {more} more" if more else "")
+
+
+def _said(value: CellValue) -> str:
+    match value:
+        case NumberCell(number):
+            return f"{number:.15g}"
+        case TextCell(text):
+            return repr(text[:_MOST_SAID])
+        case BooleanCell(truth):
+            return str(truth).upper()
+        case ErrorCell(code):
+            why = NOT_CALCULATED.get(code)
+            return f"{code} ({why})" if why else code
+        case BlankCell():
+            return "blank"
 
 
 def _is_result(value: CellValue | None) -> bool:

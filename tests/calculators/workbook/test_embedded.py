@@ -273,7 +273,7 @@ def touchy(tmp_path: Path) -> Iterator[WorkerEngine]:
         """)
     )
     engine = WorkerEngine(
-        Worker([sys.executable, str(script)], greets=True), WorkerEngine.private_folder(), 0.5
+        Worker([sys.executable, str(script)], greets=True), WorkerEngine.private_folder(), 2.0
     )
     engine.name, engine.kinds = "touchy", frozenset({"xlsx"})
     yield engine

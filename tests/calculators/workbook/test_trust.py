@@ -74,7 +74,10 @@ def test_cells_that_feed_no_output_are_not_compared(
         wrong: NumberCell(8.0),
         unknown: ErrorCell("#NAME?"),
     }
-    assert check.reason == "2 of 3 formula cells differ from the file"
+    assert check.reason == (
+        "2 of 3 formula cells differ from the file: S!B2 is 8, stored 9; S!B3 is #NAME? "
+        "(a function or name that it does not know), stored 2"
+    )
 
 
 def test_nothing_stored(embedded: EmbeddedEngine, resultant: Path) -> None:
