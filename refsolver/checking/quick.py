@@ -76,9 +76,9 @@ def judged_quickly(
     """Which readings are proven to pass, and what is counted of them.
 
     ``reported`` are the doubles read off, or the :class:`~.readings.Reading` of a displayed
-    text, which may be off by half a step more (anything else is left); ``references`` are the
-    proven balls in coherent units, angles in turns, each of a relative accuracy of
-    ``accuracy`` bits at least.
+    text, which may be off by half a step in any event (anything else is left);
+    ``references`` are the proven balls in coherent units, angles in turns, each of a relative
+    accuracy of ``accuracy`` bits at least.
     """
     with ctx.workprec(accuracy + _GUARD):
         pairs = _deviations(line, system, reported, references)
@@ -87,7 +87,7 @@ def judged_quickly(
     below, above = _allowances(line, scale)
     if any(isinstance(value, Reading) for value in reported):
         half = np.array([_half_a_step(value) for value in reported])
-        below, above = below + half, above + half
+        below, above = np.fmax(below, half), np.fmax(above, half)
     # A ball of that accuracy reaches 2^(2 - accuracy) of its middle to either side; a period
     # taken off is rounded in proportion to itself.
     whole = scale if line.period is None else scale + nearest_double(line.period.upper)

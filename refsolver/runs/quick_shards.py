@@ -22,8 +22,9 @@ from refsolver.calculators.contract import (
     TakesColumns,
     places_read,
 )
-from refsolver.calculators.file import FamilySection, OutputLine
+from refsolver.calculators.file import FamilySection
 from refsolver.calculators.handing_columns import HandedColumns, hand_over_columns
+from refsolver.calculators.lines import OutputLine
 from refsolver.calculators.scope import NotApplicable
 from refsolver.catalogue.schema import Case
 from refsolver.checking.quick import Passed, judged_quickly, suits

@@ -259,6 +259,59 @@ class TestWorker:
         with pytest.raises(WorkerFailure, match=r"timeout: not ready within 0\.2 s"):
             _ = worker.greeting
 
+    def test_what_is_posted_is_worked_on_meanwhile(self, script: Script, tmp_path: Path) -> None:
+        """An answer that lay ready counts, however late it is fetched."""
+        done = tmp_path / "done"
+        program = f"""
+            import json, pathlib, sys
+            for line in sys.stdin:
+                print(json.dumps(json.loads(line) * 2), flush=True)
+                pathlib.Path({str(done)!r}).touch()
+        """
+        with Worker(script(textwrap.dedent(program)), start_limit=30) as worker:
+            assert worker.ask(1, 10) == 2
+            done.unlink(missing_ok=True)
+            worker.post(21, 0.2)
+            deadline = time.monotonic() + 20
+            while not done.exists() and time.monotonic() < deadline:
+                time.sleep(0.01)
+            time.sleep(0.3)
+            assert worker.collect() == 42
+            with pytest.raises(RuntimeError, match="nothing was posted"):
+                worker.collect()
+            assert worker.ask(2, 10) == 4
+
+    def test_a_posted_question_that_no_pipe_holds_is_answered(self, script: Script) -> None:
+        large = ["x" * 100] * 20_000
+        with Worker(script(ECHO), start_limit=30) as worker:
+            worker.ask(1, 20)
+            worker.post(large, 5)
+            time.sleep(0.1)
+            assert worker.collect() == {"got": large}
+
+    def test_nothing_else_is_asked_before_a_posted_question_is_answered(
+        self, script: Script
+    ) -> None:
+        with Worker(script(ECHO)) as worker:
+            worker.post(1, 20)
+            with pytest.raises(RuntimeError, match="not collected yet"):
+                worker.ask(2, 20)
+            assert worker.collect() == {"got": 1}
+            worker.post(3, 20)
+            worker.close()
+            assert worker.ask(4, 20) == {"got": 4}
+
+    def test_a_posted_question_that_hangs_or_crashes(self, script: Script) -> None:
+        hangs = "import sys, time\nsys.stdin.readline()\ntime.sleep(600)"
+        worker = Worker(script(hangs), start_limit=0.1)
+        worker.post(1, 0.1)
+        with pytest.raises(WorkerFailure, match=r"timeout: no answer within 0\.1 s"):
+            worker.collect()
+        worker = Worker(script("import sys\nsys.stdin.readline()\nsys.exit(3)"))
+        worker.post(1, 20)
+        with pytest.raises(WorkerFailure, match="exit code 3"):
+            worker.collect()
+
     def test_a_forked_process_leaves_the_child_to_its_owner(self, script: Script) -> None:
         inner = script(MOODY)
         outer = f"""

@@ -13,9 +13,11 @@ from hypothesis import strategies as st
 
 from refsolver.arithmetic.detached import Enclosure, enclosure_of, exact_double
 from refsolver.calculators.criteria import read_criterion
+from refsolver.calculators.file import Refusals
 from refsolver.calculators.lines import OutputLine
 from refsolver.checking.comparison import compare, measures
 from refsolver.checking.quick import judged_quickly, suits
+from refsolver.checking.readings import displayed_number
 from refsolver.quantities.conversion import in_unit
 from refsolver.quantities.dimensions import ANGLE, FORCE
 from refsolver.quantities.literals import read_literal
@@ -115,6 +117,42 @@ def test_random_readings_get_the_verdict_of_the_full_judgement(table, pairs):
     line = line_of(table)
     balls = [ball_of(exact_double(x)) for x, _ in pairs]
     agree(line, POUNDS, [x * (1 + e) for x, e in pairs], balls)
+
+
+@pytest.mark.parametrize("table", CRITERIA, ids=str)
+@pytest.mark.parametrize("negate", [False, True])
+def test_displayed_readings_get_the_verdict_of_the_full_judgement(table, negate):
+    """Texts of few and of many decimals around references; half a step is always allowed."""
+    draw = random.Random(str(table))
+    line = line_of(table, negate=negate)
+    readings, balls = [], []
+    for _ in range(150):
+        size = 10 ** draw.uniform(-2, 4) * draw.choice((1, -1))
+        off = draw.choice([0.0, 0.5, 0.51, 1e-3 * size, draw.uniform(-1, 1)])
+        shown = f"{(-1 if negate else 1) * (size + off):.{draw.choice([0, 1, 3, 9])}f}"
+        readings.append(displayed_number(line, shown + draw.choice(["", " lbf"]), Refusals()))
+        balls.append(ball_of(exact_double(size)))
+    quick = judged_quickly(line, POUNDS, readings, balls, BITS)
+    passed = 0
+    for i, (reading, ball) in enumerate(zip(readings, balls, strict=True)):
+        reference = in_unit(enclosure_of(ball), POUNDS, line.unit, line.dimension)
+        band, half = line.criterion.band(reference, {}), reading.step / 2
+        deviation = reading.number - reference.middle
+        side = band.below if deviation < 0 else band.above
+        within = abs(deviation) <= max(side.middle, half)
+        passed += within
+        clear = abs(abs(deviation) - max(side.middle, half)) > fmpq(1, 10**10)
+        assert quick.passes[i] == within if clear else quick.passes[i] <= within
+    assert 20 < passed < 150
+
+
+def test_what_is_displayed_and_no_number_is_left():
+    line = line_of(CRITERIA[1])
+    shown = ["5.0", None, "", "none", "5.0 kN", "5 m", "#####"]
+    readings = [displayed_number(line, text, Refusals(texts=("none",))) for text in shown]
+    assert [r is not None for r in readings] == [True, False, False, False, True, False, False]
+    quick = judged_quickly(line, POUNDS, readings, [ball_of(fmpq(5))] * len(shown), BITS)
+    assert quick.passes.tolist() == [True] + [False] * 6
 
 
 def test_most_of_what_passes_passes_quickly():

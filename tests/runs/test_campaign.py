@@ -10,6 +10,7 @@ import socket
 import subprocess
 import sys
 import time
+from importlib import resources
 from pathlib import Path
 
 import attrs
@@ -208,6 +209,33 @@ def test_cases_in_columns_are_judged_as_each_by_itself(tmp_path, monkeypatch, wr
         for one, other in zip(a["worst"], b["worst"], strict=True):
             assert (one["case"], one["verdict"]) == (other["case"], other["verdict"])
             assert one["share_of_tolerance"] == pytest.approx(other["share_of_tolerance"])
+
+
+def test_workbook_cases_in_columns_are_judged_as_each_by_itself(tmp_path, monkeypatch):
+    """Stored values and displayed texts; the form of the demonstration has its mistake."""
+    for name in ("hanger-workbook.toml", "hanger-workbook.xlsx"):
+        (tmp_path / name).write_bytes((resources.files("refsolver.demo") / name).read_bytes())
+    path, passed = tmp_path / "hanger-workbook.toml", []
+    add_passed = CellTally.add_passed
+
+    def noted(tally, numbers, *others):
+        passed.extend(numbers)
+        add_passed(tally, numbers, *others)
+
+    monkeypatch.setattr(CellTally, "add_passed", noted)
+    quick = campaign(path, tmp_path / "quick", count=60)
+    assert len(passed) > 10  # in columns, for that is where they are counted so
+
+    def all_left(cases, *_, **__):
+        return [Left(number, at(cases.given, i)) for i, number in enumerate(cases.numbers)]
+
+    monkeypatch.setattr(shards, "counted_quickly", all_left)
+    each = campaign(path, tmp_path / "each", count=60)
+    assert quick.content["verdicts"] == each.content["verdicts"]
+    assert min(quick.content["verdicts"][v] for v in ("pass", "fail")) > 20
+    for a, b in zip(quick.content["results"], each.content["results"], strict=True):
+        for name in ("cases", "outside", "digits", "verdicts"):
+            assert a[name] == b[name]
 
 
 def test_a_function_of_arrays_and_one_of_single_cases_give_the_same_verdicts(tmp_path):

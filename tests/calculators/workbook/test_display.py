@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import decimal
+import math
 from pathlib import Path
 
 import openpyxl
@@ -125,3 +127,30 @@ def test_fixed_decimals_lie_within_half_a_unit(scaled: int, places: int) -> None
     assert text is not None
     shown, step = int(text.replace(".", "")), 10 ** (3 - places)
     assert abs(shown * step - scaled) * 2 <= step
+
+
+def near_ties(places: int) -> st.SearchStrategy[float]:
+    """Doubles on, beside and far from the ties of so many decimals, of any size."""
+    ties = st.builds(
+        lambda whole, step: (
+            math.nextafter((2 * whole + 1) / (2 * 10**places), step * math.inf)
+            if step
+            else (2 * whole + 1) / (2 * 10**places)
+        ),
+        st.integers(-(10**15), 10**15) | st.integers(-999, 999),
+        st.sampled_from([-1, 0, 1]),
+    )
+    return ties | st.floats(allow_nan=False, allow_infinity=False)
+
+
+@given(st.integers(0, 6).flatmap(lambda n: st.tuples(st.just(n), near_ties(n))))
+def test_fixed_decimals_are_those_of_fifteen_digits_ties_away_from_zero(
+    drawn: tuple[int, float],
+) -> None:
+    """The same worked out in decimals alone."""
+    places, value = drawn
+    fifteen = decimal.Decimal(f"{value:.14e}")
+    context = decimal.Context(prec=400)
+    wanted = fifteen.quantize(decimal.Decimal(1).scaleb(-places), "ROUND_HALF_UP", context)
+    text = f"{wanted:f}" if wanted else f"{abs(wanted):f}"
+    assert displayed_text(value, "0." + "0" * places if places else "0") == text

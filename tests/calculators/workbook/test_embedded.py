@@ -25,10 +25,12 @@ from refsolver.calculators.workbook.engine import (
     ErrorCell,
     NumberCell,
     Readings,
+    RowRead,
     TextCell,
 )
 from refsolver.calculators.workbook.references import CellRef
 from refsolver.calculators.workbook.worker_engine import WorkerEngine
+from refsolver.calculators.workbook.worker_loop import OWN
 
 A = [CellRef("S", row, 1) for row in range(40)]
 PROBES: dict[str, object] = {
@@ -158,6 +160,47 @@ def test_a_long_batch_comes_back_complete_and_in_order(
     assert [a.values[A[3]] for a in answers if isinstance(a, Readings)] == [
         NumberCell(n + 4.0) for n in range(2000)
     ]
+
+
+def test_rows_are_read_in_their_order_with_the_texts_of_the_first(
+    embedded: EmbeddedEngine, probes: Path
+) -> None:
+    embedded.open(probes)
+    rows = [[1.0, None], [2.0, "t"], [-0.0, OWN], [1.0, 4.0], [True, 4.0]]
+    reads = [A[3], A[4], A[8]]
+    found = list(embedded.run_rows([A[1], A[5]], rows, reads, 1))
+    assert [list(f.values) for f in found if isinstance(f, RowRead)] == [
+        [5.0, ErrorCell("#DIV/0!"), TextCell("blank")],
+        [6.0, ErrorCell("#VALUE!"), TextCell("t")],
+        [4.0, ErrorCell("#DIV/0!"), TextCell("blank")],
+        [5.0, 0.25, 4.0],
+        [5.0, 0.25, 4.0],
+    ]
+    assert [f.displayed for f in found if isinstance(f, RowRead)] == [
+        ("5",), ("6",), ("4",), ("5",), ("5",),
+    ]  # fmt: skip
+    assert list(embedded.run_rows([], [[], []], [A[3]])) == [RowRead((7.0,), ())] * 2
+    with pytest.raises(ValueError, match="S!A5: a cell cannot hold the number inf"):
+        list(embedded.run_rows([A[1], A[5]], [[1.0, math.inf]], reads))
+
+
+def test_the_engine_answers_others_while_rows_are_under_way(
+    embedded: EmbeddedEngine, probes: Path
+) -> None:
+    """A reader that stops halfway, or asks something else between, upsets nothing."""
+    embedded.open(probes)
+    rows = [[float(n)] for n in range(40)]
+    found = []
+    for number, row in enumerate(embedded.run_rows([A[1]], rows, [A[3]])):
+        assert isinstance(row, RowRead)
+        found += row.values
+        if number % 7 == 3:
+            assert embedded.read([A[2]]) == {A[2]: NumberCell(4.0)}
+    assert found == [n + 4.0 for n in range(40)]
+    halfway = embedded.run_rows([A[1]], rows, [A[3]])
+    assert next(halfway) == RowRead((4.0,), ())
+    halfway.close()  # type: ignore[attr-defined]
+    assert embedded.read([A[3]]) == {A[3]: NumberCell(7.0)}
 
 
 def test_the_file_is_neither_changed_nor_locked(embedded: EmbeddedEngine, probes: Path) -> None:

@@ -17,6 +17,7 @@ from refsolver.calculators.workbook.engine import (
     cell_value_from_dict,
     cell_value_to_dict,
 )
+from refsolver.calculators.workbook.worker_loop import OWN, packed, unpacked
 
 values = st.one_of(
     st.builds(NumberCell, st.floats(allow_nan=False, allow_infinity=False)),
@@ -46,3 +47,15 @@ def test_a_value_survives_json(value: CellValue) -> None:
 def test_anything_else_is_refused(data: dict[str, Any]) -> None:
     with pytest.raises(ValueError, match="is not a cell value"):
         cell_value_from_dict(data)
+
+
+travelling = st.one_of(
+    st.none(), st.booleans(), st.text(max_size=5), st.floats(allow_nan=False, allow_infinity=False),
+    st.just(["#N/A"]), st.just(OWN),
+)  # fmt: skip
+
+
+@given(st.lists(travelling))
+def test_packed_values_come_out_as_they_went_in(found: list[Any]) -> None:
+    back = unpacked(json.loads(json.dumps(packed(found), allow_nan=False)))
+    assert [(type(x), repr(x)) for x in back] == [(type(x), repr(x)) for x in found]
