@@ -61,8 +61,8 @@ class Compared:
         ]
         for title, rows in (
             ("Verdicts that changed", self.flipped),
-            ("Answers changed beyond tolerance", self.beyond),
-            ("Answers changed within tolerance", self.within),
+            ("Verdict the same, answer changed beyond tolerance", self.beyond),
+            ("Verdict the same, answer changed within tolerance", self.within),
         ):
             parts.append(f"\n### {title}: {len(rows)}\n")
             if rows:

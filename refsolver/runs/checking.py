@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import contextlib
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -81,7 +83,8 @@ class CheckResult:
         lines = [
             f"{content['calculator']['name']}, version {content['calculator']['version']}: "
             f"{self.result.upper()}",
-            *(f"  because: {reason}" for reason in content["overall"]["because"][:12]),
+            *_first("  because: ", content["overall"]["because"], 12),
+            *_first("  not applicable: ", _left_out(content), 5),
             *([f"short set: {content['short']['says']}"] if "short" in content else []),
             "",
             tabulate(
@@ -107,6 +110,22 @@ class CheckResult:
             f"{judged} of {judged + left} cases judged; {self.folder / RECORD} and its reports "
             "are marked incomplete"
         )
+
+
+def _first(head: str, said: Sequence[str], most: int) -> list[str]:
+    """The first of some sentences, each under the head, and how many more there are."""
+    more = [f"{head}and {len(said) - most} more, in the report"] if len(said) > most else []
+    return [f"{head}{text}" for text in said[:most]] + more
+
+
+def _left_out(content: Mapping[str, Any]) -> list[str]:
+    """Why cases were not applicable, the commonest reason first, with how many each left out."""
+    counted = Counter(
+        case["condition"].partition(", not ")[0]
+        for case in content["cases"].values()
+        if case["state"] == "not applicable"
+    )
+    return [f"{n} case{'s' * (n > 1)}: {reason}" for reason, n in counted.most_common()]
 
 
 def demo_files() -> list[Path]:

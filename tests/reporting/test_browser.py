@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import copy
+import re
 import shutil
 import subprocess
 import tarfile
@@ -121,6 +123,27 @@ def test_every_page_on_paper_bears_record_hash_and_number(
     front = " ".join(plain.stdout.split())
     for said in ("not met", "rope-on-a-crane", "nothing was compared", "called by this suite"):
         assert said in front
+
+
+def test_long_tables_have_their_heads_on_every_page(chromium, _record, tmp_path):
+    if shutil.which("pdftotext") is None:
+        pytest.skip("poppler-utils is not installed")
+    record = copy.deepcopy(_record)
+    cases = record["content"]["cases"]
+    case = next(c for c in cases.values() if any(f["verdict"] == "pass" for f in c["findings"]))
+    passing = next(f for f in case["findings"] if f["verdict"] == "pass")
+    case["findings"] += [passing] * 150
+    record["content"]["counts"]["readings"]["pass"] += 150
+    record["content"]["counts"]["total"] += 150
+    made = tmp_path / "report.pdf"
+    write_pdf(write_reports(record, tmp_path)[0], made)
+    text = subprocess.run(
+        ["pdftotext", "-layout", made, "-"], capture_output=True, text=True
+    ).stdout
+    pages = [p for p in text.split("\f") if p.count(passing["reported"]) > 20]
+    assert len(pages) > 2
+    for page in pages:
+        assert re.search(r"Output +Reported +Reference", page)
 
 
 @pytest.fixture(scope="session")
