@@ -19,7 +19,7 @@ from contextlib import AbstractContextManager
 from typing import Any
 
 import numpy
-from flint import arb, ctx
+from flint import arb, arb_mat, ctx
 
 from refsolver.arithmetic.bracketing import NoBracket, bracketed_root, scanned_roots
 from refsolver.arithmetic.contract import Number, Singular, Undecided
@@ -36,6 +36,10 @@ _GIVENS = arb(1, 2.0**-46)
 _PRECISION = 2.0**-52
 _VANISHING = 2.0**-40
 _SCALINGS, _NEAR = 12, 30.0
+_EASY = 2.0**-12
+"""Of the norm of |inverse| |uncertainty|: below it doubles invert well enough."""
+
+_MANY_BITS = 1024
 
 
 def at_double_precision() -> AbstractContextManager[Any]:
@@ -205,11 +209,13 @@ def _around(
 
 
 def _solved(matrix: Sequence[Sequence[arb]], right: Sequence[arb]) -> list[arb] | None:
-    """The solution with bounds by row and column, to first order; None where singular.
+    """The solution with bounds by row and column; None where singular.
 
-    |x' - x| <= |inverse of A| (|dA| |x| + |db|), and every system so near is regular where
-    |inverse of A| |dA| has norms below 1 (N. J. Higham, "Accuracy and Stability of Numerical
-    Algorithms", theorem 7.4, from memory). Rows and columns are scaled to like sizes first.
+    With M = |inverse of A| |dA|, every system so near is regular where the spectral radius of
+    M is below 1, and |x' - x| <= (I - M)^-1 |inverse of A| (|dA| |x| + |db|) (N. J. Higham,
+    "Accuracy and Stability of Numerical Algorithms", theorem 7.4 and section 7.2, from
+    memory). The radius does not depend on how rows and columns are scaled; that only keeps
+    the numbers within range.
     """
     if not right:
         return []
@@ -220,19 +226,68 @@ def _solved(matrix: Sequence[Sequence[arb]], right: Sequence[arb]) -> list[arb] 
     down, across = _scales(numpy.abs(middles))
     scale = down[:, None] * across
     system, loads, unsure = middles / scale, loads / down, unsure / down
+    radii = _radii(matrix) / scale + _PRECISION * numpy.abs(system)
+    found = _easily(system, loads, radii) or _in_many_figures(system, loads)
+    if found is None:
+        return None
+    solution, size = found
+    moved = size @ radii
+    if not _below_half(moved):
+        return None
+    change = size @ (radii @ numpy.abs(solution) + unsure)
+    radius = change + numpy.linalg.solve(numpy.identity(len(loads)) - moved, change)
+    return [
+        arb(float(x), float(r)) for x, r in zip(solution / across, radius / across, strict=True)
+    ]
+
+
+def _easily(system: Any, loads: Any, radii: Any) -> tuple[Any, Any] | None:
+    """The solution and the sizes of the inverse in doubles; None where doubles may not do.
+
+    The solution is refined once with a residual of more figures (Higham, chapter 12).
+    """
     try:
         inverse = numpy.linalg.inv(system)
     except numpy.linalg.LinAlgError:
         return None
     size = numpy.abs(inverse)
-    radii = _radii(matrix) / scale + _PRECISION * numpy.abs(system)
-    if (size @ radii).sum(axis=1).max() >= 0.5:
+    if not (size @ radii).sum(axis=1).max() < _EASY:
         return None
-    solution = numpy.linalg.solve(system, loads)
-    radius = 2 * size @ (radii @ numpy.abs(solution) + unsure)
-    return [
-        arb(float(x), float(r)) for x, r in zip(solution / across, radius / across, strict=True)
-    ]
+    solution = inverse @ loads
+    long = numpy.longdouble
+    residual = loads.astype(long) - system.astype(long) @ solution.astype(long)
+    return solution + inverse @ residual.astype(float), size
+
+
+def _in_many_figures(system: Any, loads: Any) -> tuple[Any, Any] | None:
+    """As above, by balls of many bits; None where these do not show the matrix regular."""
+    count = len(loads)
+    with ctx.workprec(_MANY_BITS):
+        try:
+            inverse = arb_mat(system.tolist()).inv()
+        except ZeroDivisionError:
+            return None
+        solution = inverse * arb_mat([[x] for x in loads.tolist()])
+        rows = range(count)
+        sizes = [[abs(float(inverse[i, j].mid())) for j in rows] for i in rows]
+        return numpy.array([float(solution[i, 0].mid()) for i in rows]), numpy.array(sizes)
+
+
+def _below_half(moved: Any) -> bool:
+    """Whether the spectral radius of a matrix without negative entries is below a half.
+
+    It is where some v > 0 has M v <= v / 2, which the solution of (I - 2 M) v = 1 then is
+    (A. Berman and R. J. Plemmons, "Nonnegative Matrices in the Mathematical Sciences",
+    theorem 6.2.3, from memory).
+    """
+    if not numpy.isfinite(moved).all():
+        return False
+    count = len(moved)
+    try:
+        tried = numpy.linalg.solve(numpy.identity(count) - 2 * moved, numpy.ones(count))
+    except numpy.linalg.LinAlgError:
+        return False
+    return bool((tried > 0.5).all() and (moved @ tried <= 0.51 * tried).all())
 
 
 def _scales(sizes: Any) -> tuple[Any, Any]:

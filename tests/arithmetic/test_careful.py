@@ -10,7 +10,7 @@ import math
 
 import numpy
 import pytest
-from flint import arb, fmpq
+from flint import arb, fmpq, fmpq_mat
 from hypothesis import example, given
 from hypothesis import strategies as st
 
@@ -287,3 +287,55 @@ def test_scaled_rows_and_columns_have_largest_entries_near_one(rows, columns):
 def test_a_row_and_a_column_of_zeros_keep_their_size():
     down, across = _scales(numpy.array([[0.0, 1e12, 0.0], [0.0, 0.0, 0.0], [0.0, 1.0, 1e-9]]))
     assert down[1] == 1 and across[0] == 1
+
+
+@st.composite
+def systems(draw):
+    """Matrices whose every entry has a size of its own, a solution, and the right side."""
+    count = draw(st.integers(2, 5))
+    entry = st.builds(
+        lambda digit, power: digit * fmpq(10) ** power,
+        st.sampled_from([0, 0, 1, -1, 2, 3]),
+        st.integers(-14, 14),
+    )
+    matrix = [[draw(entry) for _ in range(count)] for _ in range(count)]
+    wanted = [fmpq(draw(st.integers(1, 9))) for _ in range(count)]
+    right = [sum((a * x for a, x in zip(row, wanted, strict=True)), fmpq(0)) for row in matrix]
+    return matrix, wanted, right
+
+
+def _stays_regular(matrix, radius):
+    """Whether |inverse| |what rounding moves| has a spectral radius below this, in fractions:
+    the resolvent of such a matrix, and of no other, has no negative entries."""
+    rows = range(len(matrix))
+    exact = fmpq_mat(len(matrix), len(matrix), [x for row in matrix for x in row])
+    if exact.det() == 0:
+        return False
+    inverse, known_to = exact.inv(), fmpq(1, 2**46)
+    moved = [[sum(abs(inverse[i, k] * matrix[k][j]) for k in rows) * known_to for j in rows]
+             for i in rows]  # fmt: skip
+    resolvent = fmpq_mat(
+        len(matrix), len(matrix), [(i == j) - moved[i][j] / radius for i in rows for j in rows]
+    )
+    return resolvent.det() != 0 and all(x >= 0 for x in resolvent.inv().entries())
+
+
+@example(([[fmpq(1), fmpq(10) ** 8, fmpq(0)], [fmpq(0), fmpq(1), fmpq(10) ** 8],
+           [fmpq(0), fmpq(0), fmpq(1)]], [fmpq(1)] * 3,
+          [1 + fmpq(10) ** 8, 1 + fmpq(10) ** 8, fmpq(1)]))  # fmt: skip
+@given(systems())
+def test_a_system_is_solved_where_it_is_regular_whatever_its_entries_are(system):
+    matrix, wanted, right = system
+    with at_double_precision():
+        ar = CarefulArithmetic()
+        balls = [[ar.bring(x) for x in row] for row in matrix]
+        try:
+            found = ar.solve_linear(balls, [ar.bring(x) for x in right], "system")
+        except Singular:
+            found = None
+    if found is None:
+        assert not _stays_regular(matrix, fmpq(1, 4))
+    else:
+        assert _stays_regular(matrix, fmpq(1))
+    if found is not None:
+        assert all(arb(w) in x for x, w in zip(found, wanted, strict=True))
