@@ -25,6 +25,10 @@ from refsolver.arithmetic.naming import root_count, root_decisions, slope_name
 __all__ = ["MultiprecisionArithmetic", "exact_ball", "exact_value"]
 
 _GUARD_BITS = 32
+_LIKE_BITS = 32
+"""Entries no further apart are left as they are."""
+
+_LEVELLINGS = 6
 _OF_ZERO = -(10**18)
 
 
@@ -177,13 +181,17 @@ class MultiprecisionArithmetic:
     def solve_linear(
         self, matrix: Sequence[Sequence[Number]], right: Sequence[Number], name: str
     ) -> list[Number]:
-        """As in the contract; a pivot below 2^-tolerance_bits of the largest entry is zero."""
+        """As in the contract; a pivot below 2^-tolerance_bits of the largest entry is zero.
+
+        Rows and columns are first brought to like sizes by powers of two, which rounds nothing.
+        """
         if not right:
             self.decisions[name] = 1
             return []
         replayed = self._replay.get(name)
         convert = self.context.convert
         rows = [[*map(convert, row), convert(x)] for row, x in zip(matrix, right, strict=True)]
+        across = self._levelled(rows)
         with self.context.extraprec(_GUARD_BITS):
             regular, solution = self._solved(rows)
         if replayed == 0 and regular:
@@ -194,7 +202,8 @@ class MultiprecisionArithmetic:
         if self.decisions[name] == 0:
             raise Singular(name)
         assert solution is not None
-        return [self._seen(+x) for x in solution]
+        ldexp = self.context.ldexp
+        return [self._seen(ldexp(+x, n)) for x, n in zip(solution, across, strict=True)]
 
     def root(
         self,
@@ -252,6 +261,37 @@ class MultiprecisionArithmetic:
     def _noise(self) -> Number:
         return self.context.ldexp(self._tiny, 2 * self._exponent)
 
+    def _levelled(self, rows: list[list[Number]]) -> list[int]:
+        """Shifts every row, with its right side, and every column by a power of two so that
+        their entries are of like sizes; the shifts of the columns.
+
+        Again and again the middle between the least and the greatest exponent is taken off
+        (A. R. Curtis and J. K. Reid, J. Inst. Maths Applics 10 (1972) 118-124, have least
+        squares for it; from memory), in the end what leaves the greatest entry of each row
+        near 1.
+        """
+        places = {
+            (i, j): _exponent(x) for i, row in enumerate(rows) for j, x in enumerate(row[:-1]) if x
+        }
+        down, across = [0] * len(rows), [0] * len(rows)
+        if max(places.values(), default=0) - min(places.values(), default=0) < _LIKE_BITS:
+            return across
+        for number in range(_LEVELLINGS + 1):
+            middle = _middle if number < _LEVELLINGS else max
+            for side, shifts in ((1, across), (0, down)):
+                found: dict[int, list[int]] = {}
+                for place, exponent in places.items():
+                    total = exponent + down[place[0]] + across[place[1]]
+                    found.setdefault(place[side], []).append(total)
+                for index, exponents in found.items():
+                    shifts[index] -= middle(exponents)
+        ldexp = self.context.ldexp
+        for i, row in enumerate(rows):
+            rows[i] = [
+                ldexp(x, down[i] + n) if x else x for x, n in zip(row, [*across, 0], strict=True)
+            ]
+        return across
+
     def _solved(self, rows: list[list[Number]]) -> tuple[bool, list[Number] | None]:
         """Whether the pivots show a regular matrix, and the solution (None without pivots).
 
@@ -274,6 +314,10 @@ class MultiprecisionArithmetic:
                     for k, x in entries:
                         row[k] -= factor * x
         return smallest > largest - self._tolerance, _back_substituted(rows)
+
+
+def _middle(exponents: list[int]) -> int:
+    return (max(exponents) + min(exponents)) // 2
 
 
 def _exponent(x: Any) -> int:

@@ -263,6 +263,36 @@ def test_a_system_singular_but_for_rounding():
         assert ar.decisions == {"A": 0}
 
 
+@pytest.mark.parametrize("rows", [(0, 0, 0), (40, -40, 0), (-25, 13, 40)])
+@pytest.mark.parametrize("columns", [(0, 40, -40), (-40, 0, 40), (17, -30, 0), (0, 0, 0)])
+def test_a_system_is_regular_or_not_whatever_rows_and_columns_are_measured_in(rows, columns):
+    down, across = ([fmpq(10) ** n for n in powers] for powers in (rows, columns))
+    regular, singular = ((2, 1, 0), (1, 3, 1), (0, 1, 4)), ((2, 1, 0), (1, 3, 1), (3, 4, 1))
+    ar = MultiprecisionArithmetic(BITS)
+    root = ar.sqrt(ar.bring(fmpq(2)))
+
+    def measured(matrix):
+        return [
+            [ar.bring(x * r * c) * root / root for x, c in zip(row, across, strict=True)]
+            for row, r in zip(matrix, down, strict=True)
+        ]
+
+    right = [ar.bring(r * sum(row)) for row, r in zip(regular, down, strict=True)]
+    found = ar.solve_linear(measured(regular), right, "regular")
+    for x, c in zip(found, across, strict=True):
+        assert abs(x * ar.bring(c) - 1) < ar.context.ldexp(1, 20 - BITS)
+    with pytest.raises(Singular):
+        ar.solve_linear(measured(singular), right, "singular")
+
+
+def test_rows_and_columns_of_zeros_and_of_one_size_are_left():
+    ar = MultiprecisionArithmetic(BITS)
+    with pytest.raises(Singular):
+        ar.solve_linear([[10**40, 0], [1, 0]], [1, 1], "empty column")
+    with pytest.raises(Singular):
+        ar.solve_linear([[10**40, 1], [0, 0]], [1, 1], "empty row")
+
+
 def test_a_regular_system_contradicts_a_replayed_singular_one_and_conversely():
     with pytest.raises(Contradiction):
         MultiprecisionArithmetic(BITS, {"A": 0}).solve_linear([[1, 1], [1, 2]], [1, 1], "A")
