@@ -11,6 +11,7 @@ from collections.abc import Iterator
 import attrs
 from flint import fmpq
 
+from refsolver.calculators.criteria import SCALES
 from refsolver.calculators.line_readers import leaf_dimension
 from refsolver.quantities.dimensions import ANGLE, NUMBER, Dimension
 from refsolver.quantities.kinds import (
@@ -34,6 +35,10 @@ from refsolver.statics.givens import fields
 __all__ = ["DECLINED", "Angles", "forms", "natural_text"]
 
 _ANGLE_FLOOR = {"deg": "0.05 deg", "rad": "0.0009 rad"}
+_SCALES = ("largest force", "span")
+_ROOT_OF_ROUNDING = "0.000005 %"
+"""sqrt(2^-52) is 1.5e-8; the square of a sum of a few terms leaves some units more."""
+
 _SOLUTIONS = 3
 """Of a question with several solutions, how many the calculator shows."""
 
@@ -70,7 +75,9 @@ def natural_text(
 
     The absolute floor is a millionth of the coherent unit (a thousandth of that for lengths,
     areas and the like in metres, more for powers of a millimetre; an angle: a twentieth of a
-    degree), so that what rounding leaves of a zero passes. ``function`` is what answers.
+    degree), so that what rounding leaves of a zero passes. Of forces and lengths passes what
+    the root of a difference that rounding leaves can come to, beside the greatest given.
+    ``function`` is what answers.
     """
     texts = ", ".join(f'"{DECLINED}{reason}"' for reason in REFUSALS)
     parts = [
@@ -207,6 +214,12 @@ def _small(dimension: Dimension, system: UnitSystem) -> str:
     return f"1e{max(dimension.length, 0) - 6 if millimetres else -6}"
 
 
+def _of_scale(dimension: Dimension) -> str:
+    """The root of a difference of squares that doubles leave, as a share of what is subtracted."""
+    scale = next((name for name in _SCALES if SCALES[name] == dimension), None)
+    return f'fraction = "{_ROOT_OF_ROUNDING}", of = "{scale}", ' if scale else ""
+
+
 def _output(
     view: View, place: str, owner: Family, system: UnitSystem, share: str, angles: Angles
 ) -> str:
@@ -226,6 +239,7 @@ def _output(
         floor = _ANGLE_FLOOR[angles.unit] if dimension == ANGLE else f"{small} {name}".strip()
         lines.append(
             f'{unit}criterion = {{ relative = "{share}", absolute = "{floor}", '
+            f"{_of_scale(dimension)}"
             'reason = "half a per cent: what hand computation is held to" }'
         )
     lines.append(f'place = "{place}"\nsays = "{view.answer}, {view.take}"\n')

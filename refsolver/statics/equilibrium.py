@@ -29,11 +29,12 @@ from refsolver.statics.independence import (
     Irrational,
     Ranking,
     Rationals,
+    Sparse,
     exact_ranking,
     proven_ranking,
 )
 
-__all__ = ["Equilibrium", "equilibrium"]
+__all__ = ["Equilibrium", "equilibrium", "gives_way"]
 
 
 @attrs.frozen
@@ -45,6 +46,8 @@ class Equilibrium:
     loads violate although no unknown can help. ``motions`` are the free motions as velocity
     by name of equation, known where the geometry is rational; ``deforms`` says that one of
     them changes the shape of the whole, so that no better support would stop it.
+    ``columns`` are what each unknown contributes, by number of equation, in fractions where
+    these are known, given only where the motions are not known.
     """
 
     names: tuple[str, ...]
@@ -54,6 +57,7 @@ class Equilibrium:
     unbalanced: str = ""
     motions: tuple[Mapping[str, fmpq], ...] = ()
     deforms: bool = False
+    columns: Sparse = ()
 
     @property
     def free_motions(self) -> int:
@@ -128,8 +132,16 @@ def equilibrium(
     if opaque:
         written = equations(bodies, space, unknowns(ar), loads(ar))
         known = _merged(frame, written, right)
-        found = _bordered(known, opaque, ar, name) if ar.proves else None
-        return found or _by_proof(written, ar, name)
+        rational = [j for j in range(len(known.keys)) if j not in opaque]
+        exact_part = Elimination([known.columns[j] for j in rational], len(known.names))
+        ranking, found = None, None
+        if exact_part.free or len(exact_part.idle) != len(opaque):
+            ranking = _ranking_beside(exact_part, known, rational, opaque, ar, name)
+            if ranking is not None and not ar.proves:
+                found = _solved(written, ranking, ar, name)
+        if ar.proves and (ranking or not exact_part.free):
+            found = _bordered(exact_part, known, rational, opaque, ranking, ar, name)
+        return attrs.evolve(found or _by_proof(written, ar, name), columns=known.columns)
     if ar.proves and (right is None or OPAQUE in right.values()):
         numbers = equations(bodies, space, (), loads(ar))
         return _by_fractions(frame, _merged(frame, numbers, right).right, ar, name)
@@ -144,6 +156,52 @@ def equilibrium(
     return _solved(written, ranking, ar, name, balanced=balanced)
 
 
+def gives_way(
+    found: Equilibrium, whole: Sequence[Mapping[int, fmpq]], ar: Arithmetic, name: str
+) -> bool:
+    """Whether a free motion is more than one of the whole, so that bodies move apart.
+
+    ``whole`` are independent motions of all bodies as one, by number of equation. Where the
+    free motions are not known, they are counted: those of the whole are as many as the
+    unknowns leave to it. ``name`` begins the names of the decisions.
+    """
+    if not found.free_motions:
+        return False
+    if found.motions:
+        rows = {name: i for i, name in enumerate(found.names)}
+        free = [{rows[name]: x for name, x in motion.items()} for motion in found.motions]
+        height = len(found.names)
+        return Elimination([*whole, *free], height).rank > Elimination(whole, height).rank
+    columns, keys = [], []
+    for key, column in zip(found.keys, found.columns, strict=bool(found.columns)):
+        powers = {n: _power(column, motion, ar) for n, motion in enumerate(whole)}
+        acting = {n: _number(x, ar) for n, x in powers.items() if x is not None}
+        columns += [acting] if acting else []
+        keys += [key] if acting else []
+    motions = [f"motion {n}" for n in range(1, len(whole) + 1)]
+    held = proven_ranking(columns, motions, keys, ar, name)
+    return bool(found.columns) and found.free_motions > len(whole) - len(held.rows)
+
+
+def _power(
+    column: Mapping[int, Number], motion: Mapping[int, fmpq], ar: Arithmetic
+) -> Number | None:
+    """What a unit of an unknown does in a motion; None where it does nothing for certain."""
+    exact, numbers = fmpq(0), []
+    for i, x in motion.items():
+        entry = column.get(i, fmpq(0))
+        if isinstance(entry, fmpq):
+            exact += entry * x
+        else:
+            numbers.append(entry * ar.bring(x))
+    if not numbers:
+        return exact if exact != 0 else None
+    total = ar.bring(exact)
+    for part in numbers:
+        total = total + part
+    return total
+
+
 def _by_fractions(
     frame: Equations, right: Mapping[int, Number], ar: Arithmetic, name: str
 ) -> Equilibrium:
@@ -151,7 +209,7 @@ def _by_fractions(
     found = Elimination(frame.columns, len(frame.names))
     values, left = found.solve(right)
     zero = ar.bring(fmpq(0))
-    gaps = [_number(-left[i], ar) if i in left else zero for i in range(len(frame.names))]
+    gaps = {i: _number(-left[i], ar) if i in left else zero for i in found.idle}
     violated = _violated(found.idle, gaps, frame.names, ar, name)
     return _stated(frame, exact_ranking(found), values, violated, ar)
 
@@ -183,39 +241,94 @@ def _merged(frame: Equations, written: Equations, right: Mapping[int, Number] | 
     return Equations(frame.names, frame.keys, columns, loads)
 
 
-def _bordered(
-    known: Equations, opaque: Sequence[int], ar: Arithmetic, name: str
-) -> Equilibrium | None:
-    """A determinate system most of whose columns are rational; None for any other.
+def _ranking_beside(
+    found: Elimination,
+    known: Equations,
+    rational: Sequence[int],
+    opaque: Sequence[int],
+    ar: Arithmetic,
+    name: str,
+) -> Ranking | None:
+    """The ranking where the rational columns alone show that the system is not determinate.
 
-    The rational columns are eliminated in fractions. What is left is a small system for the
-    unknowns at irrational angles, and zeros that no angle touches come out exact.
+    ``found`` is their elimination. The columns at irrational angles add their rank in the
+    equations left idle. None where they depend on each other there: whether the rational
+    ones are determined then hangs on the angles. What holds at every angle is thus proven for
+    angles too of which nothing is known but a number, as one given in radians.
     """
-    rational = [j for j in range(len(known.keys)) if j not in opaque]
-    found = Elimination([known.columns[j] for j in rational], len(known.names))
-    if found.free or len(found.idle) != len(opaque):
+    columns = [_left_idle(found, known.columns[j], ar) for j in opaque]
+    names, keys = [known.names[i] for i in found.idle], [known.keys[j] for j in opaque]
+    added = proven_ranking(columns, names, keys, ar, f"{name}: beside the rational columns")
+    if len(added.columns) < len(opaque):
+        return None
+    exact = exact_ranking(found)
+    rows = [*exact.rows, *(found.idle[n] for n in added.rows)]
+    independent, determined = (
+        sorted([*(rational[j] for j in some), *opaque])
+        for some in (exact.columns, exact.determined)
+    )
+    return Ranking(tuple(sorted(rows)), tuple(independent), tuple(determined))
+
+
+def _left_idle(
+    found: Elimination, column: Mapping[int, Number], ar: Arithmetic
+) -> dict[int, Number]:
+    """What an elimination leaves of a column in its idle rows, by their place among these."""
+    total: dict[int, Number] = {}
+    place = {i: n for n, i in enumerate(found.idle)}
+    for row, number in column.items():
+        for i, share in found.solve({row: fmpq(1)})[1].items():
+            part = ar.bring(share) * _number(number, ar)
+            total[place[i]] = total[place[i]] + part if place[i] in total else part
+    return total
+
+
+def _bordered(
+    found: Elimination,
+    known: Equations,
+    rational: Sequence[int],
+    opaque: Sequence[int],
+    ranking: Ranking | None,
+    ar: Arithmetic,
+    name: str,
+) -> Equilibrium | None:
+    """A system most of whose columns are rational, these eliminated in fractions: ``found``.
+
+    What is left is a small system for the unknowns at irrational angles, and zeros that no
+    angle touches come out exact. Without a ``ranking`` it is determinate, or None.
+    """
+    idle = [i for i in found.idle if ranking is None or i in ranking.rows]
+    if len(idle) != len(opaque):
         return None
     shares = [found.solve(known.columns[j]) for j in opaque]
     fixed, left = found.solve(known.right)
     zero = fmpq(0)
-    rows = [[_number(share[1].get(i, zero), ar) for share in shares] for i in found.idle]
-    rest = [_number(left.get(i, zero), ar) for i in found.idle]
+    rows = [[_number(share[1].get(i, zero), ar) for share in shares] for i in idle]
+    rest = [_number(left.get(i, zero), ar) for i in idle]
     try:
         solution = ar.solve_linear(rows, rest, f"{name}: at irrational angles")
     except Singular:
         return None
-    values = {known.keys[j]: x for j, x in zip(opaque, solution, strict=True)}
+
+    def less_shares(total: Number, part: int, place: int) -> Number:
+        for share, x in zip(shares, solution, strict=True):
+            if place in share[part]:
+                total = total - share[part][place] * x
+        return _number(total, ar)
+
+    values = dict(zip(opaque, solution, strict=True))
     for place, j in enumerate(rational):
-        total = fixed.get(place, zero)
-        for (share, _), x in zip(shares, solution, strict=True):
-            if place in share:
-                total = total - share[place] * x
-        values[known.keys[j]] = _number(total, ar)
-    return Equilibrium(known.names, known.keys, len(known.names), values)
+        values[j] = less_shares(fixed.get(place, zero), 0, place)
+    if ranking is None:
+        stated = {known.keys[j]: x for j, x in values.items()}
+        return Equilibrium(known.names, known.keys, len(known.names), stated)
+    gaps = {i: -less_shares(left.get(i, zero), 1, i) for i in found.idle if i not in idle}
+    violated = _violated(gaps, gaps, known.names, ar, name)
+    return _stated(known, ranking, values, violated, ar)
 
 
 def _violated(
-    idle: Iterable[int], gaps: Sequence[Number], names: Sequence[str], ar: Arithmetic, name: str
+    idle: Iterable[int], gaps: Mapping[int, Number], names: Sequence[str], ar: Arithmetic, name: str
 ) -> list[int]:
     """The first of the idle equations that the loads violate, each decided by name."""
     for i in sorted(idle):
@@ -272,6 +385,7 @@ def _solved(
     left: list[int] = []
     if len(ranking.rows) < len(written.names) and not balanced:
         gaps = written.left_over(trial, zero)
-        left = _violated(set(range(len(gaps))) - set(ranking.rows), gaps, written.names, ar, name)
+        others = set(range(len(gaps))) - set(ranking.rows)
+        left = _violated(others, dict(enumerate(gaps)), written.names, ar, name)
     values = {j: trial[written.keys[j]] for j in ranking.determined}
     return _stated(written, ranking, values, left, ar)

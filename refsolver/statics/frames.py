@@ -31,7 +31,6 @@ import attrs
 from flint import fmpq
 
 from refsolver.arithmetic.contract import Arithmetic
-from refsolver.arithmetic.elimination import Elimination
 from refsolver.arithmetic.enclosure import EnclosureArithmetic
 from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import FORCE, LINE_LOAD, MOMENT
@@ -45,7 +44,7 @@ from refsolver.statics.body_loads import (
 from refsolver.statics.contract import choice, many, point, quantity, text
 from refsolver.statics.contract import direction as direction_given
 from refsolver.statics.contract import vector as vector_given
-from refsolver.statics.equilibrium import Equilibrium
+from refsolver.statics.equilibrium import Equilibrium, gives_way
 from refsolver.statics.free_body import (
     Action,
     Unknown,
@@ -335,13 +334,11 @@ def frame_loads(frame: Frame, ar: Arithmetic, rules: SimpleNamespace) -> list[tu
     return found
 
 
-def changes_shape(frame: Frame, found: Equilibrium) -> bool:
+def changes_shape(frame: Frame, found: Equilibrium, ar: Arithmetic) -> bool:
     """Whether a free motion is more than one of the whole, all bodies moving as one."""
     rows = {name: i for i, name in enumerate(found.names)}
     whole: list[Mapping[int, fmpq]] = [
         {rows[f"{body.name}: {word}"]: fmpq(1) for body in frame.bodies}
         for word in ("forces along x", "forces along y", "moments")
     ]
-    free = [{rows[name]: x for name, x in motion.items()} for motion in found.motions]
-    height = len(found.names)
-    return Elimination([*whole, *free], height).rank > Elimination(whole, height).rank
+    return gives_way(found, whole, ar, "motions of the whole")

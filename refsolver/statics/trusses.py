@@ -21,7 +21,7 @@ from refsolver.quantities.leaves import Direction, Vector
 from refsolver.statics.contract import choice, many, text
 from refsolver.statics.contract import direction as direction_given
 from refsolver.statics.contract import vector as vector_given
-from refsolver.statics.equilibrium import Equilibrium
+from refsolver.statics.equilibrium import Equilibrium, gives_way
 from refsolver.statics.free_body import Action, Unknown, between, pull_on
 from refsolver.statics.independence import OPAQUE, Rationals
 from refsolver.statics.joints import (
@@ -215,22 +215,22 @@ def loads_on(truss: Truss, ar: Arithmetic, rules: SimpleNamespace) -> list[Actio
     return [pull_on(item.joint, rules.resolved(item.force, ar)) for item in truss.loads]
 
 
-def changes_shape(truss: Truss, found: Equilibrium) -> bool:
+def changes_shape(truss: Truss, found: Equilibrium, ar: Arithmetic) -> bool:
     """Whether a free motion is more than one of the whole, so that members or joints give way.
 
     A motion of the whole is a translation and a rotation; any other lies outside their span.
+    Not told where joints are not at rational places.
     """
-    if not found.motions:
-        return False
     exact: Arithmetic = Rationals()  # type: ignore[assignment]
     places = places_of(truss.joints, exact)
     if any(OPAQUE in at for at in places.values()):
         return False
     whole = _motions_of_the_whole(places, found.names)
-    rows = {name: i for i, name in enumerate(found.names)}
-    free = [{rows[name]: x for name, x in motion.items()} for motion in found.motions]
-    height = len(found.names)
-    return Elimination([*whole, *free], height).rank > Elimination(whole, height).rank
+    # A rotation of joints in one line, about that line, moves none.
+    whole = [motion for motion in whole if any(x != 0 for x in motion.values())]
+    independent = Elimination(whole, len(found.names))
+    whole = [whole[j] for _, j in sorted(independent.pivots, key=lambda pivot: pivot[1])]
+    return gives_way(found, whole, ar, "motions of the whole")
 
 
 def _motions_of_the_whole(

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.enclosure import EnclosureArithmetic
-from refsolver.arithmetic.exact import Turn
+from refsolver.arithmetic.exact import Radian, Turn
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.quantities.kinds import ChoiceKind, NoAnswer
 from refsolver.quantities.leaves import ByAngle, ByRun, Components, Polar
@@ -378,3 +378,30 @@ def test_every_refusal_and_every_word_has_a_case(owner):
     kinds = {n: getattr(answer.kind, "of", answer.kind) for n, answer in owner.answers.items()}
     words = {(n, w) for n, k in kinds.items() if isinstance(k, ChoiceKind) for w in k.words}
     assert said == words, words - said
+
+
+PANELS = {"A": (0, 0), "B": (2, 0), "C": (4, 0), "D": (0, 2), "E": (2, 2), "F": (4, 2)}
+FRAME = "AB BC DE EF AD BE CF"
+
+
+@pytest.mark.parametrize("diagonals", ["AE BD", "AE BD BF", "AE BF", "AE BD CE BF", "AE"])
+@pytest.mark.parametrize("force", [(2, -3), (0, 0)])
+def test_what_holds_at_every_slope_is_proven_for_one_in_radians(diagonals, force):
+    """A roller at 1.2 rad, of which algebra knows nothing, and one on a slope of 5 : 2."""
+    told = []
+    for direction in (ByAngle(Radian(fmpq(6, 5))), ByRun((fmpq(2), fmpq(5)))):
+        supports = (("pin", "A"), ("roller", "C", direction))
+        case = truss(PANELS, f"{FRAME} {diagonals}", supports, {"F": force})
+        views = [View("constraint", "word"), View("degree"), View("free_motions")]
+        views += [View("forces", key=key) for key in ("AE", "AD", "EF")]
+        reference = prove(PLANE, case, views, strict=True)
+        found = reference.outcomes.values()
+        assert reference.residuals == "close" and reference.second_opinion == "agrees"
+        told.append(
+            [
+                x.reason if isinstance(x, NoAnswer) else x if isinstance(x, Word) else type(x)
+                for x in found
+            ]
+            + [x.ball for x in list(found)[1:3]]
+        )
+    assert told[0] == told[1]

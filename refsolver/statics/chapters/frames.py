@@ -251,8 +251,7 @@ class PlaneFrame(Family):
             lambda a: [action for _, action in frame_loads(given, a, rules)],
             ar,
         )
-        if found.motions:
-            found = attrs.evolve(found, deforms=changes_shape(given, found))
+        found = attrs.evolve(found, deforms=changes_shape(given, found, ar))
         tables = assembled(plane_supports(given), keys_of(given.supports, "support"), found, ar)
         known = known_tensions(given)
         answers: dict[str, Value] = {

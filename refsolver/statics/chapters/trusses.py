@@ -230,7 +230,7 @@ class _Forces(Family):
             lambda a: loads_on(given, a, rules),
             ar,
         )
-        found = attrs.evolve(found, deforms=changes_shape(given, found))
+        found = attrs.evolve(found, deforms=changes_shape(given, found, ar))
         places = places_of(given.joints, ar)
         keys = member_keys(given.members)
         runs = {
