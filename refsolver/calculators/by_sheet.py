@@ -1,7 +1,8 @@
 """A calculator that a person drives: its answers are read back from an answer sheet.
 
 ``[sheet] file = "filled.xlsx"``. The blank sheet is written by ``refsolver sheet``. What
-was typed counts as handed over; what was read off is judged as the text it is.
+was typed counts as handed over; what was read off is judged as the text it is. Where the
+calculator shows a decimal comma, ``decimal_mark = ","`` says so, for all numbers of the sheet.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ import attrs
 from refsolver.calculators.answer_sheet import FilledSheet, SheetProblem, read_sheet
 from refsolver.calculators.contract import Asked, Received
 from refsolver.calculators.file import CalculatorFile, CalculatorFileError
-from refsolver.calculators.numbertext import UnreadableNumber, read_number
+from refsolver.calculators.numbertext import GROUP_BY_MARK, UnreadableNumber, read_number
 from refsolver.calculators.settings import Settings
 
 __all__ = ["SheetCalculator", "check_typable"]
@@ -44,12 +45,15 @@ class SheetCalculator:
     def __init__(self, file: CalculatorFile) -> None:
         self.file = file
         check_typable(file)
-        self._path = Settings(file, ("file",)).path("file")
+        settings = Settings(file, ("file", "decimal_mark"))
+        self._path = settings.path("file")
+        self._mark = settings.one_of("decimal_mark", tuple(GROUP_BY_MARK), ".")
         try:
             self._filled: FilledSheet = read_sheet(self._path)
         except SheetProblem as problem:
             raise CalculatorFileError(str(problem)) from None
         self.cases = frozenset(self._filled.cases)
+        self._marked = {} if self._mark == "." else {"mark": self._mark}
 
     def identity(self) -> dict[str, Any]:
         return {
@@ -80,9 +84,9 @@ class SheetCalculator:
             elif row.refused and not row.text:
                 values[place] = {"refused": row.refused}
             elif row.text:
-                values[place] = {"text": row.text, "by_hand": True}
+                values[place] = {"text": row.text, "by_hand": True} | self._marked
         typed = {
-            slot.place: _number(self._filled.typed[(question.case, slot.place)])
+            slot.place: self._number(self._filled.typed[(question.case, slot.place)])
             for slot in question.slots
             if (question.case, slot.place) in self._filled.typed
         }
@@ -93,12 +97,11 @@ class SheetCalculator:
         handed = {place: text for place, text in typed.items() if text is not None}
         return Received(values, {"rows": raw}, handed=handed)
 
+    def _number(self, text: str) -> str | None:
+        try:
+            return read_number(text, mark=self._mark, group=GROUP_BY_MARK[self._mark]).number
+        except UnreadableNumber:
+            return None
+
     def close(self) -> None:
         return
-
-
-def _number(text: str) -> str | None:
-    try:
-        return read_number(text).number
-    except UnreadableNumber:
-        return None

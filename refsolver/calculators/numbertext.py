@@ -15,6 +15,7 @@ from typing import Literal, TypeAlias
 import attrs
 
 __all__ = [
+    "GROUP_BY_MARK",
     "Half",
     "NumberText",
     "Unreadable",
@@ -77,6 +78,10 @@ class NumberText:
     @property
     def value(self) -> Fraction:
         return Fraction(self.number)
+
+
+GROUP_BY_MARK = {".": ",", ",": "."}
+"""The separator of groups of three digits that goes with each decimal mark."""
 
 
 def read_number(text: str, *, mark: str = ".", group: str = ",") -> NumberText:

@@ -266,7 +266,7 @@ def _remark(line: OutputLine, reading: Reading, judging: _Judge, verdict: Verdic
         return "the reference is zero, where a criterion without an absolute part allows nothing"
     if not reading.by_hand:
         return ""
-    for text, slip in possible_readings(reading.text):
+    for text, slip in possible_readings(reading.text, reading.mark):
         number = reread(line, reading, text)
         if number is None:
             continue

@@ -42,6 +42,11 @@ class Overall:
     because: tuple[str, ...]
 
 
+def _counted(number: int, verdict: str) -> str:
+    """How many readings have a verdict, in words."""
+    return f"{number} reading{'s' * (number != 1)}: {verdict}"
+
+
 def overall(
     counts: Mapping[str, int],
     coverage: Coverage,
@@ -55,13 +60,13 @@ def overall(
     ``unjudged`` of the ``asked`` cases were not reached before the run was stopped.
     """
     failing = [
-        f"{counts[verdict]} readings: {verdict}" for verdict in ("fail", "error") if counts[verdict]
+        _counted(counts[verdict], verdict) for verdict in ("fail", "error") if counts[verdict]
     ]
     stopped = [
         f"the run was stopped: {asked - unjudged} of {asked} cases judged, {unjudged} not"
     ] * bool(unjudged)
     lacking = [
-        f"{counts[verdict]} readings: {verdict}"
+        _counted(counts[verdict], verdict)
         for verdict in ("no answer", "refused", "not proven")
         if counts[verdict]
     ]

@@ -14,12 +14,15 @@ from flint import fmpq
 
 from refsolver.calculators.file import Refusals
 from refsolver.calculators.lines import OutputLine
-from refsolver.calculators.numbertext import UnreadableNumber, read_number
+from refsolver.calculators.numbertext import GROUP_BY_MARK, UnreadableNumber, read_number
 from refsolver.quantities.dimensions import ANGLE
 from refsolver.quantities.literals import LiteralError, read_literal
 from refsolver.quantities.units import UnitError, read_unit
 
 __all__ = ["Reading", "displayed_number", "readings_of", "reread"]
+
+
+_COMMA = '; where a comma is the decimal mark say decimal_mark = "," under [sheet]'
 
 
 @attrs.frozen
@@ -38,6 +41,8 @@ class Reading:
     why: str = ""
     by_hand: bool = False
     """Read off by a person, who may have slipped."""
+    mark: str = "."
+    """The decimal mark of the text."""
 
 
 def readings_of(
@@ -63,8 +68,11 @@ def _stored(line: OutputLine, raw: Mapping[str, Any], refusals: Refusals) -> Rea
         kind: Literal["refusal", "error"] = "refusal" if code in refusals.errors else "error"
         return Reading(kind, "stored", code, why=f"the calculator shows {code}")
     if "text" in raw:
-        read = _from_text(line, str(raw["text"]), "stored", refusals)
-        return attrs.evolve(read, by_hand=bool(raw.get("by_hand")))
+        mark = str(raw.get("mark", "."))
+        read = _from_text(line, str(raw["text"]), "stored", refusals, mark)
+        by_hand = bool(raw.get("by_hand"))
+        hint = _COMMA if by_hand and mark == "." and "," in read.text and read.why else ""
+        return attrs.evolve(read, by_hand=by_hand, mark=mark, why=read.why + hint)
     if "number" in raw:
         text = str(raw["number"])
         try:
@@ -85,7 +93,11 @@ def _displayed(line: OutputLine, raw: Mapping[str, Any], refusals: Refusals) -> 
 
 
 def _from_text(
-    line: OutputLine, text: str, judged: Literal["stored", "displayed"], refusals: Refusals
+    line: OutputLine,
+    text: str,
+    judged: Literal["stored", "displayed"],
+    refusals: Refusals,
+    mark: str = ".",
 ) -> Reading:
     stripped = text.strip()
     if any(stripped.lower() == t.lower() for t in refusals.texts):
@@ -98,15 +110,22 @@ def _from_text(
         known = ", ".join(line.words)
         return Reading("error", judged, text, why=f"{stripped!r} is none of its words: {known}")
     try:
-        read = read_number(stripped)
+        read = read_number(stripped, mark=mark, group=GROUP_BY_MARK[mark])
         number, factor = _value(read.number), _factor(line, read.unit)
     except (UnreadableNumber, UnitError) as error:
         if line.unit is None and not any(c.isdigit() for c in stripped):
             return Reading("word", judged, stripped)
-        return Reading("error", judged, text, why=str(error))
+        return Reading("error", judged, text, why=_in_a_line(error))
     step = fmpq(10) ** -read.decimals * factor
     number = number * factor
     return Reading("number", judged, text, -number if line.negate else number, step)
+
+
+def _in_a_line(error: Exception) -> str:
+    """The message of an error without the drawing under the text."""
+    if isinstance(error, UnitError):
+        return f"cannot read the unit {error.text!r}: {error.why}; {error.mend}"
+    return str(error)
 
 
 def displayed_number(line: OutputLine, text: str | None, refusals: Refusals) -> Reading | None:
@@ -119,7 +138,7 @@ def displayed_number(line: OutputLine, text: str | None, refusals: Refusals) -> 
 
 def reread(line: OutputLine, reading: Reading, text: str) -> fmpq | None:
     """The number that another text would have been; None where it is none."""
-    other = _from_text(line, text, reading.judged, Refusals())
+    other = _from_text(line, text, reading.judged, Refusals(), reading.mark)
     return other.number
 
 

@@ -147,9 +147,10 @@ class Detection:
             return ""
         if not self.made_in:
             return "no case asked lets it be made, or it changes no answer that is judged"
+        cases = f"{len(self.made_in)} case{'s' * (len(self.made_in) > 1)}"
         return (
-            f"made in {len(self.made_in)} cases, it changes the answers by at most "
-            f"{self.most:.2g} of what the criteria allow"
+            f"made in {cases}, it changes the answers by at most {self.most:.2g} of what the "
+            "criteria allow"
         )
 
 

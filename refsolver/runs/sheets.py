@@ -197,9 +197,15 @@ def _sheet_case(file: CalculatorFile, run: CaseRun) -> SheetCase:
             for leaf in run.handed.leaves
         ),
         outputs=tuple(
-            (line.place, line.says, _unit_and_convention(line)) for line in _read_lines(run.outputs)
+            (line.place, _words(line), _unit_and_convention(line))
+            for line in _read_lines(run.outputs)
         ),
     )
+
+
+def _words(line: OutputLine) -> str:
+    """The calculator's own words, and of which row where one line stands for several."""
+    return f"{line.says}: {line.view.key}" if line.line and line.view.key else line.says
 
 
 def _read_lines(lines: Sequence[OutputLine]) -> Iterator[OutputLine]:

@@ -87,13 +87,13 @@ def test_enough_of_everything_is_met(file):
 @pytest.mark.parametrize("verdict", ["fail", "error"])
 def test_one_failure_is_not_met(file, verdict):
     found = result(file, [*FULL, judged(("1", "2"), ("pass", verdict))])
-    assert found.result == "not met" and found.because[0] == f"1 readings: {verdict}"
+    assert found.result == "not met" and found.because[0] == f"1 reading: {verdict}"
 
 
 @pytest.mark.parametrize("verdict", ["no answer", "refused", "not proven"])
 def test_anything_left_without_an_answer_is_insufficient(file, verdict):
     found = result(file, [*FULL, judged(("1", "2"), ("pass", verdict))])
-    assert found.result == "insufficient" and f"1 readings: {verdict}" in found.because
+    assert found.result == "insufficient" and f"1 reading: {verdict}" in found.because
 
 
 def test_not_applicable_alone_does_no_harm(file):

@@ -57,3 +57,7 @@ def test_the_sign():
     assert slips("-1e-3")["a sign put in"] == {"1e-3"}
     assert slips(" -4")["a sign put in"] == {" 4"}
     assert "the sign lost" not in slips("-4") and "a sign put in" not in slips("4")
+
+
+def test_the_decimal_mark_is_the_one_of_the_text():
+    assert ("1,25", "the decimal mark one place off") in possible_readings("12,5", ",")
