@@ -22,7 +22,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("parts", nargs="*", help="fuzz, kills, report; all of them")
     parser.add_argument("--tries", type=int, default=10_000, help="for each reader")
-    parser.add_argument("--kills", type=int, default=100, help="of each kind of run")
+    parser.add_argument("--kills", type=int, default=100, help="in all")
     parser.add_argument("--seed", type=int, default=1)
     asked = parser.parse_args()
     parts = asked.parts or ["fuzz", "kills"]

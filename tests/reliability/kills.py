@@ -2,7 +2,9 @@
 
     python -m tests.reliability kills --kills 100       100 in all, shared among four kinds
 
-The runs are those of ``tests/runs/test_resume.py`` and ``tests/runs/test_campaign.py``.
+The runs are those of ``tests/runs/test_resume.py`` and ``tests/runs/test_campaign.py``. A moment
+is drawn within what is left of a run by the length of its journal; where the run has ended
+before all the same, that is no kill, and another is drawn.
 """
 
 from __future__ import annotations
@@ -25,6 +27,8 @@ import attrs
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.records.alterations import alterations
 from refsolver.records.canonical import canonical, digest, read_record
+from refsolver.records.journal import JOURNAL
+from refsolver.runs.campaign_log import LOG
 from tests.hostile.bases import CASE, FAMILY
 from tests.runs.conftest import CASES, case_text
 from tests.runs.test_campaign import described
@@ -39,11 +43,36 @@ class Tally:
     """What the kills of one kind came to."""
 
     kills: int = 0
-    in_time: int = 0
+    too_late: int = 0
     whole: int = 0
     broken: int = 0
     completed: int = 0
     other: int = 0
+
+
+@attrs.frozen
+class Length:
+    """Seconds of a run that was not disturbed, and how its journal grew meanwhile."""
+
+    first: float
+    """Until the journal was begun."""
+    last: float
+    """Until it grew no more."""
+    whole: float
+    journal: int
+    """Its bytes then."""
+
+    def left(self, journal: Path) -> float:
+        """Seconds that a run takes which goes on with what this journal holds."""
+        done = min(1.0, _size(journal) / self.journal)
+        return self.whole - done * (self.last - self.first)
+
+
+def _size(path: Path) -> int:
+    try:
+        return path.stat().st_size
+    except FileNotFoundError:
+        return 0
 
 
 @attrs.frozen
@@ -54,12 +83,26 @@ class Kind:
     start: Callable[[bool], subprocess.Popen[str]]
     """Given whether to go on with what is there."""
     record: str
+    journal: str
     is_whole: Callable[[Path], bool]
     nothing_left: Callable[[], None] = lambda: None
 
     def content(self) -> bytes:
         data = json.loads((self.folder / "out" / self.record).read_bytes())["content"]
         return canonical(data)
+
+    def watched(self) -> Length:
+        """How long a run takes that starts over and is let end."""
+        begun, grown, size = time.monotonic(), [], 0
+        process = self.start(False)
+        while process.poll() is None:
+            if (now := _size(self.folder / "out" / self.journal)) > size:
+                size = now
+                grown.append(time.monotonic() - begun)
+            time.sleep(0.002)
+        whole = time.monotonic() - begun
+        process.communicate()
+        return Length(grown[0], grown[-1], whole, size)
 
     def finished(self) -> bytes:
         """The content of the record, once the run has come to its end."""
@@ -91,7 +134,7 @@ def _kind(title: str, folder: Path) -> Kind:
         bench = Bench(folder / "run", BENCHES[title], Catalogue(catalogue))
         bench.cases = str(catalogue)
         return Kind(
-            bench.folder, lambda go_on: bench.start("--resume"), "record.json", _sealed,
+            bench.folder, lambda go_on: bench.start("--resume"), "record.json", JOURNAL, _sealed,
             bench.none_left_behind,
         )  # fmt: skip
     path = described(folder)
@@ -105,36 +148,41 @@ def _kind(title: str, folder: Path) -> Kind:
             stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
         )  # fmt: skip
 
-    return Kind(folder, start, "campaign.json", _hashed)
+    return Kind(folder, start, "campaign.json", LOG, _hashed)
 
 
 def killed(title: str, kills: int, seed: int, folder: Path) -> Tally:
     """The tally of one kind."""
     kind, tally, draw = _kind(title, folder), Tally(), random.Random(f"{seed} {title}")
-    begun = time.monotonic()
-    undisturbed = kind.finished()
-    seconds = time.monotonic() - begun
-    shutil.rmtree(kind.folder / "out")
-    for n in range(kills):
-        process = kind.start((kind.folder / "out").exists())
-        time.sleep(draw.uniform(0.05, 1.0) * seconds)
+    out = kind.folder / "out"
+    length = kind.watched()
+    undisturbed = kind.content()
+    shutil.rmtree(out)
+    while tally.kills < kills:
+        if tally.too_late > 2 * kills:
+            raise RuntimeError(f"{title}: most runs end before their moment: {tally}")
+        seconds = draw.uniform(0.02, 1.0) * length.left(out / kind.journal)
+        process = kind.start(out.exists())
+        time.sleep(seconds)
         process.kill()
         process.communicate()
+        if process.returncode != -signal.SIGKILL:
+            tally.too_late += 1
+            continue
         tally.kills += 1
-        tally.in_time += process.returncode == -signal.SIGKILL
         kind.nothing_left()
-        record = kind.folder / "out" / kind.record
+        record = out / kind.record
         if record.exists():
             whole = kind.is_whole(record)
             tally.whole += whole
             tally.broken += not whole
-        if n % 5 == 4 or n == kills - 1:
+        if tally.kills % 5 == 0 or tally.kills == kills:
             same = kind.finished() == undisturbed
             tally.completed += same
             tally.other += not same
             # every other time the complete record stays, as the old one of the next run
-            if n % 10 == 4:
-                shutil.rmtree(kind.folder / "out")
+            if tally.kills % 10 == 5:
+                shutil.rmtree(out)
     return tally
 
 
@@ -145,7 +193,7 @@ def figures(kills: int, seed: int) -> dict[str, Any]:
             tally = killed(title, -(-kills // len(KINDS)), seed, Path(name))
         print(f"{title}: {tally}", flush=True)
         rows[title] = {
-            "kills": tally.kills, "in time": tally.in_time, "records whole": tally.whole,
+            "kills": tally.kills, "ended before": tally.too_late, "records whole": tally.whole,
             "records broken": tally.broken, "gone on with, the same": tally.completed,
             "gone on with, otherwise": tally.other,
         }  # fmt: skip

@@ -32,10 +32,11 @@ be refused in words. A traceback, or more than 20 seconds, is a fault.
 """,
     "kills": """## Runs ended by force
 
-SIGKILL at a moment drawn at random while a run works. After each kill what lies on the disk is
-looked at: a record must be a whole one (every hash holds), old or new, and `--resume` must end
-with the content of a run that was not disturbed. `in time` counts the kills that met a run
-still at work. `records whole` are those found on the disk after a kill.
+SIGKILL at a moment drawn at random within the time that is left of a run. After each kill what
+lies on the disk is looked at: a record must be a whole one (every hash holds), old or new, and
+after every fifth kill in a row `--resume` must end with the content of a run that was not
+disturbed. Every kill counted met a run at work; `ended before` are the moments that came too
+late, for which others were drawn. `records whole` are those found on the disk after a kill.
 """,
     "mutation": """## Wrong programs that the tests notice
 
