@@ -38,6 +38,13 @@ after every fifth kill in a row `--resume` must end with the content of a run th
 disturbed. Every kill counted met a run at work; `ended before` are the moments that came too
 late, for which others were drawn. `records whole` are those found on the disk after a kill.
 """,
+    "versions": """## Versions of packages and of Python
+
+The oldest versions that `pyproject.toml` admits of what it names itself, and the newest there
+are, on every Python that the machine has. Wheel and source package are installed in fresh
+environments; the wheel runs the demonstration in an empty folder; the tests are run on the
+tracked files.
+""",
     "mutation": """## Wrong programs that the tests notice
 
 Small wrong changes are made to a module, one at a time, and the tests that belong to it are
