@@ -21,6 +21,8 @@ __all__ = ["commands"]
 _FORMAT = click.option(
     "--format", "form", type=click.Choice(["text", "json"]), default="text", help="What to print."
 )
+_PATH = click.Path(path_type=Path, readable=False)
+"""Whether a file can be read is said by its reader, which also says what to do."""
 _DIGITS = click.option(
     "--digits", type=click.IntRange(5, 1000), default=30, show_default=True,
     help="Proven significant digits.",
@@ -64,14 +66,14 @@ def _progress(items: Iterable[Any], total: int, done: int = 0) -> Iterator[Any]:
 
 
 @commands.command()
-@click.argument("calculators", nargs=-1, type=click.Path(path_type=Path))
+@click.argument("calculators", nargs=-1, type=_PATH)
 @click.option("--demo", is_flag=True, help="Check the made-up calculators that come along.")
-@click.option("--out", type=click.Path(path_type=Path), help="Folder for record and reports.")
+@click.option("--out", type=_PATH, help="Folder for record and reports.")
 @click.option("--trial", metavar="CASE", help="Put one case and show what is sent and received.")
 @click.option(
     "--exchange",
     metavar="FOLDER",
-    type=click.Path(path_type=Path),
+    type=_PATH,
     help="Write filled copies for the program of use; run again to read them back.",
 )
 @click.option(
@@ -260,7 +262,7 @@ def solve(case: str, sensitivity: bool, digits: int, form: str) -> int:
 
 
 @commands.command()
-@click.argument("calculator", type=click.Path(path_type=Path))
+@click.argument("calculator", type=_PATH)
 @click.option(
     "--cases",
     "count",
@@ -283,7 +285,7 @@ def solve(case: str, sensitivity: bool, digits: int, form: str) -> int:
 )
 @click.option("--cluster", metavar="ADDRESS", help="Scheduler of a Dask cluster to work on.")
 @click.option("--resume", is_flag=True, help="Go on with a campaign that was stopped.")
-@click.option("--out", type=click.Path(path_type=Path), help="Folder for results.")
+@click.option("--out", type=_PATH, help="Folder for results.")
 @_DIGITS
 @_FORMAT
 def campaign(
@@ -323,7 +325,7 @@ def campaign(
 
 
 @commands.command()
-@click.argument("calculator", type=click.Path(path_type=Path))
+@click.argument("calculator", type=_PATH)
 @click.option(
     "--cases",
     "count",
@@ -332,7 +334,7 @@ def campaign(
     show_default=True,
     help="How many cases, those that reveal most first.",
 )
-@click.option("--out", type=click.Path(path_type=Path), help="The .xlsx to write.")
+@click.option("--out", type=_PATH, help="The .xlsx to write.")
 def sheet(calculator: Path, count: int, out: Path | None) -> int:
     """A blank answer sheet for a calculator that a person drives; check reads it back."""
     from refsolver.calculators.file import read_calculator_file
@@ -355,12 +357,12 @@ def sheet(calculator: Path, count: int, out: Path | None) -> int:
 
 
 @commands.command()
-@click.argument("workbook", required=False, type=click.Path(path_type=Path))
+@click.argument("workbook", required=False, type=_PATH)
 @click.option("--family", "families", multiple=True, help="What it computes (repeatable).")
 @click.option("--python", "function", metavar="MODULE:FUNCTION", help="A blank for a function.")
 @click.option("--command", "program", is_flag=True, help="A blank for a program.")
 @click.option("--sheet", "by_hand", is_flag=True, help="A blank for a person with a calculator.")
-@click.option("--out", type=click.Path(path_type=Path), help="The .toml to write.")
+@click.option("--out", type=_PATH, help="The .toml to write.")
 def draft(
     workbook: Path | None,
     families: tuple[str, ...],
@@ -382,16 +384,10 @@ def draft(
 
 
 @commands.command()
-@click.argument("record", type=click.Path(path_type=Path))
-@click.option(
-    "--file", "copy", type=click.Path(path_type=Path), help="Is this copy the validated one?"
-)
-@click.option(
-    "--signature", type=click.Path(path_type=Path), help="Is this a signature of the record?"
-)
-@click.option(
-    "--public", type=click.Path(path_type=Path), help="With --signature: the signer's public key."
-)
+@click.argument("record", type=_PATH)
+@click.option("--file", "copy", type=_PATH, help="Is this copy the validated one?")
+@click.option("--signature", type=_PATH, help="Is this a signature of the record?")
+@click.option("--public", type=_PATH, help="With --signature: the signer's public key.")
 @_FORMAT
 def verify(
     record: Path, copy: Path | None, signature: Path | None, public: Path | None, form: str
@@ -424,10 +420,10 @@ def verify(
 
 
 @commands.command()
-@click.argument("record", type=click.Path(path_type=Path))
+@click.argument("record", type=_PATH)
 @click.option(
     "--key",
-    type=click.Path(path_type=Path),
+    type=_PATH,
     required=True,
     help="Your Ed25519 private key, a PEM file.",
 )
@@ -466,8 +462,8 @@ def mistakes(families: tuple[str, ...], share: float, form: str) -> int:
 
 
 @commands.command()
-@click.argument("old", type=click.Path(path_type=Path))
-@click.argument("new", type=click.Path(path_type=Path))
+@click.argument("old", type=_PATH)
+@click.argument("new", type=_PATH)
 @click.option(
     "--format", "form", type=click.Choice(["text", "json"]), default="text", help="What to print."
 )
@@ -528,7 +524,7 @@ def show(case: str) -> int:
 
 
 @cases.command()
-@click.argument("paths", nargs=-1, type=click.Path(path_type=Path))
+@click.argument("paths", nargs=-1, type=_PATH)
 def lint(paths: tuple[Path, ...]) -> int:
     """Hold case files to the schema; every complaint names file and key."""
     from refsolver.catalogue.linting import lint_catalogue, lint_files

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from refsolver.catalogue.place import INDEX, shipped_folder
+from refsolver.catalogue.userfile import write_text
 
 __all__ = ["index_is_current", "listed", "write_index"]
 
@@ -49,7 +50,5 @@ def write_index(folder: Path | None = None) -> int:
     """Writes the index, whole or not at all; returns the number of cases."""
     folder = folder or shipped_folder()
     text = _text(folder)
-    temporary = folder / f".{INDEX}.new"
-    temporary.write_text(text, encoding="utf-8")
-    temporary.replace(folder / INDEX)
+    write_text(folder / INDEX, text)
     return len(json.loads(text))

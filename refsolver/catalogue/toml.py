@@ -78,10 +78,13 @@ class TomlReader:
                 self.complain(where, "unknown key", f"{hint}known here: {', '.join(known)}")
 
 
-def read_toml(path: Path) -> tuple[dict[str, Any], str, str]:
-    """The parsed file, its text and the hash of its bytes. Raises CaseFileError."""
+def read_toml(path: Path, *, piped: bool = False) -> tuple[dict[str, Any], str, str]:
+    """The parsed file, its text and the hash of its bytes. Raises CaseFileError.
+
+    With ``piped`` it may be a pipe (see :func:`~.userfile.file_bytes`).
+    """
     try:
-        raw = file_bytes(path, _LARGEST)
+        raw = file_bytes(path, _LARGEST, piped=piped)
         text = raw.decode("utf-8")
         data = tomli.loads(text.removeprefix(_BYTE_ORDER_MARK), parse_float=Decimal)
     except FileUnreadable as error:

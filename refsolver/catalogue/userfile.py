@@ -1,8 +1,9 @@
 """A user's files: read as bytes or JSON, from ordinary files of a bounded size; written whole.
 
-A device, a pipe or a folder in place of a file would hang the program or fill its memory,
-and JSON has ways of stopping a reader (nesting, numbers of a million digits, half a
-surrogate pair) that are no ``JSONDecodeError``. All of it is said in a sentence here.
+A device or a folder in place of a file would hang the program or fill its memory, as would a
+pipe, which is taken only where what it brings is read once. JSON has ways of stopping a reader
+(nesting, numbers of a million digits, half a surrogate pair) that are no ``JSONDecodeError``.
+All of it is said in a sentence here.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ from typing import Any
 __all__ = ["FileUnreadable", "file_bytes", "json_of", "plain_reason", "write_text"]
 
 _RECORD_SIZE = 2_000_000_000
+_PIPED_SIZE = 200_000_000
 
 _ROOM = 4096
 """Bytes asked for beyond the stated size; a file of the system may state none."""
@@ -50,8 +52,12 @@ def plain_reason(error: OSError) -> str:
     return known or f"cannot be read ({error.strerror or error})"
 
 
-def file_bytes(path: Path, most: int = _RECORD_SIZE) -> bytes:
-    """The bytes of an ordinary file of at most ``most`` bytes. Raises FileUnreadable."""
+def file_bytes(path: Path, most: int = _RECORD_SIZE, *, piped: bool = False) -> bytes:
+    """The bytes of an ordinary file of at most ``most`` bytes. Raises FileUnreadable.
+
+    With ``piped`` it may be a pipe that somebody writes to (``<(command)``, ``/dev/stdin``): for
+    callers that read it once.
+    """
     try:
         str(path).encode("utf-8")
     except UnicodeEncodeError:
@@ -65,6 +71,8 @@ def file_bytes(path: Path, most: int = _RECORD_SIZE) -> bytes:
         raise FileUnreadable(path, f"is no name of a file ({error})") from None
     try:
         found = os.fstat(handle)
+        if piped and stat.S_ISFIFO(found.st_mode):
+            return _drained(path, handle, min(most, _PIPED_SIZE))
         _check_ordinary(path, found, most)
         return _read(handle, found.st_size, most + 1)
     except OSError as error:
@@ -82,11 +90,29 @@ def _read(handle: int, expected: int, most: int) -> bytes:
     return parts[0] if len(parts) == 1 else b"".join(parts)
 
 
+def _drained(path: Path, handle: int, most: int) -> bytes:
+    """Everything that a pipe brings until its writer closes it."""
+    os.set_blocking(handle, True)
+    data = _read(handle, 1 << 16, most + 1)
+    if not data:
+        raise FileUnreadable(path, "nothing came through this pipe; name a file instead")
+    if len(data) > most:
+        raise FileUnreadable(
+            path, f"more than {most} bytes came through this pipe, which is more than is read; "
+            "check what writes to it",
+        )  # fmt: skip
+    return data
+
+
 def _check_ordinary(path: Path, found: os.stat_result, most: int) -> None:
     if stat.S_ISDIR(found.st_mode):
         raise FileUnreadable(path, _MENDS[errno.EISDIR])
     if not stat.S_ISREG(found.st_mode):
-        raise FileUnreadable(path, "is no ordinary file (a device or a pipe); name a file")
+        raise FileUnreadable(
+            path,
+            "is no ordinary file (a device or a pipe); save what it "
+            "brings as a file, and name that",
+        )
     if found.st_size > most:
         raise FileUnreadable(
             path, f"is {found.st_size} bytes long; at most {most} are read, so this is hardly "
@@ -136,7 +162,10 @@ def write_text(path: Path, text: str | bytes) -> None:
     """Writes to a temporary file in the same folder, then renames it over ``path``."""
     path.parent.mkdir(parents=True, exist_ok=True)
     data = text.encode("utf-8") if isinstance(text, str) else text
-    handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=".written-")
+    except OSError as error:  # named by what was to be written
+        raise OSError(error.errno, error.strerror, str(path)) from None
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(data)

@@ -23,7 +23,7 @@ The sections of ``content``:
 ``overall``        result, rule, reasons
 ``selfcheck``      this installation against the published answers of the cases used
 ``families``       method, second method and caution of each family used
-``short``          where only the short set was put: its size, and the cases left out
+``short``          where only the short set was put: its size, the cases left out and outside
 """
 
 from __future__ import annotations

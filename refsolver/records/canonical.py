@@ -23,6 +23,8 @@ __all__ = [
     "canonical",
     "digest",
     "read_record",
+    "record_bytes",
+    "record_of",
     "sealed",
     "understood",
     "write_record",
@@ -68,10 +70,21 @@ def write_record(record: dict[str, Any], path: Path) -> None:
 
 def read_record(path: Path) -> dict[str, Any]:
     """A record from a file. Raises RecordError where it is none; hashes are not checked."""
+    return record_of(record_bytes(path), path)
+
+
+def record_bytes(path: Path) -> bytes:
+    """The bytes of a file, or of what a pipe brings. Raises RecordError."""
     try:
-        record = json_of(file_bytes(path))
+        return file_bytes(path, piped=True)
     except FileUnreadable as error:
         raise RecordError(str(error)) from None
+
+
+def record_of(raw: bytes, path: Path) -> dict[str, Any]:
+    """The record in the bytes of ``path``. Raises RecordError where they hold none."""
+    try:
+        record = json_of(raw)
     except ValueError as error:
         raise RecordError(
             f"{path}: is not a record ({error}); name the record.json that a check wrote"

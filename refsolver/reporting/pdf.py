@@ -43,12 +43,26 @@ def browser() -> str:
     )
 
 
+def _need_a_font() -> None:
+    """Chromium lays text out for ever where there is no font at all. Raises PdfError then."""
+    listing = shutil.which("fc-list")
+    if listing is None:
+        return
+    found = subprocess.run([listing, ":", "family"], capture_output=True, check=False)
+    if found.returncode == 0 and not found.stdout.strip():
+        raise PdfError(
+            "no font is installed here, so that a PDF would have no letters; install one (on "
+            "Debian: apt install fonts-dejavu-core), or print report.html from any browser"
+        )
+
+
 def write_pdf(html_path: Path, pdf_path: Path, *, paper: Paper = "A4") -> None:
     """Prints the report at ``html_path`` to ``pdf_path``, whole or not at all.
 
     Raises PdfError where Chromium is missing, fails, or takes more than five minutes.
     """
     program = browser()
+    _need_a_font()
     with tempfile.TemporaryDirectory(prefix="refsolver-") as scratch:
         page = Path(scratch) / "report.html"
         sized = f"<style>@page {{ size: {paper} }}</style></head>"
@@ -68,5 +82,8 @@ def write_pdf(html_path: Path, pdf_path: Path, *, paper: Paper = "A4") -> None:
             ) from None
         if done.returncode != 0 or not made.exists():
             said = done.stderr.decode("utf-8", "replace").strip().splitlines()
-            raise PdfError(f"{program} made no PDF: {said[-1] if said else 'no message'}")
+            raise PdfError(
+                f"{program} made no PDF: {said[-1] if said else 'no message'}; print "
+                "report.html from any browser"
+            )
         write_text(pdf_path, made.read_bytes())

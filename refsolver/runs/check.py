@@ -220,6 +220,7 @@ def _shortened(
         "cases": len(chosen.all),
         "of": len(asked),
         "left_out": [id for id in asked if id not in chosen.all],
+        "outside_scope": [run.case.id for run in prepared if not run.asked],
     }
 
 

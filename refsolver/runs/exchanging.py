@@ -41,7 +41,7 @@ def write_exchange(path: Path, folder: Path, count: int) -> str:
             "--exchange out"
         )
     folder.parent.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory(dir=folder.parent, prefix=f".{folder.name}.") as scratch:
+    with _beside(folder) as scratch:
         new = Path(scratch) / "exchange"
         new.mkdir()
         book = None
@@ -102,6 +102,14 @@ def _inputs(program: CommandCalculator, run: CaseRun, folder: Path, number: int)
         if source.is_file():
             shutil.copy(source, place / beside)
     return name
+
+
+def _beside(folder: Path) -> tempfile.TemporaryDirectory[str]:
+    """A private folder on the same disk; where there can be none, that is said of ``folder``."""
+    try:
+        return tempfile.TemporaryDirectory(dir=folder.parent, prefix=".written-")
+    except OSError as error:
+        raise OSError(error.errno, error.strerror, str(folder)) from None
 
 
 def _instructions(file: CalculatorFile, folder: Path) -> str:

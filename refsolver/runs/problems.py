@@ -41,9 +41,12 @@ UNUSABLE_INPUT = (
     WorkbookUnreadable,
 )
 
+_NOT_ALLOWED = (
+    "this user may not write or read there; give another place (--out), or other permissions"
+)
 _MENDS = {
-    errno.EACCES: "this user may not write or read there; give another place, or other permissions",
-    errno.EPERM: "this user may not write or read there; give another place, or other permissions",
+    errno.EACCES: _NOT_ALLOWED,
+    errno.EPERM: _NOT_ALLOWED,
     errno.EROFS: "what lies there can only be read; give another place with --out",
     errno.ENOSPC: "no room is left there; make room, or give another place with --out",
     errno.EDQUOT: "the room allotted is used up; make room, or give another place with --out",
@@ -67,6 +70,10 @@ def said(fault: BaseException) -> str:
     places = [str(name) for name in (fault.filename, fault.filename2) if name is not None]
     where = f"{' -> '.join(places)}: " if places else ""
     what = fault.strerror or str(fault)
+    if not places and "temporary directory" in what:
+        return f"{what}: name a folder that can be written in TMPDIR"
+    if not places and fault.errno == errno.ENOENT:
+        return f"{what}: the current folder is gone; change to another"
     return f"{where}{what}: {_MENDS.get(fault.errno, 'give another place with --out')}"
 
 

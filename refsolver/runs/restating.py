@@ -105,7 +105,8 @@ def catalogue_differences(content: Mapping[str, Any]) -> tuple[list[str], str]:
             found.append(f"{name}: is not the case of the catalogue")
     if content["calculator"]["identity"].get("program_of_use"):
         return found, "whether all cases were put: a person chose them"
-    there = {*content["cases"], *content.get("short", {}).get("left_out", ())}
+    short = content.get("short", {})
+    there = {*content["cases"], *short.get("left_out", ()), *short.get("outside_scope", ())}
     for section in content["scope"]:
         folder = folder_of(section["family"])
         found += [

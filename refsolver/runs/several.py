@@ -34,11 +34,12 @@ def check_each(
 
     Every file is read before the first is asked, so that a slip in the last one does not
     cost the runs of the others. Ends early where ``stopping`` asks for it. Raises
-    CalculatorFileError where two have one name.
+    CalculatorFileError where two have one name, or would have on a disk that takes large and
+    small letters for the same.
     """
     stems = [path.stem for path in paths]
     for stem in stems:
-        if stems.count(stem) > 1:
+        if sum(stem.casefold() == other.casefold() for other in stems) > 1:
             raise CalculatorFileError(
                 f"two calculator files are named {stem}: their reports would have one folder; "
                 "rename one"

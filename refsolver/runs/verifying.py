@@ -22,7 +22,13 @@ from refsolver.catalogue.reading import read_case
 from refsolver.catalogue.schema import CaseFileError, Work
 from refsolver.catalogue.userfile import FileUnreadable, file_bytes
 from refsolver.records.alterations import alterations, stated
-from refsolver.records.canonical import RecordError, canonical, read_record, understood
+from refsolver.records.canonical import (
+    RecordError,
+    canonical,
+    record_bytes,
+    record_of,
+    understood,
+)
 from refsolver.records.findings import findings_data
 from refsolver.records.runs import CaseRun
 from refsolver.runs.diagnosis import diagnosis_data
@@ -100,15 +106,16 @@ def verify(path: Path, copy: Path | None = None, *, reproduce: bool = True) -> V
 
     Raises RecordError where the file is no record at all.
     """
-    record = read_record(path)
+    raw = record_bytes(path)
+    record = record_of(raw, path)
     with understood(path):
-        return _verified(path, record, copy, reproduce)
+        return _verified(raw, record, copy, reproduce)
 
 
 def _verified(
-    path: Path, record: Mapping[str, Any], copy: Path | None, reproduce: bool
+    raw: bytes, record: Mapping[str, Any], copy: Path | None, reproduce: bool
 ) -> Verification:
-    altered = tuple(alterations(file_bytes(path), record))
+    altered = tuple(alterations(raw, record))
     differing: list[str] = []
     count = 0
     diagnosis, unchecked = "not tried", ""

@@ -15,6 +15,7 @@ from refsolver.records.alterations import alterations
 from refsolver.records.building import circumstances_of, content_of
 from refsolver.records.canonical import RecordError, canonical, read_record, sealed, write_record
 from refsolver.records.comparing import compared
+from refsolver.runs import restating
 from refsolver.runs.check import run_check
 from refsolver.runs.diagnosis import diagnosis_data
 from refsolver.runs.verifying import copy_differences, verify
@@ -181,6 +182,35 @@ def test_a_case_of_the_catalogue_that_was_left_out_is_missed(path, tmp_path):
     plain = {c.id for c in cases if c.family == family[:-1] and LADDER not in c.topics}
     there = plain - set(content["order"])
     assert len(missing) == len(there) > 100
+
+
+SCOPE = """
+[[family.scope]]
+count = "forces"
+at_most = 1
+reason = "one guy"
+"""
+
+
+def test_no_case_outside_the_scope_is_missed_in_a_short_run(path, tmp_path, monkeypatch):
+    small = a_few_cases(tmp_path)
+    monkeypatch.setattr(restating, "Catalogue", lambda: small)
+    (tmp_path / "guys.py").write_text(MODULE.replace("SCALE", "1.0"))
+    (tmp_path / "guys.toml").write_text(
+        FILE.replace("[[family.input]]", SCOPE + "[[family.input]]", 1)
+    )
+    run = run_check(read_calculator_file(tmp_path / "guys.toml"), small, short=True)
+    content = content_of(run)
+    outside = set(content["short"]["outside_scope"]) & set(small.paths)
+    assert outside and outside.isdisjoint(content["cases"])
+    content |= {"diagnosis": diagnosis_data(run)}
+    write_record(sealed(content, {}), tmp_path / "record.json")
+    found = verify(tmp_path / "record.json")
+    assert found.holds and not found.unchecked, found
+    content["short"]["outside_scope"].remove(min(outside))
+    write_record(sealed(content, {}), tmp_path / "record.json")
+    (said,) = verify(tmp_path / "record.json").not_reproduced
+    assert said.startswith(min(outside)) and "is missing" in said
 
 
 def test_the_diagnosis_is_made_again(tmp_path):
