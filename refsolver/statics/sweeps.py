@@ -121,6 +121,10 @@ def sweep_answers(
 
 
 def axis_stroke(reach: Extents, axis: str) -> Stroke:
+    """The axis along what turns about it; a line square to it still shows a piece of it."""
+    left, right, bottom, top = map(float, attrs.astuple(reach))
     if axis == "x":
-        return Stroke((float(reach.left), 0.0), (float(reach.right), 0.0), "axis", "axis")
-    return Stroke((0.0, float(reach.bottom)), (0.0, float(reach.top)), "axis", "axis")
+        spare = 0.0 if left < right else (top - bottom) / 2
+        return Stroke((left - spare, 0.0), (right + spare, 0.0), "axis", "axis")
+    spare = 0.0 if bottom < top else (right - left) / 2
+    return Stroke((0.0, bottom - spare), (0.0, top + spare), "axis", "axis")

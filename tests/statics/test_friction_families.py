@@ -12,7 +12,7 @@ from fractions import Fraction
 
 import attrs
 import pytest
-from flint import fmpq
+from flint import arb, fmpq
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -329,3 +329,22 @@ def test_a_wedge_presses_with_what_presses_on_it(load, slope, face, floor, wall,
 def test_givens_that_do_not_fit_are_refused(make, word):
     with pytest.raises(ValueError, match=word):
         make()
+
+
+@pytest.mark.parametrize(
+    ("mistake", "force"),
+    [
+        (None, fmpq(540, 7)),  # W tan(a + phi) = 90 (1/2 + 1/4) / (1 - 1/8)
+        ("friction left out", fmpq(45)),  # W tan a
+        ("friction of the face turned round", fmpq(20)),  # W tan(a - phi) = 90 (1/4) / (9/8)
+        ("normal taken as the load", fmpq(54)),  # W cos a (sin a + cos a / 4) = 90 (2 + 1) / 5
+    ],
+)
+def test_mistakes_with_a_wedge_that_rubs_at_its_face_alone(mistake, force):
+    """A rise of 1 in 2, a coefficient of 1/4 and a load of 90, on rollers below and beside."""
+    owner = families()["friction/wedge"]
+    case = Wedge(fmpq(90), Slope(fmpq(1), fmpq(2)), fmpq(1, 4), fmpq(0))
+    rules = next((m.rules for m in owner.mistakes if m.name == mistake), None)
+    ask = View("force to drive in")
+    ball = prove(owner, case, [ask], rules=rules, residuals=False).outcomes[ask].ball
+    assert ball.overlaps(arb(force))

@@ -15,6 +15,7 @@ from refsolver.arithmetic.exact import Turn
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.mistakes.replay import replay, reveals
 from refsolver.quantities.views import View
+from refsolver.statics.area_extents import Extents
 from refsolver.statics.area_samples import SHAPES
 from refsolver.statics.chapters.swept_surfaces import TurnedLine
 from refsolver.statics.chapters.swept_volumes import TurnedArea
@@ -24,6 +25,7 @@ from refsolver.statics.lines import ArcPiece, Segment
 from refsolver.statics.prover import Proven, asks_of, prove
 from refsolver.statics.registry import family
 from refsolver.statics.shapes import Disc, Rectangle, Triangle
+from refsolver.statics.sweeps import axis_stroke
 
 VOLUME = family("centroids/pappus-volume")
 SURFACE = family("centroids/pappus-surface")
@@ -152,3 +154,17 @@ def _shows(owner, case, mistake):
     wrong = replay(owner, case.given, views, mistake)
     right = replay(owner, case.given, views)
     return wrong is not None and reveals(right, wrong, 0.005)
+
+
+@pytest.mark.parametrize(
+    ("reach", "axis", "ends"),
+    [
+        ((1, 4, 2, 3), "x", ((1, 0), (4, 0))),
+        ((1, 4, 2, 3), "y", ((0, 2), (0, 3))),
+        ((2, 2, 1, 3), "x", ((1, 0), (3, 0))),  # a line square to the axis
+        ((1, 3, 2, 2), "y", ((0, 1), (0, 3))),
+    ],
+)
+def test_the_axis_is_drawn_along_what_turns_about_it(reach, axis, ends):
+    stroke = axis_stroke(Extents(*map(fmpq, reach)), axis)
+    assert (stroke.start, stroke.end) == ends

@@ -183,7 +183,11 @@ class WedgeForces(Family):
         Mistake(
             "friction left out",
             "the surfaces are taken as smooth",
-            rules={"rubbing": _no_friction, "side_thrust": lambda n, s, c, mu: n * s},
+            rules={
+                "rubbing": _no_friction,
+                "side_thrust": lambda n, s, c, mu: n * s,
+                "upright_thrust": lambda n, s, c, mu: n * c,
+            },
         ),
         Mistake(
             "friction of the face turned round",
