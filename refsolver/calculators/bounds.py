@@ -43,14 +43,16 @@ def bounded(received: Received) -> Received:
 
 def _is_plain(found: Mapping[str, Any]) -> bool:
     """Whether all of it is short texts in ASCII, as what a workbook gives nearly always is."""
-    return all(
-        type(part) is dict and all(map(_is_short, part)) and all(map(_is_short, part.values()))
-        for part in found.values()
-    )
-
-
-def _is_short(text: Any) -> bool:
-    return type(text) is str and len(text) <= _VALUE and text.isascii()
+    for part in found.values():
+        if type(part) is not dict:
+            return False
+        try:
+            text = "".join((*part, *part.values()))
+        except TypeError:  # something else than a text
+            return False
+        if len(text) > _VALUE or not text.isascii():
+            return False
+    return True
 
 
 def _value(value: Mapping[str, Any]) -> dict[str, Any]:

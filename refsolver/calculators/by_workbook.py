@@ -116,8 +116,8 @@ class WorkbookCalculator:
         if found.outcome == "disagrees":
             office.close()
             raise CalculatorFileError(
-                f"{self._settings.where}: workbook: LibreOffice does not recalculate what the "
-                f"file stores: {found.reason}; check it by exchange with its own program"
+                f"{self._settings.where}: workbook: LibreOffice does not speak this workbook: "
+                f"{found.reason}; check it by exchange with its own program"
             )
         return office, found
 

@@ -91,8 +91,14 @@ class CellReader:
     def raw(self, row: RowRead) -> tuple[dict[str, dict[str, Any]], dict[str, dict[str, Any]]]:
         """The raw value at each place, and the same by the names of the cells."""
         values, raw = {}, {}
+        numbers, texts = row
         for place, name, index in self._wanted:
-            values[place] = raw[name] = raw_value(row.values[index], row.displayed[index])
+            number, text = numbers[index], texts[index]
+            if type(number) is float and text is not None:  # as nearly always
+                found = {"number": repr(number), "displayed": text}
+            else:
+                found = raw_value(number, text)
+            values[place] = raw[name] = found
         return values, raw
 
     def columns(
@@ -111,11 +117,15 @@ class CellReader:
             texts[place] = [None if row is None else row.displayed[index] for row in rows]
         return values, texts
 
-    def followed(self, row: RowRead) -> Iterable[tuple[CellRef, str, CellValue]]:
+    def followed(self, row: RowRead) -> Sequence[tuple[CellRef, str, CellValue]]:
         """Each cell that was read beside the places, its name and its value."""
-        for cell, name, index in self._followed:
-            value = row.values[index]
-            yield cell, name, NumberCell(value) if isinstance(value, float) else value
+        if not self._followed:
+            return ()
+        found = [(cell, name, row.values[index]) for cell, name, index in self._followed]
+        return [
+            (cell, name, NumberCell(value) if isinstance(value, float) else value)
+            for cell, name, value in found
+        ]
 
 
 def _double_or_raw(value: float | CellValue) -> float | Mapping[str, Any]:

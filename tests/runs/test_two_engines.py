@@ -78,7 +78,7 @@ def test_what_the_embedded_engine_does_not_know_is_said(described: Path) -> None
     path = described.with_name("hanger-workbook.xlsx")
     book = openpyxl.load_workbook(path)
     sheet = book["Hanger plate"]
-    sheet["C21"] = f"{sheet['C21'].value}+0*AGGREGATE(9,6,C10:C17)"
+    sheet["C21"] = f"{sheet['C21'].value}+0*_xlfn.AGGREGATE(9,6,C10:C17)"
     book.save(path)
     with pytest.raises(CalculatorFileError, match='"both" compares with the embedded engine'):
         open_calculator(read_calculator_file(described))

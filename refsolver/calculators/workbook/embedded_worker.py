@@ -63,6 +63,7 @@ class Plan:
         self.set_number = [partial(model.update_cell_with_number, *cell) for cell in cells]
         self.clear = [partial(model.clear_cell_contents, *cell) for cell in cells]
         self.get = [partial(model.get_cell_value, *cell) for cell in cells]
+        self.texts: list[Shown] = []
         self.last: Sequence[Any] = ()
 
 
@@ -161,10 +162,9 @@ class EmbeddedBook:
 
     def read(self, plan: Plan, shown: int) -> tuple[list[Any], list[str | None]]:
         values = [get() for get in plan.get]
-        texts = [
-            (self.texts.get(cell) or self._text_of(cell))(value)
-            for cell, value in zip(plan.cells[:shown], values, strict=False)
-        ]
+        if len(plan.texts) < shown:
+            plan.texts = [self._text_of(cell) for cell in plan.cells[:shown]]
+        texts = [text(value) for text, value in zip(plan.texts, values, strict=False)]
         if str in map(type, values):
             for index, value in enumerate(values):
                 if type(value) is str and self._is_error(plan.cells[index]):
@@ -176,8 +176,9 @@ class EmbeddedBook:
 
     def _text_of(self, address: Address) -> Shown:
         """How the cell shows its value; no input changes the format of a cell."""
-        number_format = self.model.get_cell_style(*address)["num_fmt"]
-        return self.texts.setdefault(address, shown_under(number_format))
+        if address not in self.texts:
+            self.texts[address] = shown_under(self.model.get_cell_style(*address)["num_fmt"])
+        return self.texts[address]
 
     def restore(self) -> None:
         self.latest = None
