@@ -3,8 +3,8 @@
 Every case has eight forces, as the hand-written kernel of the resultant benchmark; all are
 proven to thirty digits. The calculator sums pulls in doubles, case by case or in arrays.
 sympy does the work of the kernel and of the verdict for the same number of forces. The whole
-campaigns are small ones; with REFSOLVER_LARGE_CAMPAIGNS=1 those of 10^4, 10^5 and 10^6 cases
-run too (minutes).
+campaigns have at most 10^5 cases; with REFSOLVER_LARGE_CAMPAIGNS=1 those of 10^6 run too
+(minutes).
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ import os
 import random
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -75,22 +76,43 @@ criterion = { relative = "0.01 %", absolute = "1e-9 kN", reason = "doubles" }
 )
 
 MEASURED = """
-import json, resource, sys
+import json, resource, sys, time
 from pathlib import Path
-from refsolver.runs.campaign import run_campaign
+from refsolver.runs import campaign
+
+def spent(who):
+    used = resource.getrusage(who)
+    return used.ru_utime + used.ru_stime
+
+both = (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
 count, workers = int(sys.argv[2]), int(sys.argv[3])
-result = run_campaign(
+begun, put = [], campaign.on_processes
+
+def noted(*arguments):
+    begun.extend(map(spent, both))
+    return put(*arguments)
+
+campaign.on_processes = noted
+result = campaign.run_campaign(
     Path(sys.argv[1]), Path(sys.argv[4]), count=count, ranges=((1.0, 100.0),), workers=workers
 )
-both = (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
-peak = max(resource.getrusage(who).ru_maxrss for who in both)
-print(json.dumps({"passed": result.passed, "peak": peak / 1024}))
+mine, theirs = map(spent, both)
+shared = theirs - begun[1] + (mine - begun[0] if workers == 1 else 0)
+print(json.dumps({
+    "passed": result.passed,
+    "peak": max(resource.getrusage(who).ru_maxrss for who in both) / 1024,
+    "path": mine + theirs - shared + shared / workers,
+}))
 """
+"""``path``: processor seconds of what only one process can do, and its part of what all do; the
+seconds that it would take on cores that do nothing else."""
 
 SHARD = 1000
 """As in a campaign of 10^5 cases or more."""
 
 THOUSAND = "campaign, 1000 plane resultants of 8 forces from seed to verdict"
+
+TWO_WORKERS = "campaign in arrays, two workers against one"
 
 
 @pytest.fixture(params=[True, False], ids=["arrays", "case by case"])
@@ -141,29 +163,48 @@ def test_sympy(benchmark):
 
 
 def _campaign(path: Path, count: int, workers: int) -> dict[str, float]:
+    """What one campaign in a process of its own told, and the seconds from start to end."""
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)}
     out = path.parent / f"out-{count}-{workers}"
+    begun = time.perf_counter()
     done = subprocess.run(
         [sys.executable, "-c", MEASURED, str(path), str(count), str(workers), str(out)],
         capture_output=True, text=True, check=True, env=environment,
     )  # fmt: skip
     found: dict[str, float] = json.loads(done.stdout)
     assert found["passed"]
-    return found
+    return {**found, "seconds": time.perf_counter() - begun}
 
 
-SIZES = [(1000, 1), (10_000, 1), (10_000, 2)]
-LARGE = [(100_000, 1), (100_000, 2), (1_000_000, 1)]
+LARGE = bool(os.environ.get("REFSOLVER_LARGE_CAMPAIGNS"))
 
 
-@pytest.mark.parametrize(
-    ("count", "workers"), SIZES + (LARGE if os.environ.get("REFSOLVER_LARGE_CAMPAIGNS") else [])
-)
+@pytest.mark.parametrize("count", [1000, 10_000, *([100_000, 1_000_000] if LARGE else [])])
 @pytest.mark.parametrize("described", [True], ids=["arrays"], indirect=True)
-def test_a_whole_campaign(benchmark, described, count, workers):
+def test_a_whole_campaign(benchmark, described, count):
     benchmark.group = "campaign in arrays, whole processes"
     if not benchmark.enabled:
         count = 60
-    found = benchmark.pedantic(lambda: _campaign(described, count, workers), rounds=1)
+    found = benchmark.pedantic(lambda: _campaign(described, count, 1), rounds=1)
     benchmark.extra_info["peak memory, MiB"] = round(found["peak"])
+    benchmark.extra_info["cases"] = count
+
+
+@pytest.mark.parametrize("count", [10_000, 100_000, *([1_000_000] if LARGE else [])])
+@pytest.mark.parametrize("described", [True], ids=["arrays"], indirect=True)
+def test_two_workers(benchmark, described, count):
+    """In turns with one worker; the fastest of each are compared."""
+    benchmark.group = TWO_WORKERS
+    if not benchmark.enabled:
+        count = 60
+    runs: dict[int, list[dict[str, float]]] = {1: [], 2: []}
+
+    def run(workers: int) -> None:
+        runs[workers].append(_campaign(described, count, workers))
+
+    rounds = 3 if count <= 100_000 else 1
+    benchmark.pedantic(lambda: run(2), setup=lambda: run(1), rounds=rounds)
+    for name, what in (("times as fast", "seconds"), ("the same on idle cores", "path")):
+        one, two = (min(run[what] for run in found) for found in runs.values())
+        benchmark.extra_info[name] = round(one / two, 2)
     benchmark.extra_info["cases"] = count
