@@ -71,11 +71,11 @@ def planned(
 def _shard_size(file: CalculatorFile, each: int, total: int) -> int:
     """Cases a shard, of ``each`` a cell; the same whatever the number of workers.
 
-    A function takes the cases of a shard together, and what a shard costs beside its cases is
-    shared by them; there are to be enough of them for several workers all the same. Other
-    calculators take one case after the other, perhaps for seconds each.
+    Functions and workbooks take the cases of a shard together, and what a shard costs beside
+    its cases is shared by them; there are to be enough shards for several workers all the same.
+    Other calculators take one case after the other, perhaps for seconds each.
     """
-    if file.kind == "python":
+    if file.kind in ("python", "workbook"):
         return min(_MOST, max(100, total // 25))
     return min(_MOST, max(25, each // 100))
 

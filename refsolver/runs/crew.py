@@ -182,16 +182,19 @@ def _serve(
     not_ours: list[Connection],
 ) -> None:
     """What a worker does until its pipe is closed, it is told to end, or the parent is gone."""
+    masks = hasattr(signal, "pthread_sigmask")
+    if masks:
+        signal.pthread_sigmask(signal.SIG_BLOCK, _SIGNALS)
     signal.signal(signal.SIGTERM, _end)
     # Ctrl-C goes to everybody; what it ends is for the parent to say. It is not ignored, for
     # a program that a worker starts would ignore it too.
     signal.signal(signal.SIGINT, lambda *_: None)
     for other in not_ours:
         other.close()
-    if hasattr(signal, "pthread_sigmask"):
-        signal.pthread_sigmask(signal.SIG_UNBLOCK, _SIGNALS)
     gc.freeze()  # what was loaded before stays; looking through it would copy its memory
     threading.Thread(target=_end_with, args=(lives,), daemon=True).start()
+    if masks:  # not before: a signal that went to the other thread would not wake this one
+        signal.pthread_sigmask(signal.SIG_UNBLOCK, _SIGNALS)
     try:
         while True:
             try:
