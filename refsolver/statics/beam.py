@@ -315,7 +315,7 @@ def beam_equilibrium(beam: Beam, ar: Arithmetic, rules: SimpleNamespace) -> Equi
     def loads(a: Arithmetic) -> list[Action]:
         return [action for _, action in acting_on(beam, a, rules)]
 
-    return equilibrium([Body(part) for part in parts], 2, unknowns, loads, ar)
+    return equilibrium([Body(part) for part in parts], 2, unknowns, loads, ar, of=(beam, rules))
 
 
 def _hinge_unknowns(beam: Beam, parts: Sequence[str], ar: Arithmetic) -> list[Unknown]:

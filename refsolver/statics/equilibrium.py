@@ -16,6 +16,7 @@ R. C. Hibbeler, "Engineering Mechanics: Statics", sections 5.3 to 5.7 (from memo
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from functools import cached_property
 
 import attrs
 from flint import fmpq
@@ -33,6 +34,7 @@ from refsolver.statics.independence import (
     exact_ranking,
     proven_ranking,
 )
+from refsolver.statics.worked_out import LastWorkedOut
 
 __all__ = ["Equilibrium", "equilibrium", "gives_way"]
 
@@ -115,45 +117,104 @@ def equilibrium(
     loads: Callable[[Arithmetic], Sequence[Action]],
     ar: Arithmetic,
     name: str = "equilibrium",
+    of: tuple[object, ...] = (),
 ) -> Equilibrium:
     """The equations of all bodies, their rank, and the unknowns they determine.
 
     ``unknowns`` and ``loads`` build the unknown and the known actions in the arithmetic they
     are handed: ``ar``, or :class:`~refsolver.statics.independence.Rationals`, so that what is
-    rational stays exact. ``name`` begins the names of all decisions.
+    rational stays exact. ``name`` begins the names of all decisions. ``of`` holds whatever
+    bodies, unknowns and loads are made of: what whole fractions say of them is worked out once
+    for all arithmetics that solve with these very objects.
     """
+    exact = _LAST.of(of, lambda: _in_fractions(bodies, space, unknowns, loads))
+    if exact is None:
+        return _by_proof(equations(bodies, space, unknowns(ar), loads(ar)), ar, name)
+    if exact.opaque:
+        written = equations(bodies, space, unknowns(ar), loads(ar))
+        return _partly_in_fractions(exact, written, ar, name)
+    if exact.balance is not None:
+        values, left = exact.balance
+        if left or ar.proves:
+            return _stated(exact.frame, exact.ranking, values, left, ar)
+    elif ar.proves:
+        numbers = equations(bodies, space, (), loads(ar))
+        right = _merged(exact.frame, numbers, exact.right).right
+        return _under_numbers(exact, right, ar, name)
+    written = equations(bodies, space, unknowns(ar), loads(ar))
+    return _solved(written, exact.ranking, ar, name, balanced=exact.balance is not None)
+
+
+@attrs.frozen(slots=False)
+class _InFractions:
+    """What whole fractions say of the equations, whatever arithmetic they are solved in.
+
+    ``opaque`` are the unknowns at irrational angles, which the elimination leaves out;
+    ``right`` is None where a decision about the loads is not rational.
+    """
+
+    frame: Equations
+    opaque: Sequence[int]
+    right: Mapping[int, Number] | None
+
+    @cached_property
+    def rational(self) -> Sequence[int]:
+        return [j for j in range(len(self.frame.keys)) if j not in self.opaque]
+
+    @cached_property
+    def elimination(self) -> Elimination:
+        columns = [self.frame.columns[j] for j in self.rational]
+        return Elimination(columns, len(self.frame.names))
+
+    @cached_property
+    def ranking(self) -> Ranking:
+        return exact_ranking(self.elimination)
+
+    @cached_property
+    def balance(self) -> tuple[Mapping[int, Number], Mapping[int, Number]] | None:
+        """The unknowns, and what is left of the idle equations; None under irrational loads."""
+        if self.right is None or OPAQUE in self.right.values():
+            return None
+        return self.elimination.solve(self.right)
+
+
+_LAST: LastWorkedOut[_InFractions | None] = LastWorkedOut()
+
+
+def _in_fractions(
+    bodies: Sequence[Body],
+    space: int,
+    unknowns: Callable[[Arithmetic], Sequence[Unknown]],
+    loads: Callable[[Arithmetic], Sequence[Action]],
+) -> _InFractions | None:
+    """None where a decision about the geometry is not rational."""
     exact: Arithmetic = Rationals()  # type: ignore[assignment]
     try:
         frame = equations(bodies, space, unknowns(exact), ())
     except Irrational:
-        return _by_proof(equations(bodies, space, unknowns(ar), loads(ar)), ar, name)
+        return None
     opaque = [j for j, column in enumerate(frame.columns) if OPAQUE in column.values()]
-    right = _known_right(bodies, space, loads)
-    if opaque:
-        written = equations(bodies, space, unknowns(ar), loads(ar))
-        known = _merged(frame, written, right)
-        rational = [j for j in range(len(known.keys)) if j not in opaque]
-        exact_part = Elimination([known.columns[j] for j in rational], len(known.names))
-        ranking, found = None, None
-        if exact_part.free or len(exact_part.idle) != len(opaque):
-            ranking = _ranking_beside(exact_part, known, rational, opaque, ar, name)
-            if ranking is not None and not ar.proves:
-                found = _solved(written, ranking, ar, name)
-        if ar.proves and (ranking or not exact_part.free):
-            found = _bordered(exact_part, known, rational, opaque, ranking, ar, name)
-        return attrs.evolve(found or _by_proof(written, ar, name), columns=known.columns)
-    if ar.proves and (right is None or OPAQUE in right.values()):
-        numbers = equations(bodies, space, (), loads(ar))
-        return _by_fractions(frame, _merged(frame, numbers, right).right, ar, name)
-    elimination = Elimination(frame.columns, len(frame.names))
-    ranking = exact_ranking(elimination)
-    balanced = right is not None and OPAQUE not in right.values()
-    if balanced:
-        values, left = elimination.solve(right or {})
-        if left or ar.proves:
-            return _stated(frame, ranking, values, left, ar)
-    written = equations(bodies, space, unknowns(ar), loads(ar))
-    return _solved(written, ranking, ar, name, balanced=balanced)
+    try:
+        right = equations(bodies, space, (), loads(exact)).right
+    except Irrational:
+        return _InFractions(frame, opaque, None)
+    return _InFractions(frame, opaque, right)
+
+
+def _partly_in_fractions(
+    exact: _InFractions, written: Equations, ar: Arithmetic, name: str
+) -> Equilibrium:
+    """Unknowns at irrational angles, solved beside the others."""
+    known = _merged(exact.frame, written, exact.right)
+    rational, opaque, exact_part = exact.rational, exact.opaque, exact.elimination
+    ranking, found = None, None
+    if exact_part.free or len(exact_part.idle) != len(opaque):
+        ranking = _ranking_beside(exact_part, known, rational, opaque, ar, name)
+        if ranking is not None and not ar.proves:
+            found = _solved(written, ranking, ar, name)
+    if ar.proves and (ranking or not exact_part.free):
+        found = _bordered(exact_part, known, rational, opaque, ranking, ar, name)
+    return attrs.evolve(found or _by_proof(written, ar, name), columns=known.columns)
 
 
 def gives_way(
@@ -202,31 +263,20 @@ def _power(
     return total
 
 
-def _by_fractions(
-    frame: Equations, right: Mapping[int, Number], ar: Arithmetic, name: str
+def _under_numbers(
+    exact: _InFractions, right: Mapping[int, Number], ar: Arithmetic, name: str
 ) -> Equilibrium:
     """A rational geometry under loads that are only known as numbers."""
-    found = Elimination(frame.columns, len(frame.names))
+    frame, found = exact.frame, exact.elimination
     values, left = found.solve(right)
     zero = ar.bring(fmpq(0))
     gaps = {i: _number(-left[i], ar) if i in left else zero for i in found.idle}
     violated = _violated(found.idle, gaps, frame.names, ar, name)
-    return _stated(frame, exact_ranking(found), values, violated, ar)
+    return _stated(frame, exact.ranking, values, violated, ar)
 
 
 def _number(x: Number, ar: Arithmetic) -> Number:
     return ar.bring(x) if isinstance(x, fmpq) else x
-
-
-def _known_right(
-    bodies: Sequence[Body], space: int, loads: Callable[[Arithmetic], Sequence[Action]]
-) -> Mapping[int, Number] | None:
-    """The loads as far as they are rational; None where a decision about them is not."""
-    exact: Arithmetic = Rationals()  # type: ignore[assignment]
-    try:
-        return equations(bodies, space, (), loads(exact)).right
-    except Irrational:
-        return None
 
 
 def _merged(frame: Equations, written: Equations, right: Mapping[int, Number] | None) -> Equations:

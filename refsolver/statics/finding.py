@@ -50,6 +50,7 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Drawing
 from refsolver.statics.givens import fields, replaced
 from refsolver.statics.registry import derived, family
+from refsolver.statics.worked_out import LastWorkedOut
 
 __all__ = ["FOUND", "KNOWN", "Sought", "finding", "sought_between"]
 
@@ -213,6 +214,9 @@ class _Finding(Family):
 
     def _near(self, given: Any, rules: SimpleNamespace) -> Token:
         """A double near the root as an exact leaf; the middle of the bracket where none is."""
+        return _LAST.of((self, given, rules), lambda: self._estimate(given, rules))
+
+    def _estimate(self, given: Any, rules: SimpleNamespace) -> Token:
         low, high = given.sought.low, given.sought.high
         ends = [DoubleArithmetic().bring(_number(end)) for end in (low, high)]
 
@@ -228,7 +232,7 @@ class _Finding(Family):
 
     def check(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Sequence[Residual]:
         """The base family's own residuals at the root, and what the leaf does as a leaf."""
-        token = self._near(given, self.base.rule_set())
+        token = self._near(given, self.rule_set())
         complete = self.complete(given, token)
         x = answers[FOUND]
         if isinstance(token, Turn):
@@ -264,12 +268,15 @@ class _Finding(Family):
         return Residual(f"{given.sought.name} enters by one leaf only", exact - unknown, size)
 
     def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
-        complete = self.complete(given, self._near(given, self.base.rule_set()))
+        complete = self.complete(given, self._near(given, self.rule_set()))
         found = {name: value for name, value in answers.items() if name in self.base.answers}
         return self.base.figure(complete, found, ar)
 
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> Any:
         raise NotImplementedError(f"{self.name} has no generator of cases")
+
+
+_LAST: LastWorkedOut[Token] = LastWorkedOut()
 
 
 def _root_near(

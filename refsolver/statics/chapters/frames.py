@@ -250,6 +250,7 @@ class PlaneFrame(Family):
             lambda a: frame_unknowns(given, a, rules),
             lambda a: [action for _, action in frame_loads(given, a, rules)],
             ar,
+            of=(given, rules),
         )
         found = attrs.evolve(found, deforms=changes_shape(given, found, ar))
         tables = assembled(plane_supports(given), keys_of(given.supports, "support"), found, ar)

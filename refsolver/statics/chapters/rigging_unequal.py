@@ -469,7 +469,7 @@ class BridleInSpace(Family):
             zero = a.bring(fmpq(0))
             return [Action("hook", (zero, zero, a.bring(given.load)))]
 
-        found = equilibrium([Body("hook", rigid=False)], 3, unknowns, upward, ar)
+        found = equilibrium([Body("hook", rigid=False)], 3, unknowns, upward, ar, of=(given, rules))
         hook = brought(given.hook, ar)
         missing = found.refusal() or self._pushing(found.values, ar)
         tensions: dict[str, Value] = {}

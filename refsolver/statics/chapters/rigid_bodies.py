@@ -254,6 +254,7 @@ class _Reactions(Family):
             lambda a: unknowns_of(given.supports, names, bodies, a),
             lambda a: [action for _, action in self.loads(given, a, rules)],
             ar,
+            of=(self, given, rules),
         )
         refusal = found.refusal()
         tables = assembled(given.supports, names, found, ar)

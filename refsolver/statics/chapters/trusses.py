@@ -229,6 +229,7 @@ class _Forces(Family):
             lambda a: unknowns_in(given, self.space, a, rules),
             lambda a: loads_on(given, a, rules),
             ar,
+            of=(self, given, rules),
         )
         found = attrs.evolve(found, deforms=changes_shape(given, found, ar))
         places = places_of(given.joints, ar)
