@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterable, Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -378,7 +379,9 @@ def draft(
     if (workbook is not None) + len(kinds) != 1:
         raise click.UsageError("give a workbook, or one of --python, --command and --sheet")
     if kinds and not families:
-        raise click.UsageError(f"--{kinds[0]} needs --family (refsolver cases lists them)")
+        raise click.UsageError(
+            f"--{kinds[0]} needs --family (refsolver cases --families lists them)"
+        )
     _say(drafted(workbook, families, kinds[0] if kinds else "", function or "", out))
     return 0
 
@@ -482,20 +485,20 @@ def compare(old: Path, new: Path, form: str) -> int:
 @commands.group(invoke_without_command=True)
 @click.option("--family", "wanted", help="Only this family or chapter.")
 @click.option("--topic", help="Only cases with this topic word.")
+@click.option("--families", is_flag=True, help="List the families instead, with what each is of.")
 @_FORMAT
 @click.pass_context
-def cases(context: click.Context, wanted: str | None, topic: str | None, form: str) -> int:
+def cases(
+    context: click.Context, wanted: str | None, topic: str | None, families: bool, form: str
+) -> int:
     """List the catalogue, show a case, hold case files to the schema."""
     if context.invoked_subcommand is not None:
         return 0
-    from refsolver.catalogue.listing import listed
+    from refsolver.catalogue.listing import chosen, listed
 
-    found = [
-        entry
-        for entry in listed()
-        if (wanted is None or entry["family"] == wanted or entry["family"].startswith(f"{wanted}/"))
-        and (topic is None or topic in entry["topics"])
-    ]
+    found = chosen(listed(), wanted, topic)
+    if families:
+        return _families(found, form)
     if form == "json":
         _say(json.dumps(found, indent=2))
         return 0
@@ -505,6 +508,20 @@ def cases(context: click.Context, wanted: str | None, topic: str | None, form: s
         read = f" [{source['read']}]" if source["read"] not in ("", "read") else ""
         _say(f"{entry['id']}\n    {entry['title']} ({entry['published']}; {said}{read})")
     _say(f"{len(found)} cases, {sum(e['published'] for e in found)} published answers")
+    return 0
+
+
+def _families(entries: Iterable[Mapping[str, Any]], form: str) -> int:
+    """Lists the families of some entries: name, number of cases, title."""
+    from refsolver.statics.registry import family
+
+    counted = Counter(entry["family"] for entry in entries)
+    rows = [(name, number, family(name).title) for name, number in sorted(counted.items())]
+    if form == "json":
+        heads = ("family", "cases", "title")
+        _say(json.dumps([dict(zip(heads, row, strict=True)) for row in rows], indent=2))
+        return 0
+    _say(_table(rows, ["family", "cases", "what it is of"]))
     return 0
 
 
@@ -532,7 +549,7 @@ def lint(paths: tuple[Path, ...]) -> int:
     complaints = lint_files(paths) if paths else lint_catalogue()
     for complaint in complaints:
         _say(str(complaint))
-    _say(f"{len(complaints)} complaints", err=True)
+    _say(f"{len(complaints)} complaint{'s' * (len(complaints) != 1)}", err=True)
     return UNUSABLE if complaints else 0
 
 

@@ -58,6 +58,14 @@ def test_cases_lists_the_catalogue_as_json():
     assert set(entry["source"]) == {"kind", "work", "place", "read"}
 
 
+def test_cases_lists_the_families_with_what_they_are_of():
+    done = run("cases", "--families", "--family", "rigging", "--format", "json")
+    found = {row["family"]: row for row in json.loads(done.stdout)}
+    assert set(found) >= {"rigging/two-legs", "rigging/equal-legs"}
+    assert all(name.startswith("rigging/") and row["cases"] > 0 for name, row in found.items())
+    assert "Two legs of any length" in run("cases", "--families").stdout
+
+
 def test_selfcheck_adds_up():
     done = run("selfcheck", "--family", "concurrent-forces/plane-resultant", "--format", "json")
     found = json.loads(done.stdout)
@@ -73,6 +81,8 @@ def test_selfcheck_adds_up():
         (["solve", "no/such-case"], "there is no case"),
         (["solve", "missing.toml"], "cannot be read"),
         (["check", "missing.toml"], "cannot be read"),
+        (["cases", "--family", "rigging/two-leg"], "did you mean rigging/two-legs"),
+        (["cases", "--topic", "no-such-word"], "no case is of the topic"),
         (["check"], "give calculator files"),
         (["cases", "show", "concurrent-forces/plane-resultant/anchor-three-for-five"], "did you"),
         (["cases", "new", "no-family"], "there is no family"),

@@ -6,14 +6,16 @@ Listing needs no parsing this way. The index is made from the cases by
 
 from __future__ import annotations
 
+import difflib
 import json
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from refsolver.catalogue.place import INDEX, shipped_folder
 from refsolver.catalogue.userfile import write_text
 
-__all__ = ["index_is_current", "listed", "write_index"]
+__all__ = ["NothingListed", "chosen", "index_is_current", "listed", "write_index"]
 
 
 def listed(folder: Path | None = None) -> list[dict[str, Any]]:
@@ -24,6 +26,40 @@ def listed(folder: Path | None = None) -> list[dict[str, Any]]:
         found: list[dict[str, Any]] = json.loads(path.read_text(encoding="utf-8"))
         return found
     return _entries(folder)
+
+
+class NothingListed(LookupError):
+    """No case of the catalogue is of that family or topic; the message names the nearest."""
+
+
+def chosen(
+    entries: Sequence[Mapping[str, Any]], family: str | None, topic: str | None
+) -> list[Mapping[str, Any]]:
+    """The entries of a family or chapter, with a topic word; None leaves either open.
+
+    Raises NothingListed where the catalogue has no such family, chapter or topic.
+    """
+    names = {entry["family"] for entry in entries}
+    chapters = {name.partition("/")[0] for name in names}
+    topics = {topic for entry in entries for topic in entry["topics"]}
+    for what, wanted, known in (
+        ("family or chapter", family, names | chapters),
+        ("topic", topic, topics),
+    ):
+        if wanted is not None and wanted.rstrip("/") not in known:
+            near = difflib.get_close_matches(wanted, sorted(known), n=3, cutoff=0.4)
+            hint = f"; did you mean {' or '.join(near)}?" if near else ""
+            raise NothingListed(
+                f"no case is of the {what} {wanted!r}{hint} (refsolver cases --families lists "
+                "the families)"
+            )
+    prefix = "" if family is None else family.rstrip("/")
+    return [
+        entry
+        for entry in entries
+        if (not prefix or f"{entry['family']}/".startswith(f"{prefix}/"))
+        and (topic is None or topic in entry["topics"])
+    ]
 
 
 def _entries(folder: Path) -> list[dict[str, Any]]:

@@ -8,6 +8,7 @@ from refsolver.calculators.file import CalculatorFileError
 from refsolver.calculators.workbook.engine import EngineAbsent
 from refsolver.calculators.workbook.files import WorkbookUnreadable
 from refsolver.catalogue.catalogue import UnknownCase
+from refsolver.catalogue.listing import NothingListed
 from refsolver.catalogue.schema import CaseFileError
 from refsolver.catalogue.userfile import FileUnreadable
 from refsolver.quantities.reading_error import ReadingError
@@ -29,6 +30,7 @@ UNUSABLE_INPUT = (
     FileUnreadable,
     LostWorker,
     NoGenerator,
+    NothingListed,
     OSError,
     PdfError,
     ReadingError,

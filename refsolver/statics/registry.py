@@ -95,4 +95,6 @@ def family(name: str) -> Family:
         return known[name]
     near = difflib.get_close_matches(name, known, n=3, cutoff=0.4)
     hint = f"; did you mean {' or '.join(near)}?" if near else ""
-    raise UnknownFamily(f"there is no family {name!r}{hint} (refsolver cases lists them)")
+    raise UnknownFamily(
+        f"there is no family {name!r}{hint} (refsolver cases --families lists them)"
+    )

@@ -99,7 +99,7 @@ def _chosen(
     if not fits:
         raise CalculatorFileError(
             f"{workbook}: no family fits its labels and units; say --family "
-            "(refsolver cases lists them)"
+            "(refsolver cases --families lists them)"
         )
     return fits[:1], tuple((each.family.name, each.why()) for each in fits[:_SHOWN])
 
