@@ -513,9 +513,9 @@ def cases(
 
 def _families(entries: Iterable[Mapping[str, Any]], form: str) -> int:
     """Lists the families of some entries: name, number of cases, title."""
-    from refsolver.statics.registry import family
+    from refsolver.statics.registry import family, folder_of
 
-    counted = Counter(entry["family"] for entry in entries)
+    counted = Counter(folder_of(entry["family"]) for entry in entries)
     rows = [(name, number, family(name).title) for name, number in sorted(counted.items())]
     if form == "json":
         heads = ("family", "cases", "title")
