@@ -22,7 +22,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from refsolver.statics import registry
+from refsolver.statics import givens, registry
 from tests.mutation.apart import Ended, apart
 from tests.mutation.changes import Change, changes, sampled
 from tests.mutation.steady import Reached, collect, first_failure, timed
@@ -214,7 +214,8 @@ def _patched(
                     return AFRESH
     for cache in caches:
         cache.cache_clear()
-    registry._DERIVED.clear()  # made anew by what makes them
+    for kept in (registry._DERIVED, givens._FIELDS):  # made anew by what makes them
+        kept.clear()
     return first_failure(items)
 
 

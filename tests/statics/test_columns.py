@@ -11,6 +11,7 @@ from refsolver.arithmetic.columns import at
 from refsolver.arithmetic.exact import Turn
 from refsolver.quantities.leaves import ByAngle, Polar
 from refsolver.quantities.views import View
+from refsolver.statics.chapters.parallel_forces import OnLine
 from refsolver.statics.columns import prove_columns, stacked
 from refsolver.statics.concurrent import PlaneForce, PlaneForces
 from refsolver.statics.prover import Proven, asks_of, prove
@@ -119,3 +120,21 @@ def test_spare_bits_reach_what_raising_the_precision_does_not():
     assert prove_columns(owner, cases, [ask], 1)[ask] == [None, None]
     for ball in prove_columns(owner, cases, [ask], 1, spare=110)[ask]:
         assert ball.rel_accuracy_bits() >= 4 and ball.overlaps(arb(rest))
+
+
+def test_cases_that_a_decision_parts_are_proven_all_the_same():
+    """Resultants up, down and none: the place of each, and none where there is none."""
+    owner = family("force-systems/parallel-line")
+    ask = View("position")
+    pairs = ((5, -3), (3, -5), (4, -4), (9, -1), (1, -9))
+    givens = [
+        (n, owner.givens((OnLine(fmpq(a), fmpq(2)), OnLine(fmpq(b), fmpq(7)))))
+        for n, (a, b) in enumerate(pairs)
+    ]
+    (cases,), alone = stacked(givens)
+    assert not alone
+    for (a, b), ball in zip(pairs, prove_columns(owner, cases, [ask], 30)[ask], strict=True):
+        if a + b == 0:
+            assert ball is None
+        else:
+            assert ball.overlaps(arb(fmpq(2 * a + 7 * b, a + b)))

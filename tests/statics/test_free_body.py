@@ -189,6 +189,8 @@ def test_a_truss_without_its_tie_is_a_mechanism():
 
 def test_couples_and_unknowns_without_any_support():
     ar = EnclosureArithmetic()
+    for moment, space in (((0,), 2), ((0, 0, 4), 3)):
+        assert couple_on("b", moment) == Action("b", (0,) * space, moment)
     turned = equilibrium([Body("b")], 2, nothing, lambda a: [couple_on("b", numbers(a, 1))], ar)
     assert turned.unbalanced == "b: moments"
     idle = equilibrium([Body("b")], 3, nothing, nothing, ar)

@@ -26,6 +26,7 @@ from refsolver.statics.givens import (
     fields,
     leaf,
     pattern_of,
+    patterns,
     replaced,
     restated,
     walk,
@@ -135,6 +136,11 @@ def test_other_units_scale_each_leaf_by_its_dimension():
 
 
 def test_patterns_have_a_star_for_every_number():
+    assert list(patterns(Stage)) == [
+        "spans[*].start", "spans[*].end", "spans[*].name", "pull.force", "pull.at", "loads[*]",
+        "twist", "lean", "kind",
+    ]  # fmt: skip
+    assert patterns(Stage)["pull.at"] is fields(Pull)["at"]
     assert pattern_of("stages[12].spans[3].start") == "stages[*].spans[*].start"
     assert pattern_of("pull.at") == "pull.at"
 

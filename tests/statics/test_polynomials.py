@@ -17,6 +17,7 @@ from refsolver.statics.polynomials import (
     derivative,
     integral,
     moved,
+    product,
     through,
     value,
 )
@@ -109,3 +110,17 @@ def test_the_largest_value_and_its_place():
     ends = extreme(places(hump, [fmpq(0), fmpq(4)], frozenset(), ar, "M"), ar, "smallest", -1)
     assert ends.value == 0
     assert ends.at.reason == "no unique answer"
+
+
+@given(poly, poly)
+def test_a_product_is_the_convolution_of_the_coefficients(p, q):
+    assert list(product(p, q)) == np.convolve(p, q).tolist()
+
+
+def test_a_root_of_order_three_is_a_change_of_sign():
+    """(x - 2)^3 within 0 to 5, where the slope vanishes too; (x - 2)^4 only touches."""
+    ar = EnclosureArithmetic()
+    first, found = crossings(balls(-8, 12, -6, 1), arb(5), ar, "cube")
+    assert first == -1 and [(c.after, c.at.overlaps(arb(2))) for c in found] == [(1, True)]
+    first, found = crossings(balls(16, -32, 24, -8, 1), arb(5), ar, "fourth power")
+    assert first == 1 and not found

@@ -83,3 +83,14 @@ def test_decisions_are_named_after_the_directions():
     assert ar.decisions["left and middle independent: z"] == 0
     assert lies_in(balls[0], basis_of(balls, "abc", ar), "pull", ar)
     assert ar.decisions["pull outside"] == 0
+
+
+@pytest.mark.parametrize("level", [0, 1, 2])
+def test_shares_in_a_coordinate_plane(level):
+    """Two directions whose wedge has one component that is not zero, each in turn."""
+    one, two = [3, 1], [1, 2]
+    for vector in (one, two):
+        vector.insert(level, 0)
+    basis = basis_of(exact([one, two]), "ab", Rationals())
+    (sought,) = exact([[2 * a - 5 * b for a, b in zip(one, two, strict=True)]])
+    assert coefficients(sought, basis) == [2, -5]

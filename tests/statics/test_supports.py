@@ -171,7 +171,9 @@ def test_how_the_supports_hold():
         found, tables, _ = held(supports, force, (1, 0))
         assert constraint_of(found).word == word, word
         if word == "redundant":
-            assert tables["forces"]["B"].reason == "redundant"
+            for table in ("forces", "reactions"):
+                assert tables[table]["B"].reason == "redundant"
+            assert tables["reactions"]["A"].reason == "redundant"
 
 
 @pytest.mark.parametrize(
