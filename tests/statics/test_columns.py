@@ -138,3 +138,16 @@ def test_cases_that_a_decision_parts_are_proven_all_the_same():
             assert ball is None
         else:
             assert ball.overlaps(arb(fmpq(2 * a + 7 * b, a + b)))
+
+
+def test_what_cannot_be_looked_at_leaves_the_others():
+    """A row that is not in the table: its cases are left to be told by themselves."""
+    owner = family("force-systems/parallel-line")
+    givens = [(n, owner.givens((OnLine(fmpq(n), fmpq(2)),))) for n in (1, 2)]
+    (cases,), _ = stacked(givens)
+    absent, there = View("moments", key="nobody"), View("moment")
+    found = prove_columns(owner, cases, [absent, there], 30)
+    assert found[absent] == [None, None]
+    assert [ball.overlaps(arb(2 * n)) for n, ball in zip((1, 2), found[there], strict=True)] == [
+        True, True,
+    ]  # fmt: skip
