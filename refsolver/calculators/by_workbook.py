@@ -53,8 +53,9 @@ from refsolver.calculators.workbook_forms import CellReader, Filler, handed_in, 
 
 __all__ = ["WorkbookCalculator", "identity_of_copy"]
 
-_FOLLOWED_AT_ONCE = 8
-"""Questions after which it is looked again which formula cells need still be followed."""
+_FOLLOWED_AT_ONCE, _MOST_AT_ONCE = 8, 1024
+"""Questions after which it is looked again which formula cells need still be followed: twice
+as many each time that none was seen to vary, for some never do."""
 
 _ENGINES = ("auto", "embedded", "office", "both")
 
@@ -74,6 +75,7 @@ class WorkbookCalculator:
         self._beside: EngineBeside | None = None
         self._note = ""
         self._unmoved: dict[str, dict[CellRef, CellValue | None]] = {}
+        self._at_once: dict[str, int] = {}
         try:
             self._book = MappedWorkbook(file, self._settings)
             self.file = self._book.file
@@ -195,9 +197,14 @@ class WorkbookCalculator:
             unmoved = self._unmoved.setdefault(family, dict.fromkeys(self._mapped.followed))
             waiting = list(group)
             while waiting:
-                count = _FOLLOWED_AT_ONCE if unmoved else len(waiting)
+                count = self._at_once.get(family, _FOLLOWED_AT_ONCE) if unmoved else len(waiting)
+                before = len(unmoved)
                 yield from self._answers(waiting[:count], places, unmoved)
                 waiting = waiting[count:]
+                moved = len(unmoved) < before
+                self._at_once[family] = (
+                    _FOLLOWED_AT_ONCE if moved else min(2 * count, _MOST_AT_ONCE)
+                )
 
     def _answers(
         self,
