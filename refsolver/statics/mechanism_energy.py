@@ -31,7 +31,6 @@ __all__ = [
     "MISTAKES",
     "RULES",
     "PotentialEnergy",
-    "Slopes",
     "joined_by_length",
     "positions",
     "rate_of",
@@ -65,32 +64,6 @@ RULES: dict[str, Callable[..., Any]] = {"rate": rate_of, "stretch_share": stretc
 
 
 # --- positions and energy -----------------------------------------------------------------
-
-
-@attrs.frozen
-class _Motion:
-    """A point: where it is, its first and its second derivative by the angle."""
-
-    at: Numbers
-    rate: Numbers
-    bend: Numbers
-
-    def less(self, other: _Motion) -> _Motion:
-        return _Motion(
-            minus(self.at, other.at), minus(self.rate, other.rate), minus(self.bend, other.bend)
-        )
-
-
-@attrs.frozen
-class Slopes:
-    """First and second derivative of the potential energy by the angle, in radians.
-
-    ``parts`` are the first derivatives by what they come from.
-    """
-
-    first: Number
-    second: Number
-    parts: dict[str, Number]
 
 
 def positions(
@@ -161,64 +134,80 @@ class PotentialEnergy:
             for key, twist in zip(keys["torsion_springs"], given.torsion_springs, strict=True)
         ]
 
-    def slopes(self, t: Number, c: Number, s: Number) -> Slopes:
-        """The derivatives of the energy by the angle at a position."""
-        motions = {name: self._motion(*point, c, s) for name, point in self._points.items()}
+    def first(self, t: Number, c: Number, s: Number) -> tuple[Number, dict[str, Number]]:
+        """The first derivative by the angle, in radians, and its parts by what they come from.
+
+        That of a spring is k (1 - l0/l) u and that of a cord F u / l, where u = l l'.
+        """
+        places, rates = self._places(c, s), self._rates(c, s)
         parts: dict[str, Number] = {}
-        second = 0 * c
         for key, at, force in self._forces:
-            parts[key] = -dot(force, motions[at].rate)
-            second = second - dot(force, motions[at].bend)
+            parts[key] = -dot(force, rates[at])
         for key, moment in self._couples:
             parts[key] = -moment
         for key, spring, stiffness, unstretched in self._springs:
-            apart = motions[spring.end].less(motions[spring.start])
-            parts[key], bent = self._of_spring(spring, stiffness, unstretched, apart)
-            second = second + bent
+            apart, rate = _apart(spring, places), _apart(spring, rates)
+            share = self._share(spring, unstretched, apart)
+            parts[key] = stiffness * share * dot(apart, rate)
         for key, cord, tension in self._cords:
-            apart = motions[cord.end].less(motions[cord.start])
-            parts[key], bent = _of_length(tension, apart, self._ar)
-            second = second + bent
+            apart, rate = _apart(cord, places), _apart(cord, rates)
+            parts[key] = tension * dot(apart, rate) / length(apart, self._ar)
         for key, turns, stiffness, relaxed in self._twists:
-            stiff = stiffness * turns
-            parts[key] = stiff * (turns * t - relaxed)
-            second = second + stiff * turns
+            parts[key] = stiffness * turns * (turns * t - relaxed)
         total = 0 * c
         for part in parts.values():
             total = total + part
-        return Slopes(total, second, parts)
+        return total, parts
 
-    def _motion(
-        self, place: Numbers, cosine: Numbers, sine: Numbers, c: Number, s: Number
-    ) -> _Motion:
-        swing = added(scaled(c, cosine), scaled(s, sine))
-        rate = self._rules.rate(cosine, sine, c, s)
-        return _Motion(added(place, swing), rate, scaled(-1, swing))
+    def second(self, c: Number, s: Number) -> Number:
+        """The second derivative by the angle, in radians.
 
-    def _of_spring(
-        self, spring: LinkSpring, stiffness: Number, unstretched: Number, apart: _Motion
-    ) -> tuple[Number, Number]:
-        """Of k (l - l0)^2 / 2: k (1 - l0/l) u and k [(1 - l0/l) u' + l0 u^2 / l^3]."""
-        u = dot(apart.at, apart.rate)
-        bent = dot(apart.rate, apart.rate) + dot(apart.at, apart.bend)
+        That of a spring is k [(1 - l0/l) u' + l0 u^2 / l^3] and that of a cord
+        F (u' / l - u^2 / l^3), where u = l l'.
+        """
+        places, rates = self._places(c, s), self._rates(c, s)
+        bends = {name: minus(point[0], places[name]) for name, point in self._points.items()}
+        total = 0 * c
+        for _, at, force in self._forces:
+            total = total - dot(force, bends[at])
+        for _, spring, stiffness, unstretched in self._springs:
+            apart, rate, bend = (_apart(spring, of) for of in (places, rates, bends))
+            bent = dot(rate, rate) + dot(apart, bend)
+            curved = self._share(spring, unstretched, apart) * bent
+            if spring.unstretched != 0:
+                u, square = dot(apart, rate), dot(apart, apart)
+                curved = curved + unstretched * u * u / (square * self._ar.sqrt(square))
+            total = total + stiffness * curved
+        for _, cord, tension in self._cords:
+            apart, rate, bend = (_apart(cord, of) for of in (places, rates, bends))
+            u, square = dot(apart, rate), dot(apart, apart)
+            bent = dot(rate, rate) + dot(apart, bend)
+            total = total + tension * (bent - u * u / square) / self._ar.sqrt(square)
+        for _, turns, stiffness, _ in self._twists:
+            total = total + stiffness * turns * turns
+        return total
+
+    def _places(self, c: Number, s: Number) -> dict[str, Numbers]:
+        return {
+            name: added(place, added(scaled(c, cosine), scaled(s, sine)))
+            for name, (place, cosine, sine) in self._points.items()
+        }
+
+    def _rates(self, c: Number, s: Number) -> dict[str, Numbers]:
+        return {
+            name: self._rules.rate(cosine, sine, c, s)
+            for name, (_, cosine, sine) in self._points.items()
+        }
+
+    def _share(self, spring: LinkSpring, unstretched: Number, apart: Numbers) -> Number:
+        """1 - l0/l; no root is taken of a spring that is only as long as it is stretched."""
         if spring.unstretched == 0:
-            return stiffness * u, stiffness * bent
-        square = dot(apart.at, apart.at)
-        reach = self._ar.sqrt(square)
-        share = self._rules.stretch_share(unstretched, reach)
-        return (
-            stiffness * share * u,
-            stiffness * (share * bent + unstretched * u * u / (square * reach)),
-        )
+            return 1
+        return self._rules.stretch_share(unstretched, length(apart, self._ar))
 
 
-def _of_length(force: Number, apart: _Motion, ar: Arithmetic) -> tuple[Number, Number]:
-    """Of force times distance: F u / l and F (u' / l - u^2 / l^3), u = l l'."""
-    square = dot(apart.at, apart.at)
-    reach = ar.sqrt(square)
-    u = dot(apart.at, apart.rate)
-    bent = dot(apart.rate, apart.rate) + dot(apart.at, apart.bend)
-    return force * u / reach, force * (bent - u * u / square) / reach
+def _apart(link: LinkSpring | Cord, of: dict[str, Numbers]) -> Numbers:
+    return minus(of[link.end], of[link.start])
 
 
 # --- the second method --------------------------------------------------------------------

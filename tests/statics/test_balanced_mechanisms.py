@@ -63,8 +63,8 @@ def test_a_beam_that_is_hardly_out_of_balance_has_its_position():
     with ctx.workprec(BITS):
         ar = EnclosureArithmetic()
         for case in (given, wider):
-            slopes = PotentialEnergy(case, ar, owner.rule_set()).slopes
-            first = lambda c, s, at=slopes: at(0 * c, c, s).first  # noqa: E731
+            energy = PotentialEnergy(case, ar, owner.rule_set())
+            first = lambda c, s, of=energy: of.first(0 * c, c, s)[0]  # noqa: E731
             assert nothing_does_work(case, first, case.start.turns, case.end.turns, ar) == []
 
 

@@ -50,7 +50,6 @@ from refsolver.statics.mechanism_energy import (
     MISTAKES,
     RULES,
     PotentialEnergy,
-    Slopes,
     positions,
     virtual_work,
     without_separation,
@@ -152,24 +151,23 @@ class Stability(Family):
             why = NoAnswer("not defined", f"what joins {lost[0]} and {lost[1]} has no direction")
             return Solution(dict.fromkeys(self.answers, why))
         t = ar.radians(given.angle) if given.torsion_springs else 0 * c
-        slopes = PotentialEnergy(given, ar, rules).slopes(t, c, s)
-        driven = ar.sign(slopes.first, "derivative of the potential energy")
+        energy = PotentialEnergy(given, ar, rules)
+        (first, parts), second = energy.first(t, c, s), energy.second(c, s)
+        driven = ar.sign(first, "derivative of the potential energy")
         stability: Value = NoAnswer("not defined", "it is not in equilibrium there")
         if driven == 0:
-            word = rules.stability(slopes.second, "second derivative of the potential energy", ar)
-            stability = Choice(word, {"V''": slopes.second})
+            word = rules.stability(second, "second derivative of the potential energy", ar)
+            stability = Choice(word, {"V''": second})
         answers = {
             "balance": Choice(BALANCE[0 if driven == 0 else 1 if driven < 0 else 2],
-                              {"V'": slopes.first}),
+                              {"V'": first}),
             "stability": stability,
-            "first": slopes.first,
-            "second": slopes.second,
+            "first": first,
+            "second": second,
         }  # fmt: skip
         sheets = (
-            number_sheet(
-                "First derivative of the potential energy", slopes.parts, self.method, MOMENT
-            ),
-            number_sheet("Sums", {"V'": slopes.first, "V''": slopes.second}, "", MOMENT),
+            number_sheet("First derivative of the potential energy", parts, self.method, MOMENT),
+            number_sheet("Sums", {"V'": first, "V''": second}, "", MOMENT),
         )
         return Solution(answers, sheets)
 
@@ -309,24 +307,26 @@ class EquilibriumPositions(Family):
         turn = 2 * ar.pi()
         energy = PotentialEnergy(given, ar, rules)
 
-        def slopes(x: Number) -> Slopes:
+        def first(x: Number) -> Number:
             t = turn * x
-            return energy.slopes(t, ar.cos(t), ar.sin(t))
+            return energy.first(t, ar.cos(t), ar.sin(t))[0]
 
-        zeros = nothing_does_work(
-            given, lambda c, s: energy.slopes(0 * c, c, s).first, start, end, ar
-        )
+        def second_at(x: Number) -> Number:
+            t = turn * x
+            return energy.second(ar.cos(t), ar.sin(t))
+
+        zeros = nothing_does_work(given, lambda c, s: energy.first(0 * c, c, s)[0], start, end, ar)
         if zeros:
             return _everywhere(zeros, ar)
         found = ar.roots(
-            lambda x: slopes(x).first,
-            lambda x: turn * slopes(x).second,
+            first,
+            lambda x: turn * second_at(x),
             (start, end),
             "positions of equilibrium",
         )
         states = []
         for number, x in enumerate(found, 1):
-            second = slopes(x).second
+            second = second_at(x)
             name = f"second derivative of the potential energy, position {number}"
             word = rules.stability(second, name, ar)
             states.append(

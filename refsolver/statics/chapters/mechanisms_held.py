@@ -118,15 +118,14 @@ class HoldingForce(Family):
             held = {"couple": why, "force": why}
             return Solution({**held, "displacements": displacements, "springs": springs})
         t = ar.radians(given.angle) if given.torsion_springs else 0 * c
-        slopes = PotentialEnergy(given, ar, rules).slopes(t, c, s)
+        couple, parts = PotentialEnergy(given, ar, rules).first(t, c, s)
         answers = {
-            "couple": slopes.first,
-            "force": self._force(given, slopes.first, displacements, ar),
+            "couple": couple,
+            "force": self._force(given, couple, displacements, ar),
             "displacements": displacements,
             "springs": springs,
         }
-        sheets = [number_sheet("Derivative of the potential energy", slopes.parts, self.method,
-                               MOMENT)]  # fmt: skip
+        sheets = [number_sheet("Derivative of the potential energy", parts, self.method, MOMENT)]
         if displacements:
             sheets.append(vector_sheet("Displacements for each radian", LENGTH, displacements))
         return Solution(answers, tuple(sheets))
