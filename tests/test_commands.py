@@ -1,4 +1,4 @@
-"""The commands as a user runs them: real processes, exit status, no traceback."""
+"""The commands as a user runs them: exit status, no traceback; some as real processes."""
 
 import json
 import subprocess
@@ -6,13 +6,16 @@ import sys
 
 import pytest
 
+from tests.command import command
+
 ANCHOR = "concurrent-forces/plane-resultant/anchor-three-four-five"
 
 
-def run(*arguments, cwd=None, **options):
+def run(*arguments, cwd=None):
+    """A process of its own."""
     return subprocess.run(
-        [sys.executable, "-m", "refsolver", *map(str, arguments)],
-        capture_output=True, text=True, timeout=120, check=False, cwd=cwd, **options,
+        [sys.executable, "-m", "refsolver", *arguments],
+        capture_output=True, text=True, timeout=120, check=False, cwd=cwd,
     )  # fmt: skip
 
 
@@ -45,14 +48,14 @@ def test_solve_prints_a_proven_enclosure():
 
 
 def test_solve_shows_the_working():
-    done = run("solve", ANCHOR)
-    assert done.returncode == 0
-    assert "along x (lbf)" in done.stdout and "sum" in done.stdout
+    done = command("solve", ANCHOR)
+    assert done.status == 0
+    assert "along x (lbf)" in done.out and "sum" in done.out
 
 
 def test_cases_lists_the_catalogue_as_json():
-    done = run("cases", "--format", "json")
-    found = json.loads(done.stdout)
+    done = command("cases", "--format", "json")
+    found = json.loads(done.out)
     entry = next(e for e in found if e["id"] == ANCHOR)
     assert {"id", "family", "title", "source", "published"} <= set(entry)
     assert set(entry["source"]) == {"kind", "work", "place", "read"}
@@ -67,9 +70,9 @@ def test_cases_lists_the_families_with_what_they_are_of():
 
 
 def test_selfcheck_adds_up():
-    done = run("selfcheck", "--family", "concurrent-forces/plane-resultant", "--format", "json")
-    found = json.loads(done.stdout)
-    assert done.returncode == 0, done.stdout + done.stderr
+    done = command("selfcheck", "--family", "concurrent-forces/plane-resultant", "--format", "json")
+    found = json.loads(done.out)
+    assert done.status == 0, done.words
     parts = found["agree"] + found["explained"] + found["disagree"] + found["not_proven"]
     assert parts == found["values"] > 0
     assert found["disagree"] == found["not_proven"] == 0
@@ -90,10 +93,16 @@ def test_selfcheck_adds_up():
     ],
 )
 def test_unusable_input_is_a_sentence(arguments, said, tmp_path):
-    done = run(*arguments, cwd=tmp_path)
-    assert done.returncode == 2
-    assert said in done.stderr and "Traceback" not in done.stderr
+    done = command(*arguments, cwd=tmp_path)
+    done.refuses()
+    assert said in done.err
     assert not list(tmp_path.iterdir())
+
+
+def test_a_process_ends_with_the_status(tmp_path):
+    done = run("check", "missing.toml", cwd=tmp_path)
+    assert done.returncode == 2 and not done.stdout
+    assert "cannot be read" in done.stderr and "Traceback" not in done.stderr
 
 
 def test_a_broken_case_file_gets_every_complaint(tmp_path):
@@ -113,20 +122,20 @@ force = { magnitude = "12 furlong", angle = "30" }
 force = { magnitude = "12 lbf" }
 """
     )
-    done = run("cases", "lint", path)
-    assert done.returncode == 2
+    done = command("cases", "lint", path)
+    assert done.status == 2
     for key in ("colour", "given.forces[1].force.magnitude", "given.forces[1].force.angle",
                 "given.forces[2].force"):  # fmt: skip
-        assert key in done.stdout, done.stdout
-    assert "Traceback" not in done.stderr
+        assert key in done.out, done.out
+    assert "Traceback" not in done.err
 
 
 def test_a_blank_case_names_every_given():
-    done = run("cases", "new", "concurrent-forces/plane-resultant")
-    assert done.returncode == 0
-    assert "[[given.forces]]" in done.stdout and "resultant" in done.stdout
+    done = command("cases", "new", "concurrent-forces/plane-resultant")
+    assert done.status == 0
+    assert "[[given.forces]]" in done.out and "resultant" in done.out
 
 
 def test_a_folder_without_cases_is_said(tmp_path):
-    done = run("cases", "lint", tmp_path)
-    assert done.returncode == 2 and "holds no case files" in done.stdout
+    done = command("cases", "lint", tmp_path)
+    assert done.status == 2 and "holds no case files" in done.out

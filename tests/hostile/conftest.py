@@ -2,35 +2,16 @@
 
 from __future__ import annotations
 
+import functools
 import shutil
-import sys
 from collections.abc import Callable
 from pathlib import Path
 
-import attrs
 import pytest
 
-from refsolver.cli import main
+from tests.command import Said
+from tests.command import command as run
 from tests.hostile.bases import Bases
-
-
-@attrs.frozen
-class Said:
-    """What a command came to."""
-
-    status: int
-    out: str
-    err: str
-
-    def refuses(self, *says: str) -> None:
-        """It is unusable input, said in words and nothing else."""
-        assert self.status == 2, self
-        assert self.err.strip(), self
-        for word in ("Traceback", "a fault of the program", "object at 0x"):
-            assert word not in self.out + self.err, self
-        for word in says:
-            assert word in self.err + self.out, self
-
 
 Command = Callable[..., Said]
 
@@ -49,24 +30,9 @@ def folder(_bases: Bases, tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def command(
-    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> Command:
+def command(folder: Path) -> Command:
     """Runs a command in ``folder``."""
-
-    def run(*arguments: object) -> Said:
-        monkeypatch.chdir(folder)
-        monkeypatch.setattr(sys, "argv", ["refsolver", *map(str, arguments)])
-        capsys.readouterr()
-        try:
-            main()
-            status = 0
-        except SystemExit as leaving:
-            status = int(leaving.code or 0)
-        shown = capsys.readouterr()
-        return Said(status, shown.out, shown.err)
-
-    return run
+    return functools.partial(run, cwd=folder)
 
 
 def tree(folder: Path) -> dict[str, tuple[int, int]]:

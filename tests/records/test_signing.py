@@ -9,9 +9,9 @@ import sys
 
 import pytest
 
-from refsolver.cli import main
 from refsolver.records.canonical import RecordError, sealed, write_record
 from refsolver.records.signing import SigningError, sign_record, signature_problem
+from tests.command import command
 
 pytest.importorskip("cryptography")
 OPENSSL = shutil.which("openssl")
@@ -46,14 +46,6 @@ def record(tmp_path):
     path = tmp_path / "record.json"
     write_record(sealed({"made up": "for this test"}, {}), path)
     return path
-
-
-def command(monkeypatch, capsys, *arguments):
-    monkeypatch.setattr(sys, "argv", ["refsolver", *map(str, arguments)])
-    with pytest.raises(SystemExit) as leaving:
-        main()
-    said = capsys.readouterr()
-    return leaving.value.code, said.out + said.err
 
 
 def test_the_vector_of_the_rfc_holds(tmp_path, keys):
@@ -136,16 +128,16 @@ def test_what_cannot_be_used_says_so(record, keys, tmp_path):
     assert not (tmp_path / "junk.sig").exists()
 
 
-def test_the_commands(record, keys, tmp_path, monkeypatch, capsys):
-    status, said = command(monkeypatch, capsys, "sign", record, "--key", keys[0])
-    assert status == 0 and "record.json.sig" in said
-    status, said = command(monkeypatch, capsys, "sign", record, "--key", tmp_path / "none.pem")
-    assert status == 2 and "cannot be read" in said
-    status, said = command(monkeypatch, capsys, "verify", record, "--signature", record)
-    assert status == 2 and "go together" in said
+def test_the_commands(record, keys, tmp_path):
+    done = command("sign", record, "--key", keys[0])
+    assert done.status == 0 and "record.json.sig" in done.words
+    done = command("sign", record, "--key", tmp_path / "none.pem")
+    assert done.status == 2 and "cannot be read" in done.words
+    done = command("verify", record, "--signature", record)
+    assert done.status == 2 and "go together" in done.words
 
 
-def test_a_missing_library_is_said_with_the_way_to_mend_it(record, keys, monkeypatch, capsys):
+def test_a_missing_library_is_said_with_the_way_to_mend_it(record, keys, monkeypatch):
     monkeypatch.setitem(sys.modules, "cryptography", None)
-    status, said = command(monkeypatch, capsys, "sign", record, "--key", keys[0])
-    assert status == 2 and "pip install 'refsolver[sign]'" in said
+    done = command("sign", record, "--key", keys[0])
+    assert done.status == 2 and "pip install 'refsolver[sign]'" in done.words

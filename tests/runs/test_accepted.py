@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import io
 import re
-import sys
 from collections.abc import Callable
 from datetime import date, timedelta
 from html.parser import HTMLParser
@@ -18,12 +17,12 @@ import pytest
 import refsolver.runs.checking as checking
 from refsolver.calculators.file import read_calculator_file
 from refsolver.catalogue.catalogue import Catalogue
-from refsolver.cli import main
 from refsolver.records.canonical import canonical, sealed
 from refsolver.records.changes import changes_since
 from refsolver.reporting.accepted import acceptances
 from refsolver.reporting.markdown import markdown_text
 from refsolver.runs.verifying import verify
+from tests.command import command
 
 FAMILY = "concurrent-forces/plane-resultant"
 MODULE = """
@@ -93,20 +92,15 @@ def check(
     tmp_path: Path,
     catalogue: Catalogue,
     monkeypatch: pytest.MonkeyPatch,
-    capsys: pytest.CaptureFixture[str],
 ) -> Callable[..., tuple[int, str]]:
     """The command, on the small catalogue, with some entries: exit status and what it says."""
     monkeypatch.setattr(checking, "Catalogue", lambda: catalogue)
-    monkeypatch.chdir(tmp_path)
     (tmp_path / "mast.py").write_text(MODULE)
 
     def checked(*entries: str) -> tuple[int, str]:
         (tmp_path / "mast.toml").write_text(TOML + "".join(entries))
-        monkeypatch.setattr(sys, "argv", ["refsolver", "check", "mast.toml", "--out", "out"])
-        with pytest.raises(SystemExit) as leaving:
-            main()
-        said = capsys.readouterr()
-        return int(leaving.value.code or 0), said.out + said.err
+        done = command("check", "mast.toml", "--out", "out", cwd=tmp_path)
+        return done.status, done.words
 
     return checked
 

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import json
-import sys
 
 import pytest
 
-from refsolver.cli import main
 from refsolver.runs.campaign import run_campaign
+from tests.command import command
 from tests.plane_pulls import INPUTS
 
 PROGRAM = """
@@ -130,12 +129,7 @@ def test_a_campaign_in_batches(tmp_path):
         (("batch = 20", 'batch = 20\npatterns = { r = "(.*)" }'), "leave out"),
     ],
 )
-def test_what_does_not_go_with_lines_is_said(tmp_path, monkeypatch, capsys, replace, said):
+def test_what_does_not_go_with_lines_is_said(tmp_path, replace, said):
     path = describe(tmp_path, replace=[replace])
-    monkeypatch.setattr(
-        sys, "argv", ["refsolver", "check", str(path), "--out", str(tmp_path / "o")]
-    )
-    with pytest.raises(SystemExit) as leaving:
-        main()
-    assert leaving.value.code == 2 and said in capsys.readouterr().err
+    command("check", path, "--out", tmp_path / "o").refuses(said)
     assert not (tmp_path / "o").exists()

@@ -20,13 +20,13 @@ from hypothesis import strategies as st
 
 from refsolver import demo
 from refsolver.arithmetic.columns import at
-from refsolver.cli import main
 from refsolver.runs import shards
 from refsolver.runs.campaign import run_campaign
 from refsolver.runs.campaign_log import CampaignLog
 from refsolver.runs.quick_shards import Left
 from refsolver.runs.solving import solve_case
 from refsolver.runs.tally import CellTally, Worst, added, cell_data, cell_from
+from tests.command import command
 from tests.plane_pulls import INPUTS
 
 DEMO = Path(demo.__file__).parent
@@ -396,40 +396,33 @@ def _lines(path: Path) -> int:
     return path.read_bytes().count(b"\n") if path.exists() else 0
 
 
-@pytest.fixture
-def said(monkeypatch, capsys):
+def refused(*arguments) -> str:
     """What an impossible campaign is answered with."""
-
-    def asked(*arguments) -> str:
-        monkeypatch.setattr(sys, "argv", ["refsolver", "campaign", *map(str, arguments)])
-        with pytest.raises(SystemExit) as left:
-            main()
-        assert left.value.code == 2
-        return capsys.readouterr().err
-
-    return asked
+    done = command("campaign", *arguments)
+    assert done.status == 2
+    return done.err
 
 
-def test_what_cannot_be_done_is_said(tmp_path, said):
+def test_what_cannot_be_done_is_said(tmp_path):
     path, out = described(tmp_path), tmp_path / "out"
-    assert "LOW..HIGH" in said(path, "--range", "100..1", "--out", out)
-    assert "LOW..HIGH" in said(path, "--range", "few", "--out", out)
-    assert "nothing to go on with" in said(path, "--resume", "--out", out)
-    assert "no [[family]] friction/belt" in said(path, "--family", "friction/belt")
+    assert "LOW..HIGH" in refused(path, "--range", "100..1", "--out", out)
+    assert "LOW..HIGH" in refused(path, "--range", "few", "--out", out)
+    assert "nothing to go on with" in refused(path, "--resume", "--out", out)
+    assert "no [[family]] friction/belt" in refused(path, "--family", "friction/belt")
     campaign(path, out, count=2)
     log = out / "campaign.log"
     log.write_text("0123456789abcdef {}\n")
-    assert "line 1 is damaged" in said(path, "--resume", "--out", out)
-    assert "cluster" in said(path, "--cluster", "tcp://127.0.0.1:1", "--out", tmp_path / "none")
+    assert "line 1 is damaged" in refused(path, "--resume", "--out", out)
+    assert "cluster" in refused(path, "--cluster", "tcp://127.0.0.1:1", "--out", tmp_path / "none")
     assert not (tmp_path / "none").exists()
 
 
-def test_a_campaign_that_was_begun_otherwise_is_not_mixed(tmp_path, said):
+def test_a_campaign_that_was_begun_otherwise_is_not_mixed(tmp_path):
     path, out = described(tmp_path), tmp_path / "out"
     log = CampaignLog(out / "campaign.log", {"seed": 1}, resume=False)
     log.add(0, CellTally())
     log.close()
-    assert "this is not the same: " in said(path, "--resume", "--out", out)
+    assert "this is not the same: " in refused(path, "--resume", "--out", out)
 
 
 worsts = st.builds(

@@ -8,12 +8,11 @@ from __future__ import annotations
 
 import json
 import math
-import sys
 
 import pytest
 
-from refsolver.cli import main
 from refsolver.runs.trial import trial_text
+from tests.command import command
 
 PROGRAM = """
 import math, sys, time
@@ -328,13 +327,8 @@ def test_a_trial_reports_numbers_that_are_never_printed(tmp_path):
         (("exit_codes = [7]", "exit_codes = [0]"), "both an answer and a refusal"),
     ],
 )
-def test_a_wrong_description_is_a_sentence(tmp_path, monkeypatch, capsys, replace, said):
+def test_a_wrong_description_is_a_sentence(tmp_path, replace, said):
     path = describe(tmp_path, replace=[replace])
     before = sorted(p.name for p in tmp_path.iterdir())
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr(sys, "argv", ["refsolver", "check", str(path), "--out", "out"])
-    with pytest.raises(SystemExit) as leaving:
-        main()
-    words = capsys.readouterr().err
-    assert leaving.value.code == 2 and said in words and "Traceback" not in words
+    command("check", path, "--out", "out", cwd=tmp_path).refuses(said)
     assert sorted(p.name for p in tmp_path.iterdir()) == before

@@ -9,16 +9,15 @@ from __future__ import annotations
 import hashlib
 import json
 import math
-import sys
 from pathlib import Path
 
 import openpyxl
 import pytest
 
 import refsolver.demo
-from refsolver.cli import main
 from refsolver.demo.make_workbook import form
 from refsolver.runs.checking import demo_files
+from tests.command import command
 
 DEMO = Path(refsolver.demo.__file__).parent
 
@@ -129,13 +128,10 @@ def test_everything_says_that_it_is_invented():
 
 
 @pytest.mark.slow
-def test_the_command_checks_all_of_them(tmp_path, monkeypatch, capsys):
-    arguments = ["refsolver", "check", "--demo", "--out", str(tmp_path), "--format", "json"]
-    monkeypatch.setattr(sys, "argv", arguments)
-    with pytest.raises(SystemExit) as leaving:
-        main()
-    found = json.loads(capsys.readouterr().out)
-    assert leaving.value.code == 0
+def test_the_command_checks_all_of_them(tmp_path):
+    done = command("check", "--demo", "--out", tmp_path, "--format", "json")
+    found = json.loads(done.out)
+    assert done.status == 0
     assert [entry["result"] for entry in found] == ["not met"] * 3
     for entry in found:
         assert all(Path(file).exists() for file in entry["files"])

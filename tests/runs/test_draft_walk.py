@@ -5,47 +5,16 @@ The workbook is made up here; the arithmetic in it is right.
 
 from __future__ import annotations
 
-import contextlib
-import io
 import json
 import re
-import sys
 
-import attrs
 import openpyxl
 import pytest
 
-from refsolver.cli import main
+from tests.command import command
 
 ANCHOR = "concurrent-forces/plane-resultant/anchor-three-four-five"
 ROWS = range(5, 13)
-
-
-@attrs.frozen
-class Done:
-    """What a command left: its exit status and what it printed."""
-
-    returncode: int
-    stdout: str
-    stderr: str
-
-
-def run(*arguments, cwd):
-    """The command in this process: the real entry point, without the cost of starting one."""
-    out, err = io.StringIO(), io.StringIO()
-    before = sys.argv
-    sys.argv = ["refsolver", *map(str, arguments)]
-    try:
-        with (
-            contextlib.chdir(cwd),
-            contextlib.redirect_stdout(out),
-            contextlib.redirect_stderr(err),
-            pytest.raises(SystemExit) as leaving,
-        ):
-            main()
-    finally:
-        sys.argv = before
-    return Done(int(leaving.value.code or 0), out.getvalue(), err.getvalue())
 
 
 def write_workbook(path, last=12):
@@ -96,9 +65,9 @@ def folder(tmp_path_factory):
     """The workbook with its draft, settled."""
     folder = tmp_path_factory.mktemp("draft")
     write_workbook(folder / "plate.xlsx")
-    done = run("draft", "plate.xlsx", cwd=folder)
-    assert done.returncode == 0, done.stderr
-    (folder / "said.txt").write_text(done.stdout)
+    done = command("draft", "plate.xlsx", cwd=folder)
+    assert done.status == 0, done.err
+    (folder / "said.txt").write_text(done.out)
     (folder / "settled.toml").write_text(settled((folder / "plate.toml").read_text()))
     return folder
 
@@ -116,36 +85,36 @@ def test_the_command_says_what_fits_and_what_is_next(folder):
 
 
 def test_an_unsettled_draft_is_refused_with_the_lines(folder, tmp_path):
-    done = run("check", folder / "plate.toml", "--out", "x", cwd=tmp_path)
-    assert done.returncode == 2 and not list(tmp_path.iterdir())
+    done = command("check", folder / "plate.toml", "--out", "x", cwd=tmp_path)
+    assert done.status == 2 and not list(tmp_path.iterdir())
     lines = (folder / "plate.toml").read_text().splitlines()
     number = 1 + next(n for n, line in enumerate(lines) if line.startswith("criterion"))
-    assert f"line {number}: criterion.absolute is not decided (write what holds)" in done.stderr
-    assert 'from is not decided: "+y" is a guess (if it is right strike "decide: "' in done.stderr
+    assert f"line {number}: criterion.absolute is not decided (write what holds)" in done.err
+    assert 'from is not decided: "+y" is a guess (if it is right strike "decide: "' in done.err
 
 
 def test_one_mark_left_is_enough_to_refuse(folder):
     text = (folder / "settled.toml").read_text()
     (folder / "left.toml").write_text(text.replace('toward = "+x"', 'toward = "decide: +x"', 1))
-    done = run("check", "left.toml", "--trial", ANCHOR, cwd=folder)
-    assert done.returncode == 2 and done.stderr.count("is not decided") == 1
+    done = command("check", "left.toml", "--trial", ANCHOR, cwd=folder)
+    assert done.status == 2 and done.err.count("is not decided") == 1
 
 
 def test_the_settled_draft_shows_a_case_and_is_met(folder):
-    trial = run("check", "settled.toml", "--trial", ANCHOR, cwd=folder)
-    assert trial.returncode == 0, trial.stderr
-    assert "Plate!B5" in trial.stdout and "Plate!B16" in trial.stdout
-    done = run("check", "settled.toml", "--out", "out", "--format", "json", cwd=folder)
-    assert done.returncode == 0, done.stdout + done.stderr
-    assert json.loads(done.stdout)["result"] == "met"
+    trial = command("check", "settled.toml", "--trial", ANCHOR, cwd=folder)
+    assert trial.status == 0, trial.err
+    assert "Plate!B5" in trial.out and "Plate!B16" in trial.out
+    done = command("check", "settled.toml", "--out", "out", "--format", "json", cwd=folder)
+    assert done.status == 0, done.out + done.err
+    assert json.loads(done.out)["result"] == "met"
 
 
 def test_a_sum_that_stops_a_row_short_is_not_met(folder, tmp_path):
     write_workbook(tmp_path / "plate.xlsx", last=11)
     (tmp_path / "settled.toml").write_text((folder / "settled.toml").read_text())
-    done = run("check", "settled.toml", "--out", "out", "--format", "json", cwd=tmp_path)
-    assert done.returncode == 1, done.stderr
-    assert json.loads(done.stdout)["result"] == "not met"
+    done = command("check", "settled.toml", "--out", "out", "--format", "json", cwd=tmp_path)
+    assert done.status == 1, done.err
+    assert json.loads(done.out)["result"] == "not met"
 
 
 @pytest.mark.parametrize(
@@ -162,12 +131,12 @@ def test_a_sum_that_stops_a_row_short_is_not_met(folder, tmp_path):
 )
 def test_what_cannot_be_drafted_is_a_sentence(folder, arguments, said):
     before = sorted(folder.iterdir())
-    done = run(*arguments, cwd=folder)
-    assert done.returncode == 2 and said in done.stderr and "Traceback" not in done.stderr
+    done = command(*arguments, cwd=folder)
+    assert done.status == 2 and said in done.err and "Traceback" not in done.err
     assert sorted(folder.iterdir()) == before
 
 
 def test_a_blank_for_a_function_is_written_beside_nothing(tmp_path):
-    done = run("draft", "--python", "shop:pull", "--family", "friction/belt", cwd=tmp_path)
-    assert done.returncode == 0, done.stderr
+    done = command("draft", "--python", "shop:pull", "--family", "friction/belt", cwd=tmp_path)
+    assert done.status == 0, done.err
     assert [path.name for path in tmp_path.iterdir()] == ["shop.toml"]

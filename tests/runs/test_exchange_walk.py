@@ -10,6 +10,7 @@ import pytest
 from refsolver.calculators.workbook.engine import EngineAbsent
 from refsolver.calculators.workbook.office import OfficeEngine, find_office
 from refsolver.records.canonical import read_record
+from tests.command import command
 
 FILE = """
 [calculator]
@@ -54,13 +55,6 @@ open("out.txt", "w").write(f"SUM = {math.hypot(x, y):.6f} kN\\n")
 """
 
 
-def run(*arguments, cwd):
-    return subprocess.run(
-        [sys.executable, "-m", "refsolver", *map(str, arguments)],
-        capture_output=True, text=True, timeout=300, check=False, cwd=cwd,
-    )  # fmt: skip
-
-
 def workbook(folder):
     book = openpyxl.Workbook()
     sheet = book.active
@@ -82,13 +76,13 @@ def test_a_workbook_by_exchange(tmp_path):
     except EngineAbsent as absent:
         pytest.skip(str(absent))
     workbook(tmp_path)
-    done = run("check", "guys.toml", "--exchange", "swap", "--cases", 5, cwd=tmp_path)
-    assert done.returncode == 0, done.stderr
+    done = command("check", "guys.toml", "--exchange", "swap", "--cases", 5, cwd=tmp_path)
+    assert done.status == 0, done.err
     copies = sorted((tmp_path / "swap").glob("*.xlsx"))
-    assert len(copies) == 5 and "save it" in done.stdout
+    assert len(copies) == 5 and "save it" in done.out
     # nothing saved yet: nothing is taken for an answer
-    done = run("check", "guys.toml", "--exchange", "swap", "--out", "early", cwd=tmp_path)
-    assert done.returncode == 1
+    done = command("check", "guys.toml", "--exchange", "swap", "--out", "early", cwd=tmp_path)
+    assert done.status == 1
     counts = read_record(tmp_path / "early" / "record.json")["content"]["counts"]
     assert counts["readings"]["no answer"] == counts["total"] > 0
     with OfficeEngine() as office:
@@ -97,7 +91,7 @@ def test_a_workbook_by_exchange(tmp_path):
             office.recalculate()
             office.save_as_xlsx(tmp_path / "saved.xlsx")
             shutil.move(tmp_path / "saved.xlsx", path)
-    done = run("check", "guys.toml", "--exchange", "swap", "--out", "late", cwd=tmp_path)
+    done = command("check", "guys.toml", "--exchange", "swap", "--out", "late", cwd=tmp_path)
     content = read_record(tmp_path / "late" / "record.json")["content"]
     readings = content["counts"]["readings"]
     assert readings["pass"] == content["counts"]["total"], content["cases"]
@@ -120,29 +114,29 @@ def test_a_program_by_exchange(tmp_path):
                          ("Guys!A8", "sum")):  # fmt: skip
         text = text.replace(cells, field)
     (tmp_path / "guys.toml").write_text(text)
-    done = run("check", "guys.toml", "--exchange", "swap", "--cases", 4, cwd=tmp_path)
-    assert done.returncode == 0, done.stderr
+    done = command("check", "guys.toml", "--exchange", "swap", "--cases", 4, cwd=tmp_path)
+    assert done.status == 0, done.err
     folders = [p for p in sorted((tmp_path / "swap").iterdir()) if p.is_dir()]
     assert len(folders) == 4
     for folder in folders[1:]:
         subprocess.run([sys.executable, "guys.py"], cwd=folder, check=True)
-    done = run("check", "guys.toml", "--exchange", "swap", "--out", "late", cwd=tmp_path)
+    done = command("check", "guys.toml", "--exchange", "swap", "--out", "late", cwd=tmp_path)
     readings = read_record(tmp_path / "late" / "record.json")["content"]["counts"]["readings"]
-    assert (readings["pass"], readings["no answer"]) == (3, 1), done.stdout
+    assert (readings["pass"], readings["no answer"]) == (3, 1), done.out
 
 
 def test_the_folder_of_another_state_is_refused(tmp_path):
     workbook(tmp_path)
-    run("check", "guys.toml", "--exchange", "swap", "--cases", 2, cwd=tmp_path)
+    command("check", "guys.toml", "--exchange", "swap", "--cases", 2, cwd=tmp_path)
     (tmp_path / "guys.toml").write_text(FILE + "\n# changed\n")
-    done = run("check", "guys.toml", "--exchange", "swap", cwd=tmp_path)
-    assert done.returncode == 2 and "another state" in done.stderr
+    done = command("check", "guys.toml", "--exchange", "swap", cwd=tmp_path)
+    assert done.status == 2 and "another state" in done.err
 
 
 def test_a_function_is_not_exchanged(tmp_path):
     workbook(tmp_path)
     text = FILE.replace('[workbook]\nfile = "guys.xlsx"', '[python]\nfunction = "a:b"')
     (tmp_path / "guys.toml").write_text(text)
-    done = run("check", "guys.toml", "--exchange", "swap", cwd=tmp_path)
-    assert done.returncode == 2 and "not checked by exchange" in done.stderr
+    done = command("check", "guys.toml", "--exchange", "swap", cwd=tmp_path)
+    assert done.status == 2 and "not checked by exchange" in done.err
     assert not (tmp_path / "swap").exists()

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import sys
-
 import pytest
 
-from refsolver.cli import main
+from tests.command import command
 
 MODULE = """
 import math, os, time
@@ -211,12 +209,7 @@ def test_a_slip_in_one_component_fails_the_vector(checked):
         ("", [('of = "sum of forces"', 'of = "the weather"')], "largest force"),
     ],
 )
-def test_a_wrong_description_is_a_sentence(tmp_path, monkeypatch, capsys, what, replace, said):
+def test_a_wrong_description_is_a_sentence(tmp_path, what, replace, said):
     path = describe(tmp_path, what, replace)
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr(sys, "argv", ["refsolver", "check", str(path), "--out", "out"])
-    with pytest.raises(SystemExit) as leaving:
-        main()
-    words = capsys.readouterr().err
-    assert leaving.value.code == 2 and said in words and "Traceback" not in words
+    command("check", path, "--out", "out", cwd=tmp_path).refuses(said)
     assert not (tmp_path / "out").exists()

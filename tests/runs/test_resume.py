@@ -27,8 +27,8 @@ import refsolver.runs.checking as checking
 from refsolver.calculators.workbook.engine import EngineAbsent
 from refsolver.calculators.workbook.office import find_office
 from refsolver.catalogue.catalogue import Catalogue
-from refsolver.cli import main
 from refsolver.records.canonical import canonical
+from tests.command import command
 
 ROOT = Path(refsolver.__file__).parent.parent
 DEMO = Path(refsolver.demo.__file__).parent
@@ -141,13 +141,6 @@ class Bench:
             [sys.executable, "-c", DRIVER, self.cases, *arguments],
             cwd=self.folder, env=env, text=True, start_new_session=True,
             stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
-        )  # fmt: skip
-
-    def verify(self, record: str) -> subprocess.CompletedProcess[str]:
-        return subprocess.run(
-            [sys.executable, "-m", "refsolver", "verify", record],
-            cwd=self.folder, env={**os.environ, "PYTHONPATH": str(ROOT)}, text=True,
-            capture_output=True, check=False,
         )  # fmt: skip
 
     def finish(self, *options: str, out: str = "out") -> tuple[int, str]:
@@ -305,15 +298,15 @@ def test_a_stopped_run_leaves_a_record_marked_incomplete(function: Bench, number
     assert (folder / "junit.xml").read_text().count("the run was stopped before") == asked - judged
     assert (folder / "findings.csv").read_text().count(",not judged,") >= asked - judged
 
-    intact = function.verify("out/record.json")
-    assert intact.returncode == 0, intact
-    assert f"holds; INCOMPLETE: the run was stopped with {judged} of {asked}" in intact.stdout
-    assert f"{judged} readings reproduced" in intact.stdout
+    intact = command("verify", "out/record.json", cwd=function.folder)
+    assert intact.status == 0, intact
+    assert f"holds; INCOMPLETE: the run was stopped with {judged} of {asked}" in intact.out
+    assert f"{judged} readings reproduced" in intact.out
     altered = content | {"overall": content["overall"] | {"complete": True, "result": "met"}}
     record = json.loads((folder / "record.json").read_bytes()) | {"content": altered}
     (folder / "altered.json").write_bytes(canonical(record) + b"\n")
-    altered = function.verify("out/altered.json")
-    assert altered.returncode == 1 and "content.overall was altered" in altered.stdout
+    altered = command("verify", "out/altered.json", cwd=function.folder)
+    assert altered.status == 1 and "content.overall was altered" in altered.out
     (folder / "altered.json").unlink()
 
     before = function.asked()
@@ -328,14 +321,6 @@ def test_a_stopped_run_leaves_a_record_marked_incomplete(function: Bench, number
     assert function.record()["circumstances"]["changes"]["previous"] == ""
 
 
-def run(monkeypatch: pytest.MonkeyPatch, folder: Path, *arguments: str) -> int:
-    monkeypatch.chdir(folder)
-    monkeypatch.setattr(sys, "argv", ["refsolver", *arguments])
-    with pytest.raises(SystemExit) as leaving:
-        main()
-    return int(leaving.value.code or 0)
-
-
 @pytest.fixture
 def unfinished(function: Bench, small: None) -> Bench:
     """A run that was killed after some cases, with a torn last line."""
@@ -348,9 +333,7 @@ def unfinished(function: Bench, small: None) -> Bench:
     return function
 
 
-def test_what_differs_is_said_and_nothing_is_touched(
-    unfinished: Bench, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_what_differs_is_said_and_nothing_is_touched(unfinished: Bench) -> None:
     folder = unfinished.folder
     journal = folder / "out" / "record.journal"
     before = journal.read_bytes()
@@ -362,13 +345,12 @@ def test_what_differs_is_said_and_nothing_is_touched(
         ("kite.toml", toml.replace("at_most = 3", "at_most = 2"), "the calculator file (was "),
     ):
         (folder / name).write_text(text)
-        assert run(monkeypatch, folder, *asks) == 2
-        assert said in capsys.readouterr().err
+        command(*asks, cwd=folder).refuses(said)
         assert journal.read_bytes() == before
         unfinished.file.write_text(toml)
         (folder / "kite.py").write_text(module)
-    assert run(monkeypatch, folder, *asks, "--digits", "31") == 2
-    assert "the digits asked (was 30, is 31)" in capsys.readouterr().err
+    asked = command(*asks, "--digits", "31", cwd=folder)
+    asked.refuses("the digits asked (was 30, is 31)")
 
     raw = before.decode()
     for damaged in (
@@ -377,30 +359,25 @@ def test_what_differs_is_said_and_nothing_is_touched(
         raw.replace('{"format"', '{"formats"', 1),
     ):
         journal.write_text(damaged)
-        assert run(monkeypatch, folder, *asks) == 2
-        assert "record.journal: " in capsys.readouterr().err
+        command(*asks, cwd=folder).refuses("record.journal: ")
     journal.write_bytes(before)
-    assert run(monkeypatch, folder, *asks) == 1
-    assert "Traceback" not in capsys.readouterr().err
+    done = command(*asks, cwd=folder)
+    assert done.status == 1 and "Traceback" not in done.err
     assert not journal.exists()
 
 
-def test_a_finished_run_is_not_asked_again(
-    function: Bench,
-    small: None,
-    monkeypatch: pytest.MonkeyPatch,
-    capsys: pytest.CaptureFixture[str],
-) -> None:
+def test_a_finished_run_is_not_asked_again(function: Bench, small: None) -> None:
     bench, tmp_path = function, function.folder
     asks = ("check", "kite.toml", "--out", "out", "--resume")
-    assert run(monkeypatch, tmp_path, *asks) == 1  # nothing to go on with: a run from the start
+    # nothing to go on with: a run from the start
+    assert command(*asks, cwd=tmp_path).status == 1
     assert len(bench.asked()) == 8
     before = (tmp_path / "out" / "record.json").read_bytes()
-    assert run(monkeypatch, tmp_path, *asks) == 1
+    assert command(*asks, cwd=tmp_path).status == 1
     assert bench.asked() == []
     assert (tmp_path / "out" / "record.json").read_bytes() == before
     bench.file.write_text(bench.file.read_text().replace("0.1 %", "1 %"))
-    run(monkeypatch, tmp_path, *asks)
+    command(*asks, cwd=tmp_path)
     assert len(bench.asked()) == 8
     assert bench.record()["circumstances"]["changes"]["items"]
 
@@ -474,19 +451,14 @@ def test_progress_shows_the_time_left(function: Bench) -> None:
     assert len({total for _, total, _ in steps}) == 1
 
 
-def test_a_sheet_is_not_resumed(
-    tmp_path: Path,
-    catalogue: Catalogue,
-    monkeypatch: pytest.MonkeyPatch,
-    capsys: pytest.CaptureFixture[str],
-) -> None:
+def test_a_sheet_is_not_resumed(tmp_path: Path, catalogue: Catalogue) -> None:
     bench = Bench(tmp_path, "program", catalogue)
     text = bench.file.read_text()
     how = text[text.index("[command]") : text.index("[[family]]")]
     bench.file.write_text(text.replace(how, '[sheet]\nfile = "filled.xlsx"\n'))
-    assert run(monkeypatch, tmp_path, "sheet", "kite.toml", "--out", "filled.xlsx") == 0
-    assert run(monkeypatch, tmp_path, "check", "kite.toml", "--out", "out", "--resume") == 2
-    assert "nothing to resume" in capsys.readouterr().err
+    assert command("sheet", "kite.toml", "--out", "filled.xlsx", cwd=tmp_path).status == 0
+    done = command("check", "kite.toml", "--out", "out", "--resume", cwd=tmp_path)
+    done.refuses("nothing to resume")
     assert not (tmp_path / "out").exists()
 
 

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import re
-import sys
 
 import pytest
 
 from refsolver.calculators.file import CalculatorFileError
 from refsolver.catalogue.schema import CaseFileError
-from refsolver.cli import main
 from refsolver.reporting.side_by_side import side_by_side
 from refsolver.runs.several import check_each, write_side_by_side
+from tests.command import command
 
 MODULE = """
 import math
@@ -135,10 +134,6 @@ def test_a_slip_in_the_last_file_costs_no_run(tmp_path):
 
 
 @pytest.mark.parametrize("option", [["--trial", "x"], ["--exchange", "swap"]])
-def test_trial_and_exchange_take_one_calculator(tmp_path, monkeypatch, capsys, option):
+def test_trial_and_exchange_take_one_calculator(tmp_path, option):
     paths = [written(tmp_path, name, "1") for name in ("one_gate", "other_gate")]
-    monkeypatch.setattr(sys, "argv", ["refsolver", "check", *map(str, paths), *option])
-    with pytest.raises(SystemExit) as leaving:
-        main()
-    assert leaving.value.code == 2
-    assert "one calculator file at a time" in capsys.readouterr().err
+    command("check", *paths, *option).refuses("one calculator file at a time")

@@ -1,8 +1,6 @@
 """The third walk: a calculator that only a person can drive, from sheet to judged record."""
 
 import re
-import subprocess
-import sys
 
 import openpyxl
 import pytest
@@ -10,6 +8,7 @@ import pytest
 from refsolver.calculators.answer_sheet import SheetProblem, read_sheet
 from refsolver.records.canonical import read_record
 from refsolver.runs.verifying import verify
+from tests.command import command
 
 FILE = """
 [calculator]
@@ -53,13 +52,6 @@ criterion = { rounded_to = "0.1 lbf", manner = "nearest", reason = "the app show
 """
 
 
-def run(*arguments, cwd):
-    return subprocess.run(
-        [sys.executable, "-m", "refsolver", *map(str, arguments)],
-        capture_output=True, text=True, timeout=300, check=False, cwd=cwd,
-    )  # fmt: skip
-
-
 def typed_cases(book):
     """What a person reads on the sheet: {case: [(pull, angle), ...]}."""
     cases = {}
@@ -87,8 +79,8 @@ def walk(tmp_path_factory):
     """A sheet written by the command, filled in rightly."""
     folder = tmp_path_factory.mktemp("sheet")
     (folder / "app.toml").write_text(FILE)
-    done = run("sheet", "app.toml", "--cases", 8, "--out", "blank.xlsx", cwd=folder)
-    assert done.returncode == 0, done.stderr
+    done = command("sheet", "app.toml", "--cases", 8, "--out", "blank.xlsx", cwd=folder)
+    assert done.status == 0, done.err
     book = openpyxl.load_workbook(folder / "blank.xlsx")
     cases = typed_cases(book)
     assert len(cases) == 8
@@ -104,8 +96,8 @@ def changed(walk, tmp_path, change):
     book = openpyxl.load_workbook(walk / "filled.xlsx")
     change(book)
     book.save(tmp_path / "filled.xlsx")
-    done = run("check", "app.toml", "--out", "out", cwd=tmp_path)
-    assert done.returncode in (0, 1), done.stderr
+    done = command("check", "app.toml", "--out", "out", cwd=tmp_path)
+    assert done.status in (0, 1), done.err
     return read_record(tmp_path / "out" / "record.json")["content"]
 
 
@@ -227,8 +219,8 @@ def test_a_refusal_where_an_answer_exists(walk, tmp_path):
 
 
 def test_existing_sheets_are_not_overwritten(walk):
-    done = run("sheet", "app.toml", "--out", "filled.xlsx", cwd=walk)
-    assert done.returncode == 2 and "may hold readings" in done.stderr
+    done = command("sheet", "app.toml", "--out", "filled.xlsx", cwd=walk)
+    assert done.status == 2 and "may hold readings" in done.err
 
 
 def test_what_is_no_sheet_is_said(tmp_path):
@@ -243,5 +235,5 @@ def test_what_is_no_sheet_is_said(tmp_path):
 
 def test_decimals_must_be_said(tmp_path):
     (tmp_path / "app.toml").write_text(FILE.replace("decimals = 0\n", ""))
-    done = run("sheet", "app.toml", cwd=tmp_path)
-    assert done.returncode == 2 and "say 'decimals'" in done.stderr
+    done = command("sheet", "app.toml", cwd=tmp_path)
+    assert done.status == 2 and "say 'decimals'" in done.err

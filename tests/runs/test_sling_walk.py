@@ -1,14 +1,13 @@
 """A sling calculator on a phone: one-sided criterion, stated assumption, a rightful refusal."""
 
 import math
-import subprocess
-import sys
 
 import openpyxl
 import pytest
 
 from refsolver.records.canonical import read_record
 from refsolver.runs.verifying import verify
+from tests.command import command
 
 FILE = """
 [calculator]
@@ -56,13 +55,6 @@ reason = "the app shows whole pounds"
 """
 
 
-def run(*arguments, cwd):
-    return subprocess.run(
-        [sys.executable, "-m", "refsolver", *map(str, arguments)],
-        capture_output=True, text=True, timeout=300, check=False, cwd=cwd,
-    )  # fmt: skip
-
-
 def filled(folder, tension):
     """The blank sheet filled in with what the app shows; a level leg it declines."""
     book = openpyxl.load_workbook(folder / "blank.xlsx")
@@ -83,15 +75,15 @@ def filled(folder, tension):
 def sheet(tmp_path_factory):
     folder = tmp_path_factory.mktemp("sling")
     (folder / "sling.toml").write_text(FILE)
-    done = run("sheet", "sling.toml", "--cases", 6, "--out", "blank.xlsx", cwd=folder)
-    assert done.returncode == 0, done.stderr
+    done = command("sheet", "sling.toml", "--cases", 6, "--out", "blank.xlsx", cwd=folder)
+    assert done.status == 0, done.err
     return folder
 
 
 def test_a_tension_rounded_up_is_accepted(sheet):
     filled(sheet, lambda w, n, a: f"{math.ceil(w / n / math.sin(math.radians(a)) - 1e-9)} lb")
-    done = run("check", "sling.toml", "--out", "up", cwd=sheet)
-    assert done.returncode == 0, done.stdout
+    done = command("check", "sling.toml", "--out", "up", cwd=sheet)
+    assert done.status == 0, done.out
     content = read_record(sheet / "up" / "record.json")["content"]
     assert content["overall"]["result"] == "met"
     assert verify(sheet / "up" / "record.json").holds
@@ -101,7 +93,7 @@ def test_a_tension_rounded_up_is_accepted(sheet):
 def test_a_tension_cut_to_tens_is_low_and_not_accepted(sheet):
     """Within one per cent, but on the unsafe side."""
     filled(sheet, lambda w, n, a: f"{int(w / n / math.sin(math.radians(a)) * 0.995)} lb")
-    done = run("check", "sling.toml", "--out", "low", cwd=sheet)
-    assert done.returncode == 1
+    done = command("check", "sling.toml", "--out", "low", cwd=sheet)
+    assert done.status == 1
     content = read_record(sheet / "low" / "record.json")["content"]
     assert content["overall"]["result"] == "not met"

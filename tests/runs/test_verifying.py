@@ -3,14 +3,12 @@
 import json
 import random
 import shutil
-import sys
 
 import pytest
 
 from refsolver.calculators.file import read_calculator_file
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.catalogue.ladders import LADDER
-from refsolver.cli import main
 from refsolver.records.alterations import alterations
 from refsolver.records.building import circumstances_of, content_of
 from refsolver.records.canonical import RecordError, canonical, read_record, sealed, write_record
@@ -19,6 +17,7 @@ from refsolver.runs import restating
 from refsolver.runs.check import run_check
 from refsolver.runs.diagnosis import diagnosis_data
 from refsolver.runs.verifying import copy_differences, verify
+from tests.command import command
 
 MODULE = """
 import math
@@ -283,7 +282,7 @@ def test_comparing_tells_within_from_beyond(path, tmp_path):
     assert json.dumps(found.data())
 
 
-def test_the_command_checks_a_signature_too(path, tmp_path, monkeypatch, capsys):
+def test_the_command_checks_a_signature_too(path, tmp_path):
     asymmetric = pytest.importorskip("cryptography.hazmat.primitives.asymmetric.ed25519")
     from cryptography.hazmat.primitives.serialization import (
         Encoding,
@@ -301,20 +300,15 @@ def test_the_command_checks_a_signature_too(path, tmp_path, monkeypatch, capsys)
     record = tmp_path / "record.json"
     record.write_bytes(path.read_bytes())
 
-    def command(*arguments):
-        monkeypatch.setattr(sys, "argv", ["refsolver", *map(str, arguments)])
-        with pytest.raises(SystemExit) as leaving:
-            main()
-        return leaving.value.code, capsys.readouterr().out
-
-    assert command("sign", record, "--key", private)[0] == 0
+    assert command("sign", record, "--key", private).status == 0
     signature = tmp_path / "record.json.sig"
     asked = ("verify", record, "--signature", signature, "--public", public)
-    status, said = command(*asked)
-    assert status == 0 and "holds, signed" in said
-    found = json.loads(command(*asked, "--format", "json")[1])
+    done = command(*asked)
+    assert done.status == 0 and "holds, signed" in done.out
+    found = json.loads(command(*asked, "--format", "json").out)
     assert found["holds"] and found["signature"] == "holds"
     changed = read_record(record)
     write_record(sealed(changed["content"], changed["circumstances"] | {"platform": "?"}), record)
-    status, said = command(*asked)
-    assert status == 1 and "is not a signature of these bytes" in said and "DOES NOT HOLD" in said
+    done = command(*asked)
+    assert done.status == 1 and "DOES NOT HOLD" in done.out
+    assert "is not a signature of these bytes" in done.out

@@ -1,0 +1,53 @@
+"""How the processes that run the tests, and those that tests start, are set up."""
+
+from __future__ import annotations
+
+import gc
+import os
+import shutil
+import sys
+import tempfile
+from typing import Any
+
+import pytest
+
+BYTECODE = pytest.StashKey[str]()
+HANDED = "refsolver bytecode"
+
+# As the command does: exact numbers are many small objects without cycles.
+gc.set_threshold(100_000, 20, 20)
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Where Python is told to keep no bytecode, that of started processes goes to a folder.
+
+    Else each of them would compile the package anew, which takes as long as most commands.
+    The processes that run the tests are left as they are.
+    """
+    handed = getattr(config, "workerinput", {}).get(HANDED)
+    if handed is None and sys.dont_write_bytecode:
+        config.stash[BYTECODE] = tempfile.mkdtemp(prefix="refsolver-bytecode-")
+    folder = handed or config.stash.get(BYTECODE, None)
+    if folder is not None and not config.getoption("tx", None):
+        os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+        os.environ["PYTHONPYCACHEPREFIX"] = folder
+
+
+def pytest_unconfigure(config: pytest.Config) -> None:
+    if (folder := config.stash.get(BYTECODE, None)) is not None:
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_configure_node(node: Any) -> None:
+    """The processes of one run share the folder."""
+    if (folder := node.config.stash.get(BYTECODE, None)) is not None:
+        node.workerinput[HANDED] = folder
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Files with slow tests come first where tests are shared out, lest one be the last."""
+    if hasattr(config, "workerinput"):
+        slow = {item.path for item in items if item.get_closest_marker("slow")}
+        items.sort(key=lambda item: item.path not in slow)
