@@ -1,13 +1,15 @@
 """README.md and DEVELOPERS.md hold: their commands run, word for word, in a user's folder.
 
 Left out, with the reason: making an environment and installing into it (needs the network;
-`.ci/run` does it), and the command that runs the tests, which would run this one again.
+`.ci/run` does it), the command that runs the tests, which would run this one again, and the
+demonstration, which `tests/runs/test_demo.py` runs word for word.
 """
 
 from __future__ import annotations
 
 import os
 import re
+import shlex
 import subprocess
 import sys
 import tomllib
@@ -24,6 +26,7 @@ from refsolver.calculators.granted import read_fixed
 from refsolver.catalogue.toml import TomlReader
 from refsolver.commands import commands
 from refsolver.statics.registry import family
+from tests.command import Said, command
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -64,17 +67,13 @@ def part_to_run(line):
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
-    """A user's folder with the README's workbook, and ``refsolver`` on the path."""
+    """A user's folder with the README's workbook."""
     folder = tmp_path_factory.mktemp("user")
     book = openpyxl.Workbook()
     book.active.title = "Sheet1"
     for cell, value in PULLS.items():
         book.active[cell] = value
     book.save(folder / "pulls.xlsx")
-    program = folder / "bin" / "refsolver"
-    program.parent.mkdir()
-    program.write_text(f'#!/bin/sh\nexec "{sys.executable}" -m refsolver "$@"\n')
-    program.chmod(0o755)
     return folder
 
 
@@ -83,13 +82,14 @@ def shell(folder):
     """Runs a line as it stands in the document."""
 
     def run(line):
-        path = os.pathsep.join([str(folder / "bin"), os.environ["PATH"]])
-        python_path = os.pathsep.join([str(ROOT), os.environ.get("PYTHONPATH", "")])
-        return subprocess.run(
+        words = shlex.split(line)
+        if words[0] == "refsolver":
+            return command(*words[1:], cwd=folder)
+        done = subprocess.run(
             ["sh", "-c", line],
-            cwd=folder, env={**os.environ, "PATH": path, "PYTHONPATH": python_path},
-            capture_output=True, text=True, timeout=300, check=False,
+            cwd=folder, capture_output=True, text=True, timeout=300, check=False,
         )  # fmt: skip
+        return Said(done.returncode, done.stdout, done.stderr)
 
     return run
 
@@ -113,13 +113,13 @@ def walked(folder, shell):
     """The README's own shell lines, run from top to bottom; what each printed."""
     said = {}
     for line in lines_of(README):
-        command = part_to_run(line)
-        if not command or "--demo" in command:
+        part = part_to_run(line)
+        if not part or "--demo" in part:
             continue
-        done = shell(command)
-        assert done.returncode == 0, f"{command}\n{done.stdout}{done.stderr}"
-        said[command] = done.stdout
-        if command == "refsolver draft pulls.xlsx":
+        done = shell(part)
+        assert done.status == 0, f"{part}\n{done.words}"
+        said[part] = done.out
+        if part == "refsolver draft pulls.xlsx":
             draft = (folder / "pulls.toml").read_text()
             said["draft"] = draft
             said["refused"] = shell("refsolver check pulls.toml")
@@ -130,11 +130,11 @@ def walked(folder, shell):
 def test_the_draft_is_the_one_shown(walked):
     shown, _ = blocks(FIVE_MINUTES, "toml")
     assert shown in walked["draft"] + "\n"
-    assert walked["refused"].returncode == 2 and "is not decided" in walked["refused"].stderr
+    assert walked["refused"].status == 2 and "is not decided" in walked["refused"].err
 
 
 def test_the_five_minutes_end_in_met(walked, folder):
-    (trial,) = [said for command, said in walked.items() if "--trial" in command]
+    (trial,) = [said for part, said in walked.items() if "--trial" in part]
     assert "Sheet1!B5" in trial and "Sheet1!B16" in trial
     (check,) = [s for command, s in walked.items() if command.endswith("--out pulls-check")]
     assert ": MET" in check
@@ -165,7 +165,7 @@ def test_blanks_for_other_kinds_are_written(walked, folder):
 
 
 def test_the_signature_holds(walked):
-    (said,) = [said for command, said in walked.items() if "--public" in command]
+    (said,) = [said for part, said in walked.items() if "--public" in part]
     assert "holds, signed" in said
 
 
@@ -188,15 +188,6 @@ def test_the_job_keeps_what_its_commands_write(walked, folder):
     assert kept["when"] == "always" and (folder / kept["paths"][0] / "report.html").exists()
     suites = junitparser.JUnitXml.fromfile(str(folder / kept["reports"]["junit"]))
     assert suites.tests > 0 and suites.failures == suites.errors == 0
-
-
-@pytest.mark.slow
-def test_the_demonstration_is_not_met_as_the_readme_says(folder, shell):
-    (command,) = [c for line in lines_of(README) if "--demo" in (c := part_to_run(line))]
-    done = shell(command)
-    assert done.returncode == 0, done.stderr
-    assert done.stdout.count(": NOT MET") == 3
-    assert len(list((folder / "demo-check").glob("*/report.html"))) == 3
 
 
 def test_developers_has_no_shell_blocks_that_nobody_runs():

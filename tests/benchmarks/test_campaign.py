@@ -21,7 +21,7 @@ import pytest
 
 from refsolver.runs.shards import Cell, Plan, run_shard
 from tests.benchmarks.test_resultant import kernel
-from tests.plane_pulls import INPUTS
+from tests.plane_pulls import inputs, output
 
 FAMILY = "concurrent-forces/plane-resultant"
 
@@ -63,16 +63,8 @@ at_most = 8
 reason = "the kernel that it is compared with has eight"
 
 """
-    + INPUTS
-    + """
-[[family.output]]
-answer = "resultant"
-take = "magnitude"
-unit = "kN"
-place = "."
-says = "r"
-criterion = { relative = "0.01 %", absolute = "1e-9 kN", reason = "doubles" }
-"""
+    + inputs()
+    + output('{ relative = "0.01 %", absolute = "1e-9 kN", reason = "doubles" }', place=".")
 )
 
 MEASURED = """

@@ -15,7 +15,7 @@ from refsolver.calculators.file import CalculatorFileError, read_calculator_file
 from refsolver.calculators.opening import open_calculator
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.runs.check import run_check
-from tests.plane_pulls import INPUTS
+from tests.plane_pulls import inputs, output
 
 FILE = (
     """
@@ -36,16 +36,8 @@ exit_codes = [422]
 name = "concurrent-forces/plane-resultant"
 
 """
-    + INPUTS
-    + """
-[[family.output]]
-answer = "resultant"
-take = "magnitude"
-unit = "kN"
-place = "r"
-says = "r"
-criterion = { relative = "1e-9", absolute = "1e-9 kN", reason = "doubles" }
-"""
+    + inputs()
+    + output('{ relative = "1e-9", absolute = "1e-9 kN", reason = "doubles" }')
 )
 
 

@@ -26,7 +26,7 @@ from refsolver.runs.campaign import run_campaign
 from refsolver.runs.campaign_log import LOG
 from refsolver.runs.check import opened_check, run_check
 from refsolver.runs.checking import _same as same_of
-from tests.plane_pulls import INPUTS
+from tests import plane_pulls
 
 FAMILY = "concurrent-forces/plane-resultant"
 ONE = f"{FAMILY}/anchor-three-four-five"
@@ -92,7 +92,7 @@ if __name__ == "__main__":
 
 def calculator(kind: str) -> str:
     """The text of a calculator file."""
-    inputs = INPUTS
+    inputs = plane_pulls.inputs()
     output = OUTPUT
     if kind == "sheet":
         inputs = inputs.replace("place =", "decimals = 2\nplace =")

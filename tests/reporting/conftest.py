@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import copy
-import functools
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -43,15 +42,10 @@ def resealed() -> Callable[[Record], Record]:
     return lambda record: sealed(record["content"], record["circumstances"])
 
 
-@functools.cache
-def _chromium() -> str | None:
-    return shutil.which("chromium") or shutil.which("chromium-browser")
-
-
-@pytest.fixture
+@pytest.fixture(scope="session")
 def chromium() -> str:
     """The path of a Chromium; skips the test where there is none."""
-    found = _chromium()
+    found = shutil.which("chromium") or shutil.which("chromium-browser")
     if found is None:
         pytest.skip("Chromium is not installed")
     return found

@@ -25,23 +25,32 @@ def report(_record, tmp_path_factory):
     return write_reports(_record, tmp_path_factory.mktemp("report"))[0]
 
 
-@pytest.fixture
-def open_page(chromium, report):
-    """Opens the report; records console messages, errors and requests."""
+@pytest.fixture(scope="module")
+def browser(chromium):
     with sync_playwright() as playwright:
         running = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
-
-        def opened(width=1280, **options):
-            page = running.new_page(viewport={"width": width, "height": 900}, **options)
-            page.seen = []
-            page.on("console", lambda message: page.seen.append(message.text))
-            page.on("pageerror", lambda error: page.seen.append(str(error)))
-            page.on("request", lambda r: page.seen.append(r.url) if r.url != report.as_uri() else 0)
-            page.goto(report.as_uri())
-            return page
-
-        yield opened
+        yield running
         running.close()
+
+
+@pytest.fixture
+def open_page(browser, report):
+    """Opens the report in a window of its own; records console messages, errors and requests."""
+    pages = []
+
+    def opened(width=1280, **options):
+        page = browser.new_page(viewport={"width": width, "height": 900}, **options)
+        pages.append(page)
+        page.seen = []
+        page.on("console", lambda message: page.seen.append(message.text))
+        page.on("pageerror", lambda error: page.seen.append(str(error)))
+        page.on("request", lambda r: page.seen.append(r.url) if r.url != report.as_uri() else 0)
+        page.goto(report.as_uri())
+        return page
+
+    yield opened
+    for page in pages:
+        page.close()
 
 
 @pytest.mark.parametrize("width", [360, 820, 1440])

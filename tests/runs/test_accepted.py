@@ -23,6 +23,7 @@ from refsolver.reporting.accepted import acceptances
 from refsolver.reporting.markdown import markdown_text
 from refsolver.runs.verifying import verify
 from tests.command import command
+from tests.plane_pulls import inputs, output
 
 FAMILY = "concurrent-forces/plane-resultant"
 MODULE = """
@@ -33,6 +34,7 @@ def total(asked):
     r = math.hypot(x, y)
     return {"r": 1.01 * r if x < -1 else r, "up": y}
 """
+AGREED = '{ relative = "0.1 %", absolute = "0.01 lbf", reason = "as agreed" }'
 TOML = f"""
 [calculator]
 name = "Mast stays (made up)"
@@ -42,25 +44,8 @@ owner = "a yard that does not exist"
 function = "mast:total"
 [[family]]
 name = "{FAMILY}"
-[[family.input]]
-given = "forces[*].force"
-take = "magnitude"
-unit = "lbf"
-place = "pulls[*].size"
-says = "size"
-[[family.input]]
-given = "forces[*].force"
-take = "angle"
-unit = "deg"
-place = "pulls[*].turn"
-says = "turn"
-[[family.output]]
-answer = "resultant"
-take = "magnitude"
-unit = "lbf"
-place = "r"
-says = "r"
-criterion = {{ relative = "0.1 %", absolute = "0.01 lbf", reason = "as agreed" }}
+{inputs("lbf")}
+{output(AGREED, "lbf")}
 [[family.output]]
 answer = "resultant"
 take = "component"
@@ -68,7 +53,7 @@ along = "+y"
 unit = "lbf"
 place = "up"
 says = "up"
-criterion = {{ relative = "0.1 %", absolute = "0.01 lbf", reason = "as agreed" }}
+criterion = {AGREED}
 """
 LEFT = f"{FAMILY}/downward-left"
 TODAY = date.today()

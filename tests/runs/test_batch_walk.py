@@ -8,7 +8,7 @@ import pytest
 
 from refsolver.runs.campaign import run_campaign
 from tests.command import command
-from tests.plane_pulls import INPUTS
+from tests.plane_pulls import inputs
 
 PROGRAM = """
 import json, math, os, sys, time
@@ -51,7 +51,7 @@ exit_codes = [9]
 [[family]]
 name = "concurrent-forces/plane-resultant"
 """
-    + INPUTS.replace('"kN"', '"lbf"')
+    + inputs("lbf")
     + """
 [[family.output]]
 answer = "resultant"

@@ -27,7 +27,7 @@ from refsolver.runs.quick_shards import Left
 from refsolver.runs.solving import solve_case
 from refsolver.runs.tally import CellTally, Worst, added, cell_data, cell_from
 from tests.command import command
-from tests.plane_pulls import INPUTS
+from tests.plane_pulls import inputs, output
 
 DEMO = Path(demo.__file__).parent
 FAMILY = "concurrent-forces/plane-resultant"
@@ -117,16 +117,8 @@ at_least = "40 kN"
 reason = "a slack line shows nothing"
 
 """
-    + INPUTS
-    + """
-[[family.output]]
-answer = "resultant"
-take = "magnitude"
-unit = "kN"
-place = "."
-says = "r"
-criterion = { relative = "0.01 %", absolute = "1e-9 kN", reason = "doubles" }
-"""
+    + inputs()
+    + output('{ relative = "0.01 %", absolute = "1e-9 kN", reason = "doubles" }', place=".")
 )
 
 
@@ -335,12 +327,19 @@ def test_calculators_of_every_kind_work_in_each_worker(tmp_path):
     assert all(int(readings) >= 12 for readings in list(counts.values())[1:])
 
 
+@pytest.fixture(scope="module")
+def undisturbed(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("calm")
+    return campaign(described(folder, "1.001"), folder / "out", count=1500)
+
+
 @pytest.mark.parametrize(
     ("number", "workers"), [(signal.SIGINT, 1), (signal.SIGINT, 2), (signal.SIGKILL, 2)]
 )
-def test_a_campaign_that_is_ended_goes_on_to_the_same_result(tmp_path, number, workers):
+def test_a_campaign_that_is_ended_goes_on_to_the_same_result(
+    tmp_path, number, workers, undisturbed
+):
     path = described(tmp_path, "1.001")
-    undisturbed = campaign(path, tmp_path / "calm", count=1500)
     out = tmp_path / "out"
     command = [
         sys.executable, "-c", "from refsolver.cli import main; main()", "campaign", str(path),

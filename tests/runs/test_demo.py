@@ -9,17 +9,23 @@ from __future__ import annotations
 import hashlib
 import json
 import math
+import re
+import shlex
 from pathlib import Path
 
 import openpyxl
 import pytest
 
 import refsolver.demo
+import refsolver.runs.checking as checking
 from refsolver.demo.make_workbook import form
+from refsolver.records.canonical import read_record
 from refsolver.runs.checking import demo_files
 from tests.command import command
 
 DEMO = Path(refsolver.demo.__file__).parent
+README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+SUGGESTION = re.compile(r"Explained by a known mistake, ([^:]+): .* \((\d+) of (\d+) failing")
 
 
 @pytest.fixture(scope="module")
@@ -127,13 +133,51 @@ def test_everything_says_that_it_is_invented():
     assert "Everything here is invented" in (DEMO / "README.md").read_text()
 
 
+# --- over the whole catalogue, by the command of the README
+
+
+@pytest.fixture(scope="module")
+def written(tmp_path_factory):
+    """What the command prints, and the folder that it writes."""
+    folder = tmp_path_factory.mktemp("user")
+    (line,) = [line for line in README.splitlines() if "check --demo" in line]
+    words = shlex.split(line.removeprefix(".venv/bin/"))
+    assert words[:3] == ["refsolver", "check", "--demo"] and words[3] == "--out"
+    done = command(*words[1:], cwd=folder)
+    assert done.status == 0, done.err
+    return done.out, folder / words[4]
+
+
 @pytest.mark.slow
-def test_the_command_checks_all_of_them(tmp_path):
-    done = command("check", "--demo", "--out", tmp_path, "--format", "json")
-    found = json.loads(done.out)
-    assert done.status == 0
+def test_the_command_checks_all_of_them(written):
+    out, folder = written
+    assert out.count(": NOT MET") == 3
+    folders = [p.stem for p in demo_files()]
+    assert sorted(p.name for p in folder.iterdir()) == [*folders, "side-by-side.md"]
+    for name in folders:
+        assert {"report.html", "record.json"} <= {p.name for p in (folder / name).iterdir()}
+
+
+@pytest.mark.slow
+def test_the_planted_mistakes_are_named_first(written):
+    first = {}
+    for path in sorted(written[1].glob("*/record.json")):
+        content = read_record(path)["content"]
+        said = content["diagnosis"]["suggestions"][0]
+        name, explained, failing = SUGGESTION.match(said).groups()
+        first[path.parent.name] = name
+        assert int(failing) >= 0.95 * content["counts"]["readings"]["fail"]
+        assert int(failing) - int(explained) <= 0.02 * int(failing)
+    assert first == {
+        "hanger-workbook": "one-argument arctangent",
+        "hanger-program": "angle from the wrong axis, down to the left",
+        "hanger-module": "early rounding to whole lbf",
+    }
+
+
+def test_the_command_lists_them_as_data(tmp_path, monkeypatch, catalogue):
+    monkeypatch.setattr(checking, "Catalogue", lambda: catalogue)
+    found = json.loads(command("check", "--demo", "--out", tmp_path, "--format", "json").out)
     assert [entry["result"] for entry in found] == ["not met"] * 3
     for entry in found:
         assert all(Path(file).exists() for file in entry["files"])
-    folders = [p.stem for p in demo_files()]
-    assert sorted(p.name for p in tmp_path.iterdir()) == [*folders, "side-by-side.md"]

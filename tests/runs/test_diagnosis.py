@@ -14,7 +14,6 @@ import pytest
 from refsolver.calculators.file import read_calculator_file
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.runs.check import run_check
-from refsolver.runs.checking import demo_files
 from refsolver.runs.diagnosis import diagnose, diagnosis_data
 
 RIGHT = {
@@ -221,19 +220,3 @@ def test_an_error_that_is_not_listed_is_unexplained(checked, wrong):
 
 def test_a_right_calculator_is_not_diagnosed(checked):
     assert diagnosis_data(checked()) == {"suggestions": [], "cases": {}}
-
-
-@pytest.mark.slow
-def test_the_planted_mistakes_of_the_demonstration_are_named_first():
-    first = {}
-    for path in demo_files():
-        run = run_check(read_calculator_file(path), Catalogue(), digits=20)
-        explanations, unexplained = diagnose(run)
-        first[path.stem] = explanations[0].name
-        assert not explanations[0].is_mapping
-        assert sum(unexplained.values()) <= 0.02 * explanations[0].failures
-    assert first == {
-        "hanger-workbook": "one-argument arctangent",
-        "hanger-program": "angle from the wrong axis, down to the left",
-        "hanger-module": "early rounding to whole lbf",
-    }

@@ -22,6 +22,7 @@ from refsolver.checking.judging import Finding
 from refsolver.records.building import circumstances_of, content_of
 from refsolver.records.canonical import canonical, sealed
 from refsolver.runs.check import run_check
+from tests.plane_pulls import inputs, output
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="looks into /proc")
 
@@ -55,26 +56,8 @@ owner = "a harbour that does not exist"
 HOW
 [[family]]
 name = "concurrent-forces/plane-resultant"
-[[family.input]]
-given = "forces[*].force"
-take = "magnitude"
-unit = "lbf"
-place = "pulls[*].size"
-says = "size"
-[[family.input]]
-given = "forces[*].force"
-take = "angle"
-unit = "deg"
-place = "pulls[*].turn"
-says = "turn"
-[[family.output]]
-answer = "resultant"
-take = "magnitude"
-unit = "lbf"
-place = "r"
-says = "r"
-criterion = { relative = "1e-9", reason = "doubles" }
 """
+TOML += inputs("lbf") + output('{ relative = "1e-9", reason = "doubles" }', "lbf")
 SETTLED = """
     for _ in range(500):
         if os.path.exists(NOTE): break

@@ -10,6 +10,7 @@ from refsolver.records.canonical import canonical, read_record, sealed
 from refsolver.records.changes import changes_since
 from refsolver.runs.check import run_check
 from refsolver.runs.checking import check_and_report
+from tests.plane_pulls import inputs, output
 
 MODULE = """
 import math
@@ -18,6 +19,7 @@ def total(plate):
     y = sum(p["size"] * math.sin(math.radians(p["turn"])) for p in plate["pulls"])
     return {"r": math.hypot(x, y) * 1.004}
 """
+AGREED = '{ relative = "0.1 %", absolute = "0.01 lbf", reason = "as agreed" }'
 TOML = """
 [calculator]
 name = "Gate post pulls (made up)"
@@ -31,26 +33,8 @@ name = "concurrent-forces/plane-resultant"
 count = "forces"
 at_most = 6
 reason = "six hinges"
-[[family.input]]
-given = "forces[*].force"
-take = "magnitude"
-unit = "lbf"
-place = "pulls[*].size"
-says = "size"
-[[family.input]]
-given = "forces[*].force"
-take = "angle"
-unit = "deg"
-place = "pulls[*].turn"
-says = "turn"
-[[family.output]]
-answer = "resultant"
-take = "magnitude"
-unit = "lbf"
-place = "r"
-says = "r"
-criterion = { relative = "0.1 %", absolute = "0.01 lbf", reason = "as agreed" }
 """
+TOML += inputs("lbf") + output(AGREED, "lbf")
 LOOSER = ("0.1 %", "1 %")
 
 

@@ -11,6 +11,7 @@ from refsolver.catalogue.schema import CaseFileError
 from refsolver.reporting.side_by_side import side_by_side
 from refsolver.runs.several import check_each, write_side_by_side
 from tests.command import command
+from tests.plane_pulls import inputs, output
 
 MODULE = """
 import math
@@ -19,6 +20,7 @@ def total(plate):
     y = sum(p["size"] * math.sin(math.radians(p["turn"])) for p in plate["pulls"])
     return {{"r": math.hypot(x, y) * {factor}}}
 """
+AGREED = '{ relative = "0.1 %", absolute = "0.01 lbf", reason = "as agreed" }'
 TOML = """
 [calculator]
 name = "{name} (made up)"
@@ -32,25 +34,6 @@ name = "concurrent-forces/plane-resultant"
 count = "forces"
 at_most = {rows}
 reason = "so many hinges"
-[[family.input]]
-given = "forces[*].force"
-take = "magnitude"
-unit = "lbf"
-place = "pulls[*].size"
-says = "size"
-[[family.input]]
-given = "forces[*].force"
-take = "angle"
-unit = "deg"
-place = "pulls[*].turn"
-says = "turn"
-[[family.output]]
-answer = "resultant"
-take = "magnitude"
-unit = "lbf"
-place = "r"
-says = "r"
-criterion = {{ relative = "0.1 %", absolute = "0.01 lbf", reason = "as agreed" }}
 """
 
 
@@ -58,7 +41,7 @@ def written(folder, name, factor, rows=6):
     folder.mkdir(exist_ok=True)
     (folder / f"{name}.py").write_text(MODULE.format(factor=factor))
     path = folder / f"{name}.toml"
-    path.write_text(TOML.format(name=name, rows=rows))
+    path.write_text(TOML.format(name=name, rows=rows) + inputs("lbf") + output(AGREED, "lbf"))
     return path
 
 

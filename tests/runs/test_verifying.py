@@ -18,6 +18,7 @@ from refsolver.runs.check import run_check
 from refsolver.runs.diagnosis import diagnosis_data
 from refsolver.runs.verifying import copy_differences, verify
 from tests.command import command
+from tests.plane_pulls import inputs, output
 
 MODULE = """
 import math
@@ -35,26 +36,9 @@ owner = "test"
 function = "guys:total"
 [[family]]
 name = "concurrent-forces/plane-resultant"
-[[family.input]]
-given = "forces[*].force"
-take = "magnitude"
-unit = "kN"
-place = "guys[*].size"
-says = "size"
-[[family.input]]
-given = "forces[*].force"
-take = "angle"
-unit = "deg"
-place = "guys[*].turn"
-says = "turn"
-[[family.output]]
-answer = "resultant"
-take = "magnitude"
-unit = "kN"
-place = "r"
-says = "total"
-criterion = { relative = "0.1 %", absolute = "1e-9 kN", reason = "double precision" }
 """
+DOUBLES = '{ relative = "0.1 %", absolute = "1e-9 kN", reason = "double precision" }'
+FILE += inputs(place="guys") + output(DOUBLES, says="total")
 
 
 def a_few_cases(folder):

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import subprocess
 from collections.abc import Callable
 from pathlib import Path
 
 import openpyxl
 import pytest
 from openpyxl.workbook.defined_name import DefinedName
-
-from refsolver.calculators.workbook.office import find_office
 
 ACROSS = "SUMPRODUCT(B5:B12,SIN(RADIANS(C5:C12)))"
 UPWARD = "SUMPRODUCT(B5:B12,COS(RADIANS(C5:C12)))"
@@ -95,19 +92,3 @@ def build(tmp_path: Path) -> Callable[..., Path]:
         return path
 
     return built
-
-
-@pytest.fixture
-def as_ods() -> Callable[[Path], Path]:
-    """Saves a workbook as .ods beside itself, with LibreOffice's own converter."""
-
-    def convert(path):
-        profile = f"-env:UserInstallation={(path.parent / 'profile').as_uri()}"
-        how = ["--headless", "--convert-to", "ods", "--outdir", str(path.parent), str(path)]
-        subprocess.run(
-            [str(find_office().soffice), profile, *how],
-            check=True, capture_output=True, timeout=120,
-        )  # fmt: skip
-        return path.with_suffix(".ods")
-
-    return convert

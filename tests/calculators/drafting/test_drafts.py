@@ -141,9 +141,9 @@ def test_a_family_that_fits_badly_still_gets_a_file_that_says_what_is_missing(bu
 
 
 @pytest.mark.office
-def test_an_opendocument_workbook_gives_the_same_draft(build, as_ods):
+def test_an_opendocument_workbook_gives_the_same_draft(build, as_kind):
     path = build("pulls")
-    ods = as_ods(path)
+    ods = as_kind(path, "ods")
     one, other = drafted(path)[0].text, drafted(ods)[0].text
     assert other.replace(".ods", ".xlsx") == one
 

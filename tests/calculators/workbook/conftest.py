@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import re
-import subprocess
 import zipfile
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
@@ -202,21 +201,3 @@ def as_xlsm() -> Callable[[Path, Path], Path]:
 def expected() -> dict[str, object]:
     """What the resultant workbook should say with the pulls it is written with."""
     return resultant_expected(PULLS)
-
-
-@pytest.fixture
-def as_kind(tmp_path: Path) -> Callable[[Path, str], Path]:
-    """Saves a workbook as .ods or .xls, with LibreOffice's own converter."""
-
-    def convert(path: Path, kind: str) -> Path:
-        profile = f"-env:UserInstallation={(tmp_path / 'profile').as_uri()}"
-        how = ["--headless", "--convert-to", kind, "--outdir", str(tmp_path), str(path)]
-        subprocess.run(
-            [str(find_office().soffice), profile, *how],
-            check=True,
-            capture_output=True,
-            timeout=120,
-        )
-        return tmp_path / path.with_suffix(f".{kind}").name
-
-    return convert
