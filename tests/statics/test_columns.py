@@ -39,15 +39,13 @@ def test_a_family_in_columns_gives_what_each_case_gives(name):
         asks = asks_of(owner, dict(givens)[cases.numbers[0]])
         found = prove_columns(owner, cases, asks, 30)
         for position, number in enumerate(cases.numbers[:3]):
-            for ask in asks:
-                ball = found[ask][position]
-                if ball is None:
-                    continue
-                alone_too = prove(
-                    owner, dict(givens)[number], [ask], residuals=False, second_opinion=False
-                ).outcomes[ask]
-                assert isinstance(alone_too, Proven), (number, ask)
-                assert alone_too.ball.overlaps(ball), (number, ask)
+            proven = [ask for ask in asks if found[ask][position] is not None]
+            alone_too = prove(
+                owner, dict(givens)[number], proven, residuals=False, second_opinion=False
+            ).outcomes
+            for ask in proven:
+                assert isinstance(alone_too[ask], Proven), (number, ask)
+                assert alone_too[ask].ball.overlaps(found[ask][position]), (number, ask)
 
 
 def test_families_that_count_are_proven_in_columns():
