@@ -2,12 +2,11 @@
 
 import pytest
 
-from refsolver.catalogue.catalogue import Catalogue
 from refsolver.catalogue.linting import lint_catalogue
 from refsolver.catalogue.listing import index_is_current
 from refsolver.runs.selfcheck import check_case
+from tests.catalogued import CATALOGUE, cases_of
 
-CATALOGUE = Catalogue()
 FAMILIES = sorted({id.rpartition("/")[0] for id in CATALOGUE.paths})
 
 
@@ -22,7 +21,7 @@ def test_the_index_is_current():
 @pytest.mark.parametrize("family", FAMILIES)
 def test_printed_answers_agree_or_are_explained(family):
     """With residuals, second opinion and the strict arithmetic, at thirty digits."""
-    for case in CATALOGUE.cases((family,)):
+    for case in cases_of(family):
         for answer in check_case(case):
             assert answer.agreement in ("agree", "explained"), answer
             assert not answer.stale, f"explained, but it agrees: {answer}"

@@ -10,7 +10,7 @@ from collections import defaultdict
 import pytest
 
 from refsolver.catalogue.catalogue import Catalogue
-from refsolver.quantities.kinds import ChoiceKind
+from refsolver.quantities.kinds import REFUSALS, ChoiceKind
 from refsolver.statics.registry import families
 
 FAMILIES = families()
@@ -35,6 +35,7 @@ def test_each_declared_refusal_is_reached_by_a_case(name, refused):
         for answer, given in FAMILIES[name].answers.items()
         for reason in given.refusals
     }
+    assert {reason for _, reason in declared} <= set(REFUSALS)
     missing = [f"{answer}: {reason}" for answer, reason in sorted(declared - refused[name])]
     assert not missing, f"{name}: no case expects {'; '.join(missing)}"
     beyond = [

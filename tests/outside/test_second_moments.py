@@ -13,8 +13,8 @@ import numpy as np
 import pytest
 
 from refsolver.arithmetic.double import DoubleArithmetic
-from refsolver.catalogue.catalogue import Catalogue
 from refsolver.statics.registry import family
+from tests.catalogued import cases_of
 
 AXES = family("second-moments/principal-axes")
 PARALLEL = family("second-moments/parallel-axis")
@@ -105,9 +105,7 @@ def test_rolled_shapes_as_printed():
 
     The printed figures are themselves rounded to three; each case states what that allows.
     """
-    cases = [
-        case for case in Catalogue().cases((SYMMETRIC.name,)) if case.source.work == "aisc-w-shapes"
-    ]
+    cases = [case for case in cases_of(SYMMETRIC.name) if case.source.work == "aisc-w-shapes"]
     assert len(cases) == 24
     for case in cases:
         found = answers_of(SYMMETRIC, case.given)

@@ -12,8 +12,6 @@ from hypothesis import strategies as st
 
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.exact import Turn
-from refsolver.catalogue.catalogue import Catalogue
-from refsolver.mistakes.replay import replay, reveals
 from refsolver.quantities.views import View
 from refsolver.statics.chapters.centroids_lines_space import SpaceLine, SpaceSegment
 from refsolver.statics.chapters.centroids_points import PlaneMass, PlaneMasses
@@ -151,17 +149,3 @@ def test_every_filled_row_matters(owner):
         rows = getattr(case, table)
         less = attrs.evolve(case, **{table: rows[:i] + rows[i + 1 :]})
         assert values(owner, less, *place) != values(owner, case, *place)
-
-
-@FAMILIES
-def test_each_mistake_is_revealed_by_a_case(owner):
-    cases = list(Catalogue().cases((owner.name,)))
-    for mistake in owner.mistakes:
-        assert any(_shows(owner, case, mistake) for case in cases), mistake.name
-
-
-def _shows(owner, case, mistake):
-    views = [p.view for p in case.published]
-    wrong = replay(owner, case.given, views, mistake)
-    right = replay(owner, case.given, views)
-    return wrong is not None and reveals(right, wrong, 0.005)

@@ -12,8 +12,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from refsolver.arithmetic.double import DoubleArithmetic
-from refsolver.catalogue.catalogue import Catalogue
-from refsolver.mistakes.replay import replay, reveals
 from refsolver.quantities.views import View
 from refsolver.statics.prover import Proven, asks_of, prove
 from refsolver.statics.registry import family
@@ -178,17 +176,3 @@ def test_every_filled_row_matters(owner, table):
     for i in range(3):
         less = attrs.evolve(case, **{table: rows[:i] + rows[i + 1 :]})
         assert values(owner, less, *CENTRE) != values(owner, case, *CENTRE)
-
-
-@FAMILIES
-def test_each_mistake_is_revealed_by_a_case(owner):
-    cases = list(Catalogue().cases((owner.name,)))
-    for mistake in owner.mistakes:
-        assert any(_shows(owner, case, mistake) for case in cases), mistake.name
-
-
-def _shows(owner, case, mistake):
-    views = [p.view for p in case.published]
-    wrong = replay(owner, case.given, views, mistake)
-    right = replay(owner, case.given, views)
-    return wrong is not None and reveals(right, wrong, 0.005)

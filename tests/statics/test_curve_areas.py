@@ -11,8 +11,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from refsolver.arithmetic.double import DoubleArithmetic
-from refsolver.catalogue.catalogue import Catalogue
-from refsolver.mistakes.replay import replay, reveals
 from refsolver.quantities.views import View
 from refsolver.statics.curve_areas import CurveAreas
 from refsolver.statics.curves import CurveTerm, Region
@@ -147,20 +145,6 @@ def test_every_filled_row_matters(owner):
     for i in range(4):
         less = attrs.evolve(case, regions=case.regions[:i] + case.regions[i + 1 :])
         assert values(owner, less, View("area")) != values(owner, case, View("area"))
-
-
-@FAMILIES
-def test_each_mistake_is_revealed_by_a_case(owner):
-    cases = list(Catalogue().cases((owner.name,)))
-    for mistake in owner.mistakes:
-        assert any(_shows(owner, case, mistake) for case in cases), mistake.name
-
-
-def _shows(owner, case, mistake):
-    views = [p.view for p in case.published]
-    wrong = replay(owner, case.given, views, mistake)
-    right = replay(owner, case.given, views)
-    return wrong is not None and reveals(right, wrong, 0.005)
 
 
 @pytest.mark.parametrize("power", [3, 4, 5, 6])

@@ -11,7 +11,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from refsolver.arithmetic.double import DoubleArithmetic
-from refsolver.catalogue.catalogue import Catalogue
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.views import View
 from refsolver.statics.chapters.area_loads import Patch, Patches
@@ -19,6 +18,7 @@ from refsolver.statics.chapters.distributed_loads import LinearLoads, LinearStre
 from refsolver.statics.chapters.polynomial_loads import PolynomialLoads, PolynomialStretch, Term
 from refsolver.statics.prover import Proven, asks_of, prove
 from refsolver.statics.registry import family
+from tests.catalogued import cases_of
 
 LINEAR = family("distributed-loads/line-load")
 POLYNOMIAL = family("distributed-loads/polynomial")
@@ -169,7 +169,7 @@ def test_every_filled_row_matters(owner):
 @FAMILIES
 def test_each_mistake_is_revealed_and_caught(owner):
     """Some case of the catalogue shows it, and there the second method does not close."""
-    cases = list(Catalogue().cases((owner.name,)))
+    cases = cases_of(owner.name)
     for mistake in owner.mistakes:
         assert any(shows(owner, case.given, mistake) for case in cases), mistake.name
 

@@ -12,7 +12,6 @@ from hypothesis import strategies as st
 
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.exact import Constant
-from refsolver.catalogue.catalogue import Catalogue
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.leaves import ByRun, Components
 from refsolver.quantities.views import View
@@ -286,22 +285,6 @@ def test_every_filled_row_matters(owner):
         for i in range(count):
             less = attrs.evolve(case, **{table: rows[:i] + rows[i + 1 :]})
             assert values(owner, less, *views) != whole
-
-
-@FAMILIES
-def test_each_mistake_is_revealed_by_the_catalogue(owner):
-    cases = list(Catalogue().cases((owner.name,)))
-    for mistake in owner.mistakes:
-        assert any(changes(owner, case, mistake) for case in cases), mistake.name
-
-
-def changes(owner, case, mistake):
-    views = [p.view for p in case.published]
-    ask = {"digits": 15, "residuals": False, "second_opinion": False}
-    right = prove(owner, case.given, views, **ask).outcomes
-    wrong = prove(owner, case.given, views, rules=mistake.rules, **ask).outcomes
-    both = [v for v in views if isinstance(right[v], Proven) and isinstance(wrong[v], Proven)]
-    return any(not right[v].ball.overlaps(wrong[v].ball) for v in both)
 
 
 @FAMILIES

@@ -12,7 +12,6 @@ from hypothesis import strategies as st
 
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.enclosure import EnclosureArithmetic
-from refsolver.catalogue.catalogue import Catalogue
 from refsolver.quantities.kinds import ChoiceKind, NoAnswer
 from refsolver.quantities.leaves import ByRun, Components
 from refsolver.quantities.views import View
@@ -30,6 +29,7 @@ from refsolver.statics.frames import (
 from refsolver.statics.givens import walk
 from refsolver.statics.prover import Word, asks_of, prove
 from refsolver.statics.registry import family
+from tests.catalogued import cases_of
 
 OWNER = family("frames/plane-frame")
 UP, RIGHT = ByRun((fmpq(0), fmpq(1))), ByRun((fmpq(1), fmpq(0)))
@@ -370,7 +370,7 @@ def test_every_leaf_has_a_path():
 
 def test_every_refusal_and_every_word_has_a_case():
     refused, said = set(), set()
-    for case in (c for c in Catalogue().cases((OWNER.name,)) if c.family == OWNER.name):
+    for case in (c for c in cases_of(OWNER.name) if c.family == OWNER.name):
         asks = [*asks_of(OWNER, case.given), *(item.view for item in case.published)]
         found = prove(OWNER, case.given, asks, second_opinion=False, residuals=False).outcomes
         for view, outcome in found.items():

@@ -11,12 +11,12 @@ from flint import fmpq
 
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.exact import Slope
-from refsolver.catalogue.catalogue import Catalogue
 from refsolver.quantities.kinds import ChoiceKind, NoAnswer
 from refsolver.quantities.views import View
 from refsolver.statics.chapters.friction import Block
 from refsolver.statics.prover import NotProven, Proven, Word, prove
 from refsolver.statics.registry import families
+from tests.catalogued import cases_of
 
 OWNERS = [owner for name, owner in families().items() if name.startswith("friction/")]
 ALL = pytest.mark.parametrize("owner", OWNERS, ids=lambda f: f.name)
@@ -119,28 +119,9 @@ def test_the_force_that_holds_a_block_leaves_it_on_the_point(seed):
 
 
 @ALL
-def test_every_mistake_shows_on_some_case(owner):
-    ar = DoubleArithmetic()
-    known = [case.given for case in Catalogue().cases((owner.name,))]
-    for mistake in owner.mistakes:
-        assert any(_shows(owner, mistake, given, ar) for given in known), mistake.name
-
-
-def _shows(owner, mistake, given, ar):
-    right = owner.solve(given, ar, owner.rule_set()).answers
-    if mistake.answers is not None:
-        wrong = mistake.answers(given, right, ar)
-        return wrong is not None and wrong != right
-    changed = given if mistake.givens is None else mistake.givens(given)
-    if changed is None:
-        return False
-    return owner.solve(changed, ar, owner.rule_set(mistake.rules)).answers != right
-
-
-@ALL
 def test_every_refusal_and_every_word_has_a_case(owner):
     refused, said = set(), set()
-    for case in Catalogue().cases((owner.name,)):
+    for case in cases_of(owner.name):
         views = [View(name) for name in owner.answers]
         found = prove(owner, case.given, views, second_opinion=False, residuals=False).outcomes
         for view, outcome in found.items():

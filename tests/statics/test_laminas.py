@@ -11,8 +11,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from refsolver.arithmetic.double import DoubleArithmetic
-from refsolver.catalogue.catalogue import Catalogue
-from refsolver.mistakes.replay import replay, reveals
 from refsolver.quantities.views import View
 from refsolver.statics.curve_areas import CurveAreas
 from refsolver.statics.curves import CurveTerm, Region
@@ -131,16 +129,3 @@ def test_every_filled_row_matters(table):
     for i in range(3):
         less = attrs.evolve(case, **{table: rows[:i] + rows[i + 1 :]})
         assert values(FAMILY, less, View("mass")) != values(FAMILY, case, View("mass"))
-
-
-def test_each_mistake_is_revealed_by_a_case():
-    cases = list(Catalogue().cases((FAMILY.name,)))
-    for mistake in FAMILY.mistakes:
-        assert any(_shows(case, mistake) for case in cases), mistake.name
-
-
-def _shows(case, mistake):
-    views = [p.view for p in case.published]
-    wrong = replay(FAMILY, case.given, views, mistake)
-    right = replay(FAMILY, case.given, views)
-    return wrong is not None and reveals(right, wrong, 0.005)

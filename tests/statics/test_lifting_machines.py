@@ -11,12 +11,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from refsolver.arithmetic.double import DoubleArithmetic
-from refsolver.catalogue.catalogue import Catalogue
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.views import View
 from refsolver.statics.chapters.lifting_machines import Gear, Law, Machine
 from refsolver.statics.prover import NotProven, Proven, prove
 from refsolver.statics.registry import family
+from tests.catalogued import cases_of
 
 PERFORMANCE = family("lifting-machines/performance")
 LAW = family("lifting-machines/law")
@@ -145,22 +145,6 @@ def test_figures_are_drawn(owner):
     drawing = owner.figure(case, owner.solve(case, ar, owner.rule_set()).answers, ar)
     assert drawing.caption
     assert drawing.parts
-
-
-@ALL
-def test_every_mistake_shows_on_some_case(owner):
-    ar = DoubleArithmetic()
-    known = [case.given for case in Catalogue().cases((owner.name,))]
-    for mistake in owner.mistakes:
-        assert any(_shows(owner, mistake, given, ar) for given in known), mistake.name
-
-
-def _shows(owner, mistake, given, ar):
-    right = owner.solve(given, ar, owner.rule_set()).answers
-    if mistake.answers is not None:
-        wrong = mistake.answers(given, right, ar)
-        return wrong is not None and wrong != right
-    return owner.solve(given, ar, owner.rule_set(mistake.rules)).answers != right
 
 
 def test_every_filled_gear_matters():

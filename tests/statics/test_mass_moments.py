@@ -9,8 +9,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from refsolver.arithmetic.double import DoubleArithmetic
-from refsolver.catalogue.catalogue import Catalogue
-from refsolver.mistakes.replay import replay, reveals
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.views import View
 from refsolver.statics.chapters.mass_moments import COEFFICIENTS, TWO_SIZES, BodiesAboutAxis, Body
@@ -120,16 +118,3 @@ def test_every_filled_row_matters():
     case = FAMILY.filled({"bodies": 5}, random.Random(3))
     for i in range(5):
         assert moment(*case.bodies[:i], *case.bodies[i + 1 :]) != moment(*case.bodies)
-
-
-def test_each_mistake_is_revealed_by_a_case():
-    cases = list(Catalogue().cases((FAMILY.name,)))
-    for mistake in FAMILY.mistakes:
-        assert any(_shows(case, mistake) for case in cases), mistake.name
-
-
-def _shows(case, mistake):
-    views = [p.view for p in case.published]
-    wrong = replay(FAMILY, case.given, views, mistake)
-    right = replay(FAMILY, case.given, views)
-    return wrong is not None and reveals(right, wrong, 0.005)

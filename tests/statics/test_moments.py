@@ -215,34 +215,6 @@ def test_every_filled_row_matters(owner):
         assert values(owner, less, *view) != whole
 
 
-def test_each_mistake_changes_a_published_case(catalogue_cases):
-    for owner in (POINT, SPACE, AXIS, PAIRS, SPACE_PAIRS):
-        for mistake in owner.mistakes:
-            assert any(changes(owner, case, mistake) for case in catalogue_cases(owner.name)), (
-                f"no case reveals: {owner.name}, {mistake.name}"
-            )
-
-
-@pytest.fixture
-def catalogue_cases():
-    from refsolver.catalogue.catalogue import Catalogue
-
-    catalogue = Catalogue()
-    return lambda name: list(catalogue.cases((name,)))
-
-
-def changes(owner, case, mistake):
-    views = [p.view for p in case.published]
-    ask = {"digits": 15, "residuals": False, "second_opinion": False}
-    right = prove(owner, case.given, views, **ask).outcomes
-    wrong = prove(owner, case.given, views, rules=mistake.rules, **ask).outcomes
-    return any(
-        isinstance(right[v], Proven) and not right[v].ball.overlaps(wrong[v].ball)
-        for v in views
-        if isinstance(wrong[v], Proven)
-    )
-
-
 @FAMILIES
 def test_a_wrong_rule_is_caught_by_the_second_method(owner):
     """The check knows nothing of the rules, so that a mistaken solve cannot pass it."""

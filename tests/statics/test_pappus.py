@@ -12,8 +12,6 @@ from hypothesis import strategies as st
 
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.exact import Turn
-from refsolver.catalogue.catalogue import Catalogue
-from refsolver.mistakes.replay import replay, reveals
 from refsolver.quantities.views import View
 from refsolver.statics.area_extents import Extents
 from refsolver.statics.area_samples import SHAPES
@@ -140,20 +138,6 @@ def test_every_filled_row_matters(owner, table, name):
     for i in range(3):
         less = attrs.evolve(case, **{table: rows[:i] + rows[i + 1 :]})
         assert values(owner, less, name) != values(owner, case, name)
-
-
-@FAMILIES
-def test_each_mistake_is_revealed_by_a_case(owner):
-    cases = list(Catalogue().cases((owner.name,)))
-    for mistake in owner.mistakes:
-        assert any(_shows(owner, case, mistake) for case in cases), mistake.name
-
-
-def _shows(owner, case, mistake):
-    views = [p.view for p in case.published]
-    wrong = replay(owner, case.given, views, mistake)
-    right = replay(owner, case.given, views)
-    return wrong is not None and reveals(right, wrong, 0.005)
 
 
 @pytest.mark.parametrize(

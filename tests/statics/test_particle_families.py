@@ -12,15 +12,13 @@ from flint import arb, ctx, fmpq
 
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.enclosure import EnclosureArithmetic
-from refsolver.catalogue.catalogue import Catalogue
-from refsolver.quantities.kinds import REFUSALS, Choice, NoAnswer
+from refsolver.quantities.kinds import Choice, NoAnswer
 from refsolver.statics.prover import NotProven, asks_of, prove
 from refsolver.statics.registry import families
+from tests.catalogued import cases_of
 
 CHAPTERS = ("cables", "concurrent-forces", "components", "particle-equilibrium", "virtual-work")
 FAMILIES = [f for name, f in families().items() if name.split("/")[0] in CHAPTERS]
-CATALOGUE = Catalogue()
-CASES = {f.name: list(CATALOGUE.cases((f.name,))) for f in FAMILIES}
 TABLES = {
     "cables/catenary": {"stations": 8},
     "cables/parabolic": {"stations": 8},
@@ -45,7 +43,7 @@ each_family = pytest.mark.parametrize("family", FAMILIES, ids=lambda f: f.name)
 
 @each_family
 def test_answers_are_printed_for_every_family(family):
-    assert sum(len(case.published) for case in CASES[family.name]) > 10
+    assert sum(len(case.published) for case in cases_of(family.name)) > 10
 
 
 @each_family
@@ -71,15 +69,6 @@ def numbers_in(value, path=()):
         yield path, value
 
 
-def words_in(value):
-    """The words of an answer, in the order of its keys and places."""
-    if isinstance(value, dict):
-        value = list(value.values())
-    if isinstance(value, tuple | list):
-        return [word for inner in value for word in words_in(inner)]
-    return [value.word] if isinstance(value, Choice) else []
-
-
 def replaced(value, path, new):
     if not path:
         return new
@@ -100,36 +89,6 @@ def test_the_check_notices_any_number_that_is_off(family):
             off = replaced(answers, path, number + (abs(number) + 1) * arb("1e-6"))
             found = family.check(given, off, EnclosureArithmetic())
             assert any(not r.value.contains(0) for r in found), f"not noticed: {path}"
-
-
-@each_family
-def test_every_mistake_is_revealed_by_a_case(family):
-    assert family.mistakes
-    for mistake in family.mistakes:
-        assert any(_reveals(family, case, mistake) for case in CASES[family.name]), mistake.name
-
-
-def _reveals(family, case, mistake):
-    """Whether a view of the case has another value with the mistake (or another refusal)."""
-    ar = DoubleArithmetic()
-    true = family.solve(case.given, ar, family.rule_set()).answers
-    given = case.given if mistake.givens is None else mistake.givens(case.given)
-    if given is None:
-        return False
-    try:
-        wrong = family.solve(given, DoubleArithmetic(), family.rule_set(mistake.rules)).answers
-    except (ZeroDivisionError, ValueError):
-        return True
-    if mistake.answers is not None:
-        wrong = mistake.answers(case.given, wrong, DoubleArithmetic())
-        if wrong is None:
-            return False
-    if words_in(dict(true)) != words_in(dict(wrong)):
-        return True
-    numbers, others = dict(numbers_in(dict(true))), dict(numbers_in(dict(wrong)))
-    if numbers.keys() != others.keys():
-        return True
-    return any(abs(numbers[p] - others[p]) > 1e-6 * (1 + abs(numbers[p])) for p in numbers)
 
 
 @each_family
@@ -185,7 +144,7 @@ def _apart(a, b):
 
 @each_family
 def test_figures_show_finite_coordinates_and_say_what_they_show(family):
-    for case in CASES[family.name]:
+    for case in cases_of(family.name):
         ar = DoubleArithmetic()
         answers = family.solve(case.given, ar, family.rule_set()).answers
         drawing = family.figure(case.given, answers, ar)
@@ -194,14 +153,6 @@ def test_figures_show_finite_coordinates_and_say_what_they_show(family):
             for name in ("at", "vector", "start", "end"):
                 for x in getattr(part, name, ()):
                     assert abs(x) < 1e60 and x == x
-
-
-@each_family
-def test_declared_refusals_are_known_and_met_by_a_case(family):
-    expected = {p.refused for case in CASES[family.name] for p in case.published if p.refused}
-    declared = {reason for answer in family.answers.values() for reason in answer.refusals}
-    assert declared <= set(REFUSALS)
-    assert expected == declared
 
 
 @each_family

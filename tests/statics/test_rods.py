@@ -11,8 +11,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from refsolver.arithmetic.double import DoubleArithmetic
-from refsolver.catalogue.catalogue import Catalogue
-from refsolver.mistakes.replay import replay, reveals
 from refsolver.quantities.views import View
 from refsolver.statics.chapters.rods import Rod, RodTerm
 from refsolver.statics.laws import LAWS
@@ -91,16 +89,3 @@ def test_every_filled_row_matters():
     for i in range(4):
         less = attrs.evolve(case, density=case.density[:i] + case.density[i + 1 :])
         assert values(less, View("mass")) != values(case, View("mass"))
-
-
-def test_each_mistake_is_revealed_by_a_case():
-    cases = list(Catalogue().cases((FAMILY.name,)))
-    for mistake in FAMILY.mistakes:
-        assert any(_shows(case, mistake) for case in cases), mistake.name
-
-
-def _shows(case, mistake):
-    views = [p.view for p in case.published]
-    wrong = replay(FAMILY, case.given, views, mistake)
-    right = replay(FAMILY, case.given, views)
-    return wrong is not None and reveals(right, wrong, 0.005)

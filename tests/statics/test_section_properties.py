@@ -13,8 +13,6 @@ from hypothesis import strategies as st
 
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.exact import Constant, Radian, Turn
-from refsolver.catalogue.catalogue import Catalogue
-from refsolver.mistakes.replay import replay, reveals
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.views import View
 from refsolver.statics.chapters.parallel_axes import AxisChange
@@ -194,20 +192,6 @@ def test_generated_moments_are_as_uneven_as_asked(target):
     answers = PARALLEL.solve(case, DoubleArithmetic(), PARALLEL.rule_set()).answers
     moment = float(case.moment.p) / float(case.moment.q)
     assert moment / answers["centroidal"] == pytest.approx(target, rel=0.5)
-
-
-@FAMILIES
-def test_each_mistake_is_revealed_by_a_case(owner):
-    cases = list(Catalogue().cases((owner.name,)))
-    for mistake in owner.mistakes:
-        assert any(_shows(owner, case, mistake) for case in cases), mistake.name
-
-
-def _shows(owner, case, mistake):
-    views = [p.view for p in case.published]
-    wrong = replay(owner, case.given, views, mistake)
-    right = replay(owner, case.given, views)
-    return wrong is not None and reveals(right, wrong, 0.005)
 
 
 PLACE = (fmpq(1), fmpq(2))

@@ -13,7 +13,6 @@ from hypothesis import strategies as st
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.enclosure import EnclosureArithmetic
 from refsolver.arithmetic.exact import Radian, Turn
-from refsolver.catalogue.catalogue import Catalogue
 from refsolver.quantities.kinds import ChoiceKind, NoAnswer
 from refsolver.quantities.leaves import ByAngle, ByRun, Components, Polar
 from refsolver.quantities.views import View
@@ -28,6 +27,7 @@ from refsolver.statics.trusses import (
     PlaneTrussSupport,
     SpaceTrussSupport,
 )
+from tests.catalogued import cases_of
 
 PLANE = family("trusses/plane-truss")
 SPACE = family("trusses/space-truss")
@@ -365,7 +365,7 @@ def test_a_proven_sense_has_its_margin():
 @FAMILIES
 def test_every_refusal_and_every_word_has_a_case(owner):
     refused, said = set(), set()
-    for case in (c for c in Catalogue().cases((owner.name,)) if c.family == owner.name):
+    for case in (c for c in cases_of(owner.name) if c.family == owner.name):
         asks = [*asks_of(owner, case.given), *(item.view for item in case.published)]
         found = prove(owner, case.given, asks, second_opinion=False, residuals=False).outcomes
         for view, outcome in found.items():

@@ -11,8 +11,6 @@ from hypothesis import strategies as st
 
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.exact import Constant, product
-from refsolver.catalogue.catalogue import Catalogue
-from refsolver.mistakes.replay import replay, reveals
 from refsolver.quantities.views import View
 from refsolver.statics.chapters.under_curves import UnderCurve
 from refsolver.statics.curve_areas import CurveAreas
@@ -97,16 +95,3 @@ def test_generated_cases_are_proven_strictly_and_drawn():
         ar = DoubleArithmetic(reference.decisions)
         drawing = FAMILY.figure(case, FAMILY.solve(case, ar, FAMILY.rule_set()).answers, ar)
         assert drawing.caption and drawing.parts
-
-
-def test_each_mistake_is_revealed_by_a_case():
-    cases = list(Catalogue().cases((FAMILY.name,)))
-    for mistake in FAMILY.mistakes:
-        assert any(_shows(case, mistake) for case in cases), mistake.name
-
-
-def _shows(case, mistake):
-    views = [p.view for p in case.published]
-    wrong = replay(FAMILY, case.given, views, mistake)
-    right = replay(FAMILY, case.given, views)
-    return wrong is not None and reveals(right, wrong, 0.005)
