@@ -16,7 +16,6 @@ from refsolver.quantities.views import View
 from refsolver.statics.chapters.lifting_machines import Gear, Law, Machine
 from refsolver.statics.prover import NotProven, Proven, prove
 from refsolver.statics.registry import family
-from tests.catalogued import cases_of
 
 PERFORMANCE = family("lifting-machines/performance")
 LAW = family("lifting-machines/law")
