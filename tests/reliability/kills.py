@@ -132,7 +132,6 @@ def _kind(title: str, folder: Path) -> Kind:
             (catalogue / FAMILY / f"{name}.toml").write_text(case_text(*case))
         (folder / "run").mkdir()
         bench = Bench(folder / "run", BENCHES[title], Catalogue(catalogue))
-        bench.cases = str(catalogue)
         return Kind(
             bench.folder, lambda go_on: bench.start("--resume"), "record.json", JOURNAL, _sealed,
             bench.none_left_behind,
