@@ -5,7 +5,7 @@ import pytest
 from refsolver.catalogue.linting import lint_catalogue
 from refsolver.catalogue.listing import index_is_current
 from refsolver.runs.selfcheck import check_case
-from tests.catalogued import CATALOGUE, cases_of
+from tests.shipped_cases import CATALOGUE, cases_of
 
 FAMILIES = sorted({id.rpartition("/")[0] for id in CATALOGUE.paths})
 

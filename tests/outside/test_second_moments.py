@@ -14,7 +14,7 @@ import pytest
 
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.statics.registry import family
-from tests.catalogued import cases_of
+from tests.shipped_cases import cases_of
 
 AXES = family("second-moments/principal-axes")
 PARALLEL = family("second-moments/parallel-axis")

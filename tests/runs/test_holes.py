@@ -15,7 +15,7 @@ import pytest
 
 from refsolver.runs.holes import LEAST, holes
 from refsolver.statics.registry import families, family
-from tests.catalogued import cases_of
+from tests.shipped_cases import cases_of
 
 KNOWN = tomllib.loads(Path(__file__).with_name("holes.toml").read_text(encoding="utf-8"))
 

@@ -18,7 +18,7 @@ from refsolver.statics.chapters.distributed_loads import LinearLoads, LinearStre
 from refsolver.statics.chapters.polynomial_loads import PolynomialLoads, PolynomialStretch, Term
 from refsolver.statics.prover import Proven, asks_of, prove
 from refsolver.statics.registry import family
-from tests.catalogued import cases_of
+from tests.shipped_cases import cases_of
 
 LINEAR = family("distributed-loads/line-load")
 POLYNOMIAL = family("distributed-loads/polynomial")

@@ -29,7 +29,7 @@ from refsolver.statics.frames import (
 from refsolver.statics.givens import walk
 from refsolver.statics.prover import Word, asks_of, prove
 from refsolver.statics.registry import family
-from tests.catalogued import cases_of
+from tests.shipped_cases import cases_of
 
 OWNER = family("frames/plane-frame")
 UP, RIGHT = ByRun((fmpq(0), fmpq(1))), ByRun((fmpq(1), fmpq(0)))

@@ -16,7 +16,7 @@ from refsolver.quantities.views import View
 from refsolver.statics.chapters.friction import Block
 from refsolver.statics.prover import NotProven, Proven, Word, prove
 from refsolver.statics.registry import families
-from tests.catalogued import cases_of
+from tests.shipped_cases import cases_of
 
 OWNERS = [owner for name, owner in families().items() if name.startswith("friction/")]
 ALL = pytest.mark.parametrize("owner", OWNERS, ids=lambda f: f.name)

@@ -15,7 +15,7 @@ from refsolver.arithmetic.enclosure import EnclosureArithmetic
 from refsolver.quantities.kinds import Choice, NoAnswer
 from refsolver.statics.prover import NotProven, asks_of, prove
 from refsolver.statics.registry import families
-from tests.catalogued import cases_of
+from tests.shipped_cases import cases_of
 
 FAMILIES = [f for name, f in families().items() if name.startswith("hydrostatics/")]
 TABLES = {

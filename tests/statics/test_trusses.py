@@ -27,7 +27,7 @@ from refsolver.statics.trusses import (
     PlaneTrussSupport,
     SpaceTrussSupport,
 )
-from tests.catalogued import cases_of
+from tests.shipped_cases import cases_of
 
 PLANE = family("trusses/plane-truss")
 SPACE = family("trusses/space-truss")
