@@ -10,12 +10,17 @@ import tempfile
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, settings
 
 BYTECODE = pytest.StashKey[str]()
 HANDED = "refsolver bytecode"
 
 # As the command does: exact numbers are many small objects without cycles.
 gc.set_threshold(100_000, 20, 20)
+
+# A loaded machine is no error of what is tested.
+settings.register_profile("untimed", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("untimed")
 
 
 def pytest_configure(config: pytest.Config) -> None:

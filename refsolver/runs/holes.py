@@ -60,11 +60,13 @@ class Hole:
 
 
 def holes(
-    owner: Family, cases: Iterable[Case], general: Iterable[KnownMistake] = GENERAL
+    owner: Family, cases: Iterable[Case], *, of_its_own: bool = True, general: bool = True
 ) -> list[Hole]:
-    """The holes of a family with these cases, its own mistakes first."""
+    """The holes of a family with these cases, its own mistakes first; those of one kind only
+    where the other is not asked for."""
     own: dict[str, KnownMistake] = {mistake.name: mistake for mistake in owner.mistakes}
-    wanted = own | {m.name: m for m in general if _asked_for(m.name) and m.name not in own}
+    others = {m.name: m for m in GENERAL if _asked_for(m.name) and m.name not in own}
+    wanted = (own if of_its_own else {}) | (others if general else {})
     revealed: dict[str, list[str]] = {name: [] for name in wanted}
     for case in cases:
         if all(len(ids) == LEAST for ids in revealed.values()):
