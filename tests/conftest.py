@@ -7,6 +7,7 @@ import os
 import shutil
 import sys
 import tempfile
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -23,12 +24,19 @@ settings.register_profile("untimed", deadline=None, suppress_health_check=[Healt
 settings.load_profile("untimed")
 
 
+ROOT = str(Path(__file__).parents[1])
+
+
 def pytest_configure(config: pytest.Config) -> None:
-    """Where Python is told to keep no bytecode, that of started processes goes to a folder.
+    """Started processes take the package from this tree, as the tests themselves do.
+
+    Where Python is told to keep no bytecode, that of started processes goes to a folder.
 
     Else each of them would compile the package anew, which takes as long as most commands.
     The processes that run the tests are left as they are.
     """
+    if ROOT not in (paths := os.environ.get("PYTHONPATH", "").split(os.pathsep)):
+        os.environ["PYTHONPATH"] = os.pathsep.join([ROOT, *filter(None, paths)])
     handed = getattr(config, "workerinput", {}).get(HANDED)
     if handed is None and sys.dont_write_bytecode:
         config.stash[BYTECODE] = tempfile.mkdtemp(prefix="refsolver-bytecode-")
