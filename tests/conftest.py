@@ -23,20 +23,23 @@ gc.set_threshold(100_000, 20, 20)
 settings.register_profile("untimed", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("untimed")
 
-
 ROOT = str(Path(__file__).parents[1])
 
 
 def pytest_configure(config: pytest.Config) -> None:
     """Started processes take the package from this tree, as the tests themselves do.
 
-    Where Python is told to keep no bytecode, that of started processes goes to a folder.
+    Where Python is told to keep no bytecode, theirs goes to a folder of this run: else each
+    would compile the package anew, which takes as long as most commands. The processes that
+    run the tests are left as they are.
 
-    Else each of them would compile the package anew, which takes as long as most commands.
-    The processes that run the tests are left as they are.
+    With xdist each process has one run of neighbouring tests, which share what they set up,
+    and takes some of another's when it is through.
     """
     if ROOT not in (paths := os.environ.get("PYTHONPATH", "").split(os.pathsep)):
         os.environ["PYTHONPATH"] = os.pathsep.join([ROOT, *filter(None, paths)])
+    if config.getoption("dist", "no") == "load":
+        config.option.dist = "worksteal"
     handed = getattr(config, "workerinput", {}).get(HANDED)
     if handed is None and sys.dont_write_bytecode:
         config.stash[BYTECODE] = tempfile.mkdtemp(prefix="refsolver-bytecode-")
