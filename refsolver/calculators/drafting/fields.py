@@ -27,6 +27,8 @@ __all__ = ["Field", "Fields", "find_fields"]
 _FAR_LEFT, _FAR_UP = 6, 3
 """Cells to the left, or above, within which a label is looked for."""
 
+_REFERENCE_ALONE = re.compile(r"=?\s*(?:'[^']+'!|\w+!)?\$?[A-Za-z]{1,3}\$?\d+\s*")
+
 
 @attrs.frozen
 class Field:
@@ -208,7 +210,9 @@ class _Finder:
 
     def outputs(self) -> Iterator[Field]:
         contents = self.sheets.contents
-        cells = sorted([*contents.formulas, *contents.filled])
+        cells = sorted(
+            cell for cell in (*contents.formulas, *contents.filled) if not self._copies_text(cell)
+        )
         left = set(cells)
         found: list[Field] = []
         for down in (True, False):
@@ -256,8 +260,23 @@ class _Finder:
             if said is not None and unit is None and self._more(here, up):
                 unit = said
                 continue
-            return self._labelled(text, unit, cell, up)
+            return self._labelled(self._in_full(text, here) if up else text, unit, cell, up)
         return None
+
+    def _in_full(self, text: str, cell: CellRef) -> str:
+        """A heading that goes on in brackets, with the cell above where it begins."""
+        begins = self.sheets.text(cell._replace(row=cell.row - 1)) if cell.row > 1 else ""
+        return f"{begins} {text}" if begins and text.startswith(("(", "[")) else text
+
+    def _copies_text(self, cell: CellRef) -> bool:
+        """The formula is no more than a reference to a cell that holds a text."""
+        reads = self.sheets.graph.reads(cell)
+        if reads is None or not _REFERENCE_ALONE.fullmatch(self._formula(cell)):
+            return False
+        areas = list(reads.areas)
+        return sum(area.size() for area in areas) == 1 and bool(
+            self.sheets.text(next(iter(areas[0].cells())))
+        )
 
     def _more(self, cell: CellRef, up: bool) -> bool:
         """Another text stands beyond this one, so that this one may be a unit."""

@@ -212,13 +212,17 @@ def _unit(slot: Slot, field: Field, like: Mapping[Dimension, Unit]) -> list[str]
         where = f'"{field.unit.text.strip("()[]")}" in {field.unit.where}'
         if sure:
             return line("unit", quoted(unit.name), where)
-        return line("unit", guess(unit.name), f"guess, from {where}; a {dimension.name} is wanted")
+        return line("unit", guess(unit.name), f"guess, from {where}; {_a(dimension)} is wanted")
     if dimension == ANGLE and field.as_angle and _degrees(field):
         return line("unit", guess("deg"), "guess: formulas take or give it in degrees")
     if dimension in like:
         why = "guess: no unit stands by it; the inputs of its kind are in this one"
         return line("unit", guess(like[dimension].name), why)
-    return line("unit", guess(), f"no unit found; a {dimension.name} is wanted")
+    return line("unit", guess(), f"no unit found; {_a(dimension)} is wanted")
+
+
+def _a(dimension: Dimension) -> str:
+    return f"{'an' if dimension.name[0] in 'aeiou' else 'a'} {dimension.name}"
 
 
 def _degrees(field: Field) -> bool:

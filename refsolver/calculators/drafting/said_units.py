@@ -91,7 +91,8 @@ def _same_word(plain: str, form: str) -> bool:
     return plain.lower() in _WORDS or plain.lower() == form.lower() in ("deg", "degrees", "rad")
 
 
-_GROUP = re.compile(r"[(\[]([^()\[\]]{1,20})[)\]]")
+_GROUP = re.compile(r"[(\[]([^()\[\],;]{1,20})(?:[,;][^()\[\]]*)?[)\]]")
+"""What stands in brackets, up to a comma: "(deg, clockwise from N)"."""
 
 
 def unit_in_label(label: str) -> SaidUnit | None:

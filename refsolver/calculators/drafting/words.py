@@ -68,11 +68,18 @@ def hinted_dimension(words: frozenset[str]) -> Dimension | None:
 
 
 _AXES = (
-    ("-y", r"\b(down|downward|downwards)\b"),
-    ("-x", r"\b(left|leftward|leftwards)\b"),
-    ("+x", r"\b(x|horizontal|horizontally|across|right|sideways|level)\b|[a-z]x\b"),
-    ("+y", r"\b(y|vertical|vertically|up|upward|upwards|upright)\b|[a-z]y\b"),
-    ("+z", r"\b(z)\b|[a-z]z\b"),
+    ("-y", r"\b(down|downward|downwards|south|southing)\b"),
+    ("-x", r"\b(left|leftward|leftwards|west|westing)\b"),
+    (
+        "+x",
+        r"\b(x|horizontal|horizontally|across|right|sideways|level|east|easting)\b|\br?[a-z]x\b",
+    ),
+    (
+        "+y",
+        r"\b(y|vertical|vertically|up|upward|upwards|upright|north|northing)\b|"
+        r"\b(?!by\b|my\b)r?[a-z]y\b",
+    ),
+    ("+z", r"\b(z)\b|\br?[a-z]z\b"),
 )
 
 
@@ -98,7 +105,7 @@ class AngleWords:
 _STARTS = (
     ("-y", r"from (the |straight )?(downward|down)( vertical)?\b"),
     ("+y", r"(from|to|off|with|against) (the |straight )?(vertical|plumb( line)?|up|upright|"
-           r"\+?y([ -]axis)?|north)\b"),
+           r"\+?y([ -]axis)?|(grid |true )?n(orth)?)\b"),
     ("-x", r"from (the )?(left|-x([ -]axis)?|west)\b"),
     ("+x", r"(from|to|off|with|above) (the )?(horizontal|level|right|\+?x([ -]axis)?|east)\b"),
 )  # fmt: skip
@@ -121,6 +128,11 @@ def angle_words(texts: Sequence[str]) -> AngleWords:
         toward = (quarter if turns[0] == "against" else _opposite(quarter), turns[1])
     elif start is not None and start[1].startswith("above"):
         toward = ("+y", start[1])
+    bearing = _first((("+y", r"\bbearings?\b"),), texts)
+    if bearing is not None and (start is None or start[0] == "+y"):
+        # Bearings turn clockwise from north (common practice, no source): a guess like the others.
+        start = start or bearing
+        toward = toward or ("+x", bearing[1])
     return AngleWords(start, toward, _first(_RANGES, texts))
 
 

@@ -94,8 +94,10 @@ class Worksheets:
     def _in_radians(form: str, cell: CellRef, down: int, across: int) -> bool:
         own = f"C[{-across}]R[{-down}]"
         fixed = f"${column_letters(cell.column)}${cell.row}"
+        sheet = f"{quoted_sheet(cell.sheet)}!"
         turns = ("RADIANS({})", "{}*PI()")
-        return any(turn.format(text) in form for text in (own, fixed) for turn in turns)
+        places = (own, fixed, sheet + own, sheet + fixed)
+        return any(turn.format(text) in form for text in places for turn in turns)
 
     def is_formula(self, cell: CellRef) -> bool:
         return self.contents.formula_at(cell) is not None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import openpyxl
 import pytest
 
 from refsolver.calculators.drafting.fields import find_fields
@@ -104,3 +105,21 @@ def test_a_value_beside_a_value_takes_its_head(build):
 def test_sheets_whose_names_need_quotes(build, title):
     _, inputs, _ = found(build("sling", title=title))
     assert all(place.startswith("'") for place in inputs)
+
+
+def test_a_heading_over_two_rows_an_angle_turned_on_another_sheet_and_a_copied_text(tmp_path):
+    book = openpyxl.Workbook()
+    guys, calc = book.active, book.create_sheet("Calc")
+    guys.title = "Guys"
+    guys.append(["Guy", "Pull", "Bearing"])
+    guys.append(["", "[kN]", "(clockwise from N)"])
+    calc.append(["Guy", "E [kN]"])
+    for row in range(3, 7):
+        guys.append([f"G{row - 2}", row, 10 * row])
+        calc.append([f"=Guys!A{row}", f"=Guys!B{row}*SIN(RADIANS(Guys!C{row}))"])
+    book.save(tmp_path / "guys.xlsx")
+    _, inputs, outputs = found(tmp_path / "guys.xlsx")
+    assert inputs["Guys!B3:B6"].says == "Pull [kN]" and units(inputs["Guys!B3:B6"]) == {"kN"}
+    assert inputs["Guys!C3:C6"].says == "Bearing (clockwise from N)"
+    assert inputs["Guys!C3:C6"].as_angle
+    assert set(outputs) == {"Calc!B2:B5"}

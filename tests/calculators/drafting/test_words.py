@@ -21,6 +21,7 @@ from refsolver.quantities.dimensions import ANGLE, FORCE, LINE_LOAD, MASS, MOMEN
         ("Moment (kNm)", MOMENT, "kN·m"),
         ("Angle (Deg)", ANGLE, "deg"),
         ("Angle (°)", ANGLE, "°"),
+        ("Bearing (deg, clockwise from N)", ANGLE, "deg"),
         ("Pull lbf", FORCE, "lbf"),
     ],
 )
@@ -64,6 +65,10 @@ def test_units_in_number_formats():
         ("Angle from +y, CW", "+y", "+x"),
         ("angle off plumb", "+y", None),
         ("Angle (deg)", None, None),
+        ("Bearing (deg)", "+y", "+x"),
+        ("Bearing (deg, clockwise from N)", "+y", "+x"),
+        ("Bearing from grid north", "+y", "+x"),
+        ("Bearing from +x", "+x", None),
         ("Angle, clockwise", None, None),
     ],
 )
@@ -83,7 +88,8 @@ def test_each_part_names_the_words_it_rests_on_and_the_nearest_text_goes_first()
 @pytest.mark.parametrize(
     ("label", "axis"),
     [("Fx (kN)", "+x"), ("Across, to the right", "+x"), ("Up (lbf)", "+y"), ("pull down", "-y"),
-     ("Reaction Ry", "+y"), ("Resultant", None)],
+     ("Reaction Ry", "+y"), ("Resultant", None), ("Guy", None), ("Made by hand", None),
+     ("North component", "+y"), ("Easting", "+x"), ("Rax", "+x")],
 )  # fmt: skip
 def test_axes_in_labels(label, axis):
     assert (axis_in(label) or (None,))[0] == axis
