@@ -193,11 +193,12 @@ def external_problem(graph: DependencyGraph, outputs: Iterable[CellRef]) -> str 
 
 
 def _target_of(contents: WorkbookContents, reference: str) -> str:
-    """The file that ``[1]`` in a reference stands for; the reference may name it itself."""
-    number = re.search(r"\[(\d+)\]", reference)
-    index = int(number[1]) - 1 if number else -1
+    """The file that a reference names, or that the number in its brackets stands for."""
+    name = re.search(r"\[([^\]]+)\]", reference)
+    said = name[1] if name else ""
     targets = contents.external_links
-    return targets[index] if 0 <= index < len(targets) else "not named in the file"
+    known = said.isdecimal() and 0 < int(said) <= len(targets)
+    return targets[int(said) - 1] if known else said or "not named in the file"
 
 
 def embedded_gaps(graph: DependencyGraph, cells: Iterable[CellRef]) -> tuple[Gap, ...]:
