@@ -95,6 +95,20 @@ class Reading:
             return False
         return self.apart(predicted) <= noise
 
+    def is_exactly(self, predicted: float | str, slack: float = 0.0) -> bool:
+        """Whether this reading is in all its figures what is predicted, to within ``slack``."""
+        if self.word or isinstance(predicted, str):
+            return self.matches(predicted)
+        noise = _NOISE * max(abs(self.number), abs(predicted), 1e-3 * self.band)
+        return self.apart(predicted) <= slack + noise
+
+    @property
+    def deviates_beyond_its_figures(self) -> bool:
+        """Whether this passing reading is off by more than rounding it alone would make it."""
+        if self.word or self.deviation is None:
+            return False
+        return self.deviation > self.half_step + 1e3 * _NOISE * abs(self.number)
+
     def contradicts(self, predicted: float | str) -> bool:
         """Whether a passing reading would have been another one."""
         if self.word == DECLINED:

@@ -17,13 +17,18 @@ __all__ = ["SCREEN_PAIR", "Evidence", "Hypothesis", "Judged", "hypotheses", "unk
 _LEAST = 2
 """Readings a hypothesis must explain: among some hundred one fits a single number by chance."""
 
+_FIRM = 3
+"""Fewer explained readings are not enough where more than a quarter of the passing ones are
+otherwise than it says, within their tolerance: chance has but two numbers to meet there."""
+
 _FEW = 4
 """Readings in which rounding alone decides what a hypothesis gives (a right angle or its
 opposite, say) count as explained where this many times more of them are really explained."""
 
 _BORNE_OUT = 3
 """So many passing readings that deviate just as a hypothesis says, to nine figures, make one
-failing reading enough."""
+failing reading enough. So do as many that deviate by more than their own rounding explains,
+where every passing reading is in all its figures as the hypothesis says."""
 
 _ALONE = 4
 """Readings of single outputs that a hypothesis must explain, if it explains little of all."""
@@ -124,6 +129,16 @@ class Evidence:
     unsure: dict[str, set[tuple[str, int]]] = attrs.field(factory=dict)
     against: set[str] = attrs.field(factory=set)
     borne_out: int = 0
+    beyond: int = 0
+    """Passing readings that are off by more than the rounding of what is shown."""
+
+    passing: int = 0
+    inexact: int = 0
+    """Passing readings that are not, in all their figures, what it says."""
+
+    otherwise: int = 0
+    """Those of them that do not come to it by rounding either."""
+
     told: bool = False
     """Whether the only failing reading is enough by itself."""
 
@@ -142,6 +157,10 @@ class Evidence:
                 self.against.add(reading.output)
             elif not reading.failed:
                 self.borne_out += reading.bears_out(value)
+                self.passing += 1
+                self.inexact += not reading.is_exactly(value)
+                self.otherwise += not reading.is_exactly(value, reading.half_step)
+                self.beyond += reading.deviates_beyond_its_figures
 
     @property
     def promising(self) -> bool:
@@ -159,8 +178,14 @@ class Evidence:
     def enough(self, explained: frozenset[tuple[str, int]]) -> bool:
         """A quarter of all failures, or nearly all of those of the outputs that it speaks of."""
         total = sum(self.failures.values())
-        lone = self.borne_out >= _BORNE_OUT or (total == 1 and self.told)
+        lone = (
+            self.borne_out >= _BORNE_OUT
+            or (self.beyond >= _BORNE_OUT and not self.inexact)
+            or (total == 1 and self.told)
+        )
         if len(explained) < (1 if lone else _LEAST):
+            return False
+        if len(explained) < _FIRM and 4 * self.otherwise > self.passing:
             return False
         own = sum(self.failures.get(name, 0) for name in self.explained)
         return 4 * len(explained) >= total or (
