@@ -36,7 +36,7 @@ from refsolver.calculators.program import (
     prepare,
     run_program,
 )
-from refsolver.calculators.settings import Settings
+from refsolver.calculators.settings import Settings, stated_by_the_user
 from refsolver.calculators.textformat import (
     FixedColumns,
     InputTemplate,
@@ -169,8 +169,7 @@ class CommandCalculator:
     def _runtime(self, argv: Sequence[str]) -> str:
         if _PYTHON in argv:
             return f"Python {platform.python_version()}"
-        stated = self._settings.get("runtime", "")
-        return f"{stated} (as stated by the user)" if stated else "not stated"
+        return stated_by_the_user(str(self._settings.get("runtime", "")))
 
     def ask(self, questions: Sequence[Asked]) -> Iterator[Received]:
         if not self._lines:

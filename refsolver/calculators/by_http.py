@@ -18,7 +18,7 @@ from refsolver.calculators.contract import Asked, Failure, Received
 from refsolver.calculators.fields import nested
 from refsolver.calculators.file import CalculatorFile, CalculatorFileError
 from refsolver.calculators.json_values import values_from_json
-from refsolver.calculators.settings import Settings
+from refsolver.calculators.settings import Settings, stated_by_the_user
 
 __all__ = ["HttpCalculator"]
 
@@ -42,7 +42,8 @@ class HttpCalculator:
         settings = Settings(file, ("address", "limit", "runtime"))
         self._address = settings.text("address")
         self._limit = settings.seconds("limit", 10.0)
-        self._runtime = settings.text("runtime", "not stated")
+        given = settings.get("runtime") is not None
+        self._runtime = settings.text("runtime") if given else ""
         url = urlsplit(self._address)
         try:
             port = url.port or 80
@@ -67,7 +68,7 @@ class HttpCalculator:
     def identity(self) -> dict[str, Any]:
         return {
             "address": self._address,
-            "runtime": f"{self._runtime} (as stated by the user)",
+            "runtime": stated_by_the_user(self._runtime),
             "files": [],
         }
 

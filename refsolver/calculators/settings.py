@@ -8,7 +8,12 @@ from typing import Any
 
 from refsolver.calculators.file import CalculatorFile, CalculatorFileError
 
-__all__ = ["Settings"]
+__all__ = ["Settings", "stated_by_the_user"]
+
+
+def stated_by_the_user(words: str) -> str:
+    """What nobody but the user can know, marked as such; "not stated" where it is left out."""
+    return f"{words} (as stated by the user)" if words else "not stated"
 
 
 class Settings:

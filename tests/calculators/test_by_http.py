@@ -119,6 +119,14 @@ def test_a_right_service_passes(served):
     assert run.identity["runtime"] == "a test (as stated by the user)"
 
 
+def test_a_runtime_that_nobody_states_is_not_said_to_be_stated(served):
+    path, _ = served
+    text = path.read_text()
+    path.write_text("\n".join(x for x in text.splitlines() if not x.startswith("runtime")))
+    assert path.read_text() != text
+    assert open_calculator(read_calculator_file(path)).identity()["runtime"] == "not stated"
+
+
 @pytest.mark.parametrize(
     ("manner", "verdict", "said"),
     [
