@@ -27,7 +27,7 @@ quite balanced, and its proven direction is that of the last bits.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any, Literal
 
 import attrs
@@ -129,6 +129,24 @@ class _Judge:
             found = self._comparison(line, reading, self.enclosure(line))
         return found
 
+    def exact_or_finer(self, members: Sequence[_Judged]) -> Iterator[list[_Judged]]:
+        """Judged numbers against proven exact values, where there are such, finer and finer."""
+        exact = [simple_rational(self.enclosure(m.line)) for m in members]
+        known = [
+            Enclosure(x, x) if x is not None and self.exactly(m.line, x) else None
+            for m, x in zip(members, exact, strict=True)
+        ]
+        if any(known):
+            yield [self._against(m, x) for m, x in zip(members, known, strict=True)]
+        while self.finer():
+            yield [self._against(m, x) for m, x in zip(members, known, strict=True)]
+
+    def _against(self, judged: _Judged, exact: Enclosure | None) -> _Judged:
+        reference = exact or self.enclosure(judged.line)
+        found = self._comparison(judged.line, judged.reading, reference)
+        finding = attrs.evolve(judged.finding, deviation=found.deviation, band=found.band)
+        return attrs.evolve(judged, finding=finding)
+
     def _comparison(self, line: OutputLine, reading: Reading, reference: Enclosure) -> Comparison:
         assert reading.number is not None
         return compare(reading.number, reference, self.band(line, reading, reference), line.period)
@@ -165,7 +183,7 @@ def judge(
         findings += [
             _Judged(line, reading, _finding(line, reading, judging)) for reading in readings
         ]
-    findings = _as_vectors(findings)
+    findings = _as_vectors(findings, judging)
     return [_direction_of_zero(each, findings) for each in findings]
 
 
@@ -257,7 +275,7 @@ def _finding(line: OutputLine, reading: Reading, judging: _Judge) -> Finding:
 
 def _remark(line: OutputLine, reading: Reading, judging: _Judge, verdict: Verdict) -> str:
     if verdict == "not proven":
-        return "it lies too near the limit to be decided"
+        return f"it {_TOO_NEAR}"
     if verdict != "fail":
         return ""
     reference = judging.enclosure(line)
@@ -287,8 +305,12 @@ def _where_none_exists(base: Finding, reading: Reading, outcome: NoAnswer) -> Fi
     return attrs.evolve(base, verdict="fail", why=why)
 
 
-def _as_vectors(findings: Sequence[_Judged]) -> list[_Judged]:
-    """Components judged together: the length of the deviation against one tolerance."""
+def _as_vectors(findings: Sequence[_Judged], judging: _Judge) -> list[_Judged]:
+    """Components judged together: the length of the deviation against one tolerance.
+
+    On its very limit it is decided where the components are rational. Where they are not, the
+    square of the length is no answer of the family, and no proof that it is the limit's.
+    """
     groups: dict[tuple[str, str | None, str], list[int]] = {}
     for index, each in enumerate(findings):
         criterion = each.line.criterion
@@ -297,9 +319,13 @@ def _as_vectors(findings: Sequence[_Judged]) -> list[_Judged]:
             groups.setdefault((view.answer, view.key, each.finding.judged), []).append(index)
     found = list(findings)
     for members in groups.values():
-        verdict = _vector_verdict([findings[i] for i in members])
+        together = [findings[i] for i in members]
+        verdict, tried = _vector_verdict(together), judging.exact_or_finer(together)
+        while verdict == "not proven" and (finer := next(tried, None)) is not None:
+            verdict = _vector_verdict(finer)
+        why = _VECTOR if verdict != "not proven" else f"{_VECTOR}: {_TOO_NEAR}"
         for i in members:
-            said = attrs.evolve(found[i].finding, verdict=verdict, why="judged as a vector")
+            said = attrs.evolve(found[i].finding, verdict=verdict, why=why)
             found[i] = attrs.evolve(found[i], finding=said)
     return found
 
@@ -316,6 +342,10 @@ def _vector_verdict(members: Sequence[_Judged]) -> Verdict:
     if low > max(rounding, *(band.above.upper**2 for band in bands)):
         return "fail"
     return "not proven"
+
+
+_VECTOR = "judged as a vector"
+_TOO_NEAR = "lies too near the limit to be decided"
 
 
 def _is_shown(each: _Judged) -> bool:

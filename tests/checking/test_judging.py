@@ -243,6 +243,34 @@ def test_components_judged_as_a_vector(line, x, y, verdict):
     assert {f.why for f in found} == {"judged as a vector"}
 
 
+@pytest.mark.parametrize(("y", "verdict"), [("0.4", "pass"), ("0.400000000000000001", "fail")])
+def test_a_vector_on_its_very_limit_is_decided_where_it_is_rational(line, y, verdict):
+    """0.1 is no binary number, so that no ball around it is narrow enough by itself."""
+    lines, given = components(line, absolute="0.5 lbf"), forces((fmpq(1, 10), 0))
+    found = judged(lines, {"+x": {"number": "0.4"}, "+y": {"number": y}}, given)
+    assert [(f.verdict, f.why) for f in found] == [(verdict, "judged as a vector")] * 2
+
+
+DIAGONAL = PlaneForces((PlaneForce(Polar(fmpq(2), ByAngle(Turn(fmpq(1, 8))))),))
+
+
+@pytest.mark.parametrize(
+    ("x", "verdict"), [("-1e-60", "fail"), ("-1e-45", "fail"), ("1e-45", "pass")]
+)
+def test_a_vector_beside_its_limit_is_decided_by_more_digits(line, x, verdict):
+    """Off by the root of two in each component, in one by a little more or less."""
+    lines = components(line, absolute="2 lbf")
+    found = judged(lines, {"+x": {"number": x}, "+y": {"number": "0"}}, DIAGONAL)
+    assert [f.verdict for f in found] == [verdict] * 2
+
+
+def test_an_irrational_vector_on_its_very_limit_says_that_it_is_not_decided(line):
+    lines = components(line, absolute="2 lbf")
+    found = judged(lines, {"+x": {"number": "0"}, "+y": {"number": "0"}}, DIAGONAL)
+    assert {f.verdict for f in found} == {"not proven"}
+    assert {f.why for f in found} == {"judged as a vector: lies too near the limit to be decided"}
+
+
 def test_a_displayed_vector_may_be_rounded_in_each_component(line):
     given = forces((fmpq(305, 10) - fmpq(1, 100), fmpq(405, 10) - fmpq(1, 100)))
     values = {
