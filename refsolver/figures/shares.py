@@ -111,10 +111,16 @@ def _decades(rows: Iterable[Row]) -> tuple[int, int]:
 
 
 def _stacked(paper: Paper, shares: Sequence[Share], across: Across, top: float) -> float:
-    """Draws one row's marks above its baseline; returns the baseline."""
+    """Draws one row's marks above its baseline; returns the baseline.
+
+    Marks are gathered in columns that do not reach over the limit, 1.
+    """
     columns: dict[int, list[Share]] = {}
+    limit = across(1.0)
     for share in sorted(shares, key=lambda s: (not s.passes, s.size)):
-        columns.setdefault(round(across(share.size) / _STEP), []).append(share)
+        steps = (across(share.size) - limit) / _STEP
+        place = math.ceil(steps) if share.size <= 1 else math.floor(steps) + 1
+        columns.setdefault(place, []).append(share)
     tallest = max((len(column) for column in columns.values()), default=1)
     step = min(_STEP, _STACK / tallest)
     base = top + step * (tallest - 1) + 5
@@ -124,7 +130,7 @@ def _stacked(paper: Paper, shares: Sequence[Share], across: Across, top: float) 
             key = (round(k * step / _DENSEST), share.passes)
             if key not in drawn:
                 drawn.add(key)
-                _mark(paper, (place * _STEP, base - k * step), share.passes)
+                _mark(paper, (limit + (place - 0.5) * _STEP, base - k * step), share.passes)
     return base
 
 

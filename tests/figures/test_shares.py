@@ -24,8 +24,8 @@ def test_marks_stand_on_their_side_of_the_limit(sizes):
     root, limit = drawn([Row("output", shares)])
     rings = [float(c.get("cx")) for c in root.iter(f"{NS}circle")]
     crosses = [p for p in root.iter(f"{NS}path") if p.get("stroke") == "#a11d21"]
-    assert all(x <= limit + 3.3 for x in rings)
-    assert all(float(p.get("d").split()[0][1:]) >= limit - 6 for p in crosses)
+    assert all(x < limit for x in rings)
+    assert all(float(p.get("d").split()[0][1:]) >= limit for p in crosses)
     assert bool(rings) == any(s.passes for s in shares)
     assert bool(crosses) == any(not s.passes for s in shares)
 
