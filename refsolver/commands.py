@@ -68,7 +68,9 @@ def _progress(items: Iterable[Any], total: int, done: int = 0) -> Iterator[Any]:
 
 @commands.command()
 @click.argument("calculators", nargs=-1, type=_PATH)
-@click.option("--demo", is_flag=True, help="Check the made-up calculators that come along.")
+@click.option(
+    "--demo", is_flag=True, help="Check the made-up calculators that come along (exit status 0)."
+)
 @click.option("--out", type=_PATH, help="Folder for record and reports.")
 @click.option("--trial", metavar="CASE", help="Put one case and show what is sent and received.")
 @click.option(
@@ -86,7 +88,7 @@ def _progress(items: Iterable[Any], total: int, done: int = 0) -> Iterator[Any]:
     help="With --exchange: how many cases, those that reveal most first.",
 )
 @click.option(
-    "--short", is_flag=True, help="Put only the few cases that reveal every known mistake."
+    "--short", is_flag=True, help="Put only the few cases that reveal what all of them would."
 )
 @click.option("--pdf", is_flag=True, help="Also write the report as PDF.")
 @click.option(
