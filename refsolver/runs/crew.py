@@ -19,6 +19,7 @@ import pickle
 import signal
 import sys
 import threading
+import traceback
 from collections.abc import Callable, Generator, Iterable, Iterator
 from multiprocessing.connection import Connection, wait
 from types import FrameType, TracebackType
@@ -225,9 +226,14 @@ def _end_with(lives: Connection) -> None:
 
 
 def _portable(error: Exception) -> Exception:
-    """The error, or one that says what it said where it does not outlive being sent."""
+    """The error, or one that says what it said where it does not outlive being sent.
+
+    Where it came from, which is not sent, is noted in it.
+    """
+    where = "".join(traceback.format_exception(error))
     try:
         pickle.loads(pickle.dumps(error))
     except Exception:
-        return RuntimeError(f"{type(error).__name__}: {error}")
+        error = RuntimeError(f"{type(error).__name__}: {error}")
+    error.add_note(f"In a worker process:\n{where}")
     return error

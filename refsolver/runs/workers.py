@@ -7,10 +7,8 @@ time. A worker that is lost costs its shard, which is put again.
 from __future__ import annotations
 
 import importlib
-import socket
 from collections.abc import Callable, Generator, Iterable
 from typing import Any, TypeVar
-from urllib.parse import urlsplit
 
 from refsolver.calculators.file import CalculatorFileError
 
@@ -98,6 +96,9 @@ def on_cluster(
 
 def _knock(address: str) -> None:
     """Raises OSError or ValueError at once where nobody listens: Dask goes on trying."""
+    import socket
+    from urllib.parse import urlsplit
+
     parts = urlsplit(address if "://" in address else f"tcp://{address}")
     if parts.scheme in ("tcp", "tls") and parts.hostname and parts.port:
         socket.create_connection((parts.hostname, parts.port), timeout=_PATIENCE).close()

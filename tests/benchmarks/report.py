@@ -21,8 +21,8 @@ NOTES = {
     "campaign in arrays, two workers against one": (
         "The bar is 1.7 times as fast, from 10^5 cases on. Only the cases are shared: reading "
         "the program, the calculator file and the plan, and starting the calculator once to say "
-        "what it is, take one worker as long as two. At 10^4 cases that is still about half of "
-        "the whole, and no number of workers makes up for it. On idle cores: from the processor "
+        "what it is, take one worker as long as two. At 10^4 cases that is more than half of "
+        "the whole, and two workers gain little. On idle cores: from the processor "
         "seconds of all processes, what is shared divided by the workers; the other column "
         "scatters with what else the machine does."
     ),

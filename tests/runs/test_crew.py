@@ -76,8 +76,9 @@ def _refuses(number: int) -> int:
 
 
 def test_what_work_raises_is_raised_here(forked):
-    with pytest.raises(ValueError, match="no zero"):
+    with pytest.raises(ValueError, match="no zero") as raised:
         list(on_processes(_refuses, [0], 2))
+    assert str(raised.value) == "no zero" and "_refuses" in raised.value.__notes__[0]
     with pytest.raises(RuntimeError, match="Odd: so it goes"):
         list(on_processes(_refuses, [1], 2))
 
