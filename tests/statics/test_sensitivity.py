@@ -156,6 +156,7 @@ class TwiceOrThrice(type(family("force-systems/parallel-line"))):
         ((fmpq(5), fmpq(2)), [2, 0], (), 1),
         ((fmpq(1), fmpq(2)), [0, 3], (), 1),
         ((fmpq(3), fmpq(2)), [], ("forces[1].force", "forces[2].force"), 2),
+        ((fmpq(0), fmpq(0)), [], ("forces[1].force", "forces[2].force"), None),
     ],
 )
 def test_at_a_kink_the_larger_of_two_slopes_counts(forces, slopes, without, condition):
@@ -166,7 +167,24 @@ def test_at_a_kink_the_larger_of_two_slopes_counts(forces, slopes, without, cond
     seen = [one.by_given[f"forces[{n}].force"] for n in (1, 2) if not without]
     assert all(slope.overlaps(arb(wanted)) for slope, wanted in zip(seen, slopes, strict=True))
     assert one.without == without
-    assert one.condition == pytest.approx(condition)
+    assert one.condition == (condition and pytest.approx(condition))
+
+
+def test_an_answer_that_no_given_moves_and_a_solve_that_fails():
+    class Five(type(family("force-systems/parallel-line"))):
+        def solve(self, given, ar, rules):
+            return Solution({"resultant": 5})
+
+    class Failing(Five):
+        def solve(self, given, ar, rules):
+            raise ArithmeticError("as stated")
+
+    view = View("resultant", "value")
+    given = Five().givens((OnLine(fmpq(3), fmpq(1)),))
+    one = sensitivities(Five(), given, [view], {})[view]
+    assert one.value == 5 and one.condition == 0 and not one.without
+    assert all(slope == 0 for slope in one.by_given.values()) and len(one.by_given) == 2
+    assert sensitivities(Failing(), given, [view], {}) == {}
 
 
 def test_a_given_at_its_limit_moves_one_way_only():
