@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import random
 
+import attrs
 import numpy as np
 import pytest
 from flint import arb, ctx, fmpq
@@ -14,7 +15,7 @@ from hypothesis import strategies as st
 from refsolver.arithmetic.detached import Enclosure, enclosure_of, exact_double
 from refsolver.calculators.criteria import read_criterion
 from refsolver.calculators.file import Refusals
-from refsolver.calculators.lines import OutputLine
+from refsolver.calculators.lines import OutputLine, WordReading
 from refsolver.checking.comparison import compare, measures
 from refsolver.checking.quick import judged_quickly, suits
 from refsolver.checking.readings import displayed_number
@@ -80,10 +81,13 @@ def agree(line, system, values, balls):
     quick = judged_quickly(line, system, values, balls, BITS)
     for i, (value, ball) in enumerate(zip(values, balls, strict=True)):
         found, measured = full(line, system, value, ball)
+        side = found.band.below if found.deviation.middle < 0 else found.band.above
+        sized = 1e-200 < abs(float(ball.mid())) < 1e200
+        if sized and abs(found.deviation.middle) < side.middle * fmpq(999, 1000):
+            assert quick.passes[i], "what is well within is left to nobody"
         if not quick.passes[i]:
             continue
         assert found.decision == "within", (value, ball)
-        side = found.band.below if found.deviation.middle < 0 else found.band.above
         size = abs(found.deviation.middle)
         assert quick.share[i] == pytest.approx(float(size / side.middle), rel=1e-9, abs=1e-20)
         assert quick.relative[i] == pytest.approx(measured.relative, rel=1e-9, abs=1e-25)
@@ -233,3 +237,28 @@ def test_only_plain_criteria_are_judged_quickly(table, fits):
 def test_the_enclosure_is_that_of_the_ball():
     ball = ball_of(fmpq(1, 3))
     assert isinstance(enclosure_of(ball), Enclosure) and ball.rel_accuracy_bits() >= BITS - 3
+
+
+def test_a_number_completed_by_a_word_or_without_a_criterion_is_not_judged_quickly():
+    line = line_of({"absolute": "1 lbf"})
+    word = WordReading("which way", {"up": (1,), "down": (-1,)})
+    assert suits(line)
+    for change in ({"sense": word}, {"quadrant": word}, {"criterion": None}):
+        assert not suits(attrs.evolve(line, **change))
+
+
+def test_some_rows_of_what_was_counted():
+    line = line_of({"absolute": "1 lbf"})
+    balls = [ball_of(fmpq(n)) for n in (5, 8, 20)]
+    whole = judged_quickly(line, POUNDS, [5.25, 11.0, 20.5], balls, BITS)
+    some = whole.at([2, 0])
+    assert some.passes.tolist() == [True, True] and whole.passes.tolist() == [True, False, True]
+    assert some.share.tolist() == pytest.approx([0.5, 0.25])
+    assert some.relative.tolist() == pytest.approx([0.025, 0.05])
+
+
+def test_nothing_is_allowed_where_the_allowance_is_too_small_for_doubles():
+    """A part of 1e-200 of a reference of 1e-100: what is left is not taken for a whole unit."""
+    line = line_of({"relative": "1e-200"})
+    ball = ball_of(exact_double(1e-100))
+    assert not judged_quickly(line, POUNDS, [1e-100, 0.5], [ball] * 2, BITS).passes.any()
