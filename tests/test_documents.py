@@ -127,12 +127,14 @@ def walked(folder, shell):
     return said
 
 
+@pytest.mark.slow
 def test_the_draft_is_the_one_shown(walked):
     shown, _ = blocks(FIVE_MINUTES, "toml")
     assert shown in walked["draft"] + "\n"
     assert walked["refused"].status == 2 and "is not decided" in walked["refused"].err
 
 
+@pytest.mark.slow
 def test_the_five_minutes_end_in_met(walked, folder):
     (trial,) = [said for part, said in walked.items() if "--trial" in part]
     assert "Sheet1!B5" in trial and "Sheet1!B16" in trial
@@ -142,6 +144,7 @@ def test_the_five_minutes_end_in_met(walked, folder):
     assert {"report.html", "record.json", "report.md", "findings.csv", "junit.xml"} <= names
 
 
+@pytest.mark.slow
 def test_other_parts_of_a_calculator_file_are_read_in_the_one_of_the_readme(walked, folder):
     others = [b for b in blocks(README, "toml") if b not in blocks(FIVE_MINUTES, "toml")]
     for block in others:
@@ -160,15 +163,18 @@ def test_what_a_beam_sheet_takes_for_granted_is_read_as_shown():
     assert not reader.complaints
 
 
+@pytest.mark.slow
 def test_blanks_for_other_kinds_are_written(walked, folder):
     assert {"function.toml", "belt.toml", "equal-legs.toml"} <= {p.name for p in folder.iterdir()}
 
 
+@pytest.mark.slow
 def test_the_signature_holds(walked):
     (said,) = [said for part, said in walked.items() if "--public" in part]
     assert "holds, signed" in said
 
 
+@pytest.mark.slow
 def test_the_record_is_read_by_python_as_shown(walked, folder):
     (code,) = [block for block in blocks(README, "python") if "read_record" in block]
     done = subprocess.run(
@@ -179,6 +185,7 @@ def test_the_record_is_read_by_python_as_shown(walked, folder):
     assert done.stdout.splitlines()[0] == "met"
 
 
+@pytest.mark.slow
 def test_the_job_keeps_what_its_commands_write(walked, folder):
     (job,) = yaml.safe_load(blocks(README, "yaml")[0]).values()
     install, check = job["script"]

@@ -333,6 +333,7 @@ def undisturbed(tmp_path_factory):
     return campaign(described(folder, "1.001"), folder / "out", count=1500)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("number", "workers"), [(signal.SIGINT, 1), (signal.SIGINT, 2), (signal.SIGKILL, 2)]
 )
@@ -453,6 +454,7 @@ def test_tallies_add_up_in_any_order(a, b, c):
     assert cell_from(json.loads(json.dumps(cell_data(a)))) == a
 
 
+@pytest.mark.slow
 def test_a_cluster_with_a_worker_killed_gives_the_same(tmp_path):
     """A real Dask cluster of two worker processes, one of which is killed on the way."""
     distributed = pytest.importorskip("dask.distributed")

@@ -69,6 +69,7 @@ def workbook(folder):
     (folder / "guys.toml").write_text(FILE)
 
 
+@pytest.mark.slow
 def test_a_workbook_by_exchange(tmp_path):
     """LibreOffice stands for the user's own program: it opens, calculates and saves."""
     try:

@@ -292,6 +292,7 @@ def wait_for_cases(
     raise AssertionError("no case was answered")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
 def test_a_stopped_run_leaves_a_record_marked_incomplete(function: Bench, number: int) -> None:
     process = function.start()
@@ -402,6 +403,7 @@ def test_a_finished_run_is_not_asked_again(function: Bench, small: None) -> None
     assert bench.record()["circumstances"]["changes"]["items"]
 
 
+@pytest.mark.slow
 def test_a_complete_record_is_kept_until_there_is_a_new_one(function: Bench) -> None:
     function.finish()
     complete = (function.folder / "out" / "record.json").read_bytes()
@@ -421,6 +423,7 @@ def test_a_complete_record_is_kept_until_there_is_a_new_one(function: Bench) -> 
     assert not (function.folder / "out" / "record-before.json").exists()
 
 
+@pytest.mark.slow
 def test_two_runs_into_one_folder(function: Bench) -> None:
     first = function.start()
     wait_for_cases(function, 1, first)
@@ -482,6 +485,7 @@ def test_a_sheet_is_not_resumed(tmp_path: Path, catalogue: Catalogue) -> None:
     assert not (tmp_path / "out").exists()
 
 
+@pytest.mark.slow
 def test_of_several_calculators_the_finished_ones_are_not_asked_again(function: Bench) -> None:
     folder = function.folder
     for name in ("first", "second"):
