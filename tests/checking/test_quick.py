@@ -83,7 +83,16 @@ def agree(line, system, values, balls):
         found, measured = full(line, system, value, ball)
         side = found.band.below if found.deviation.middle < 0 else found.band.above
         sized = 1e-200 < abs(float(ball.mid())) < 1e200
-        if sized and abs(found.deviation.middle) < side.middle * fmpq(999, 1000):
+        # Which side it lies on is open within the width of the ball: both must allow it there.
+        both = min(found.band.below.middle, found.band.above.middle) > 0
+        sided = abs(found.deviation.middle) > abs(exact_double(float(ball.mid()))) / 2 ** (
+            BITS - 10
+        )
+        if (
+            sized
+            and (both or sided)
+            and abs(found.deviation.middle) < side.middle * fmpq(999, 1000)
+        ):
             assert quick.passes[i], "what is well within is left to nobody"
         if not quick.passes[i]:
             continue
