@@ -1,5 +1,6 @@
 """Every family makes cases by range of condition number, measured, and says what it cannot."""
 
+import math
 import random
 import re
 
@@ -7,6 +8,7 @@ import pytest
 
 from refsolver.quantities.kinds import FunctionKind
 from refsolver.runs.campaign import RANGES
+from refsolver.statics import difficulty
 from refsolver.statics.conditioning import condition_number
 from refsolver.statics.contract import Unreachable
 from refsolver.statics.prover import NotProven, Proven, asks_of, prove
@@ -100,3 +102,39 @@ def test_what_bounds_the_reach_is_said():
     bounded = {n: f for n, f in families().items() if f.reach[1] < RANGES[-1][0]}
     assert len(bounded) == 20
     assert all(f.reach_because for f in bounded.values())
+
+
+class _Aimed(type(PLANE)):
+    """Its cases are the condition numbers aimed at."""
+
+    def propose(self, kappa, rng):
+        return kappa[0]
+
+
+def drawn_with(monkeypatch, measured, kappa=(1e2, 1e3)):
+    monkeypatch.setattr(difficulty, "condition_number", lambda owner, aim: measured(aim))
+    return difficulty.case_within(_Aimed(), kappa, random.Random(1))
+
+
+def test_an_aim_that_misses_by_a_factor_is_corrected_by_it(monkeypatch):
+    assert 1e2 <= 40 * drawn_with(monkeypatch, lambda aim: 40 * aim) <= 1e3
+
+
+def test_a_range_is_held_to_within_the_rounding(monkeypatch):
+    for found, taken in (
+        (1e2 * (1 - 1e-10), True), (1e2 * (1 - 1e-8), False), (None, False), (math.inf, False),
+        (1e3 * (1 + 1e-10), True), (1e3 * (1 + 1e-8), False),
+    ):  # fmt: skip
+        if taken:
+            drawn_with(monkeypatch, lambda aim, found=found: found)
+        else:
+            with pytest.raises(Unreachable, match="of 60 cases drawn, none"):
+                drawn_with(monkeypatch, lambda aim, found=found: found)
+
+
+def test_the_part_of_a_range_that_is_reached():
+    owner = _Bounded()
+    for kappa, part in (((1, 1e2), (1, 50)), ((7, 9), (7, 9)), ((50, 1e2), (50, 50))):
+        assert difficulty.reachable_part(owner, kappa) == part
+    with pytest.raises(Unreachable):
+        difficulty.reachable_part(owner, (51, 1e2))
