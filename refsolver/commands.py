@@ -117,9 +117,11 @@ def check(
         raise click.UsageError("give calculator files, or --demo for the ones that come along")
     files = demo_files() if demo else list(calculators)
     if len(files) > 1 and (trial is not None or exchange is not None):
-        raise click.UsageError("--trial and --exchange take one calculator file at a time")
+        raise click.UsageError(
+            "--trial and --exchange take one calculator file at a time; name one"
+        )
     if short and (trial is not None or exchange is not None):
-        raise click.UsageError("--short is for a run by itself, without --trial or --exchange")
+        raise click.UsageError("--short is for a run by itself; leave out --trial and --exchange")
     if trial is not None:
         _say(trial_text(files[0], trial))
         return 0

@@ -142,7 +142,7 @@ class CommandCalculator:
                 if part is not None and name not in readers:
                     raise CalculatorFileError(
                         f"{self.file.path}: output {line.id}: no pattern {name!r}; "
-                        f"patterns are {', '.join(readers)}"
+                        f"use one of {', '.join(readers)}"
                     )
 
     def _check_lines(self, section: FamilySection) -> None:

@@ -90,7 +90,9 @@ class WorkbookCalculator:
             raise CalculatorFileError(f"{file.path}: workbook: {problem}") from None
         except EngineFailure as failure:
             self.close()
-            raise CalculatorFileError(f"{file.path}: workbook: {failure}") from None
+            raise CalculatorFileError(
+                f"{file.path}: workbook: {failure}; choose another engine, or check it by exchange"
+            ) from None
         except BaseException:
             self.close()
             raise
@@ -129,7 +131,8 @@ class WorkbookCalculator:
         if gaps:
             raise CalculatorFileError(
                 f'{self._settings.where}: workbook.engine: "both" compares with the embedded '
-                f"engine, which does not know {gaps[0].cell}: {gaps[0].what}"
+                f"engine, which does not know {gaps[0].cell}: {gaps[0].what}; use engine = "
+                '"office"'
             )
         engine = EmbeddedEngine(limit=self._limit)
         try:
@@ -169,7 +172,8 @@ class WorkbookCalculator:
             first = compared.differences[0]
             raise CalculatorFileError(
                 f"{self._settings.where}: workbook: the file stores no results and the engines "
-                f"differ at {first.cell}: {first.first} and {first.second}"
+                f"differ at {first.cell}: {first.first} and {first.second}; save it with its "
+                "results in its own program, or check it by exchange"
             )
         self._note = f"the file stores no results; agrees with {compared.second} on 3 trials"
         engine.open(book.path)

@@ -216,8 +216,8 @@ def read_criterion(
         raise CriterionError(f"{key}.as_vector: true or false is expected")
     if as_vector and {"relative", "below", "above"} & set(table):
         raise CriterionError(
-            f"{key}.as_vector: the length of a deviation has no sides and is measured against "
-            "'absolute' or 'fraction' with 'of'"
+            f"{key}.as_vector: the length of a deviation has no sides; state 'absolute', or "
+            "'fraction' with 'of'"
         )
     if "below" in table or "above" in table:
         if not safe_side or not {"below", "above"} <= set(table):
@@ -239,7 +239,10 @@ def _rounding(
 ) -> Rounding | None:
     if "rounded_to" not in table and "significant" not in table:
         if "computed_within" in table or "manner" in table:
-            raise CriterionError(f"{key}: 'manner' and 'computed_within' belong to a rounding")
+            raise CriterionError(
+                f"{key}: 'manner' and 'computed_within' belong to a rounding; state rounded_to or "
+                "significant"
+            )
         return None
     beside = _PART_KEYS | {"below", "above", "safe_side", "as_vector"}
     if set(table) & beside or {"rounded_to", "significant"} <= set(table):
@@ -266,7 +269,7 @@ def _part(table: Any, unit: Unit | None, dimension: Dimension, key: str) -> Part
         raise CriterionError(f"{key}: a table is expected, not {table!r}")
     unknown = set(table) - _KEYS
     if unknown:
-        raise CriterionError(f"{key}.{min(unknown)}: unknown key")
+        raise CriterionError(f"{key}.{min(unknown)}: unknown key; leave it out")
     relative = fraction = absolute = None
     if "relative" in table:
         relative = _share(table["relative"], f"{key}.relative")
@@ -276,7 +279,9 @@ def _part(table: Any, unit: Unit | None, dimension: Dimension, key: str) -> Part
     if ("fraction" in table) != bool(of) or (of and of not in SCALES):
         raise CriterionError(f"{key}.of: 'fraction' goes with 'of', one of: {', '.join(SCALES)}")
     if of and SCALES[of] != dimension:
-        raise CriterionError(f"{key}.of: the {of} is {SCALES[of].name}, not {dimension.name}")
+        raise CriterionError(
+            f"{key}.of: the {of} is {SCALES[of].name}, not {dimension.name}; choose another"
+        )
     if of:
         fraction = _share(table["fraction"], f"{key}.fraction")
     if relative is None and absolute is None and fraction is None:
@@ -294,7 +299,9 @@ def _share(value: Any, key: str) -> fmpq:
     try:
         literal = read_literal(str(value))
         if literal.unit_text not in ("", "%"):
-            raise CriterionError(f"{key}: {value!r} is a ratio without unit, such as 0.5 %")
+            raise CriterionError(
+                f"{key}: {value!r} is to be a ratio without unit; write it as 0.5 %"
+            )
         share = literal.value
         if not isinstance(share, fmpq) or share < 0:
             raise CriterionError(
@@ -322,7 +329,9 @@ def _amount(value: Any, unit: Unit | None, dimension: Dimension, key: str) -> fm
             raise CriterionError(f'{key}: {value!r} needs a unit, as in "{value} {unit.name}"')
         own = read_unit(literal.unit_text)
         if own.dimension != dimension or unit is None:
-            raise CriterionError(f"{key}: {value!r} is {own.dimension.name}, not {dimension.name}")
+            raise CriterionError(
+                f"{key}: {value!r} is {own.dimension.name}, not {dimension.name}; change its unit"
+            )
         if own.pi_power != unit.pi_power:
             raise CriterionError(f"{key}: {value!r} must be in the unit of the output, {unit.name}")
         return amount * own.factor / unit.factor

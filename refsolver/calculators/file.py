@@ -130,7 +130,7 @@ def read_calculator_file(path: Path) -> CalculatorFile:
     kinds = [kind for kind in KINDS if kind in data]
     if len(kinds) != 1:
         reader.complain(
-            "", f"says {len(kinds)} ways to ask; exactly one table of {', '.join(KINDS)}"
+            "", f"says {len(kinds)} ways to ask; write exactly one table of {', '.join(KINDS)}"
         )
     tables = data.get("family", [])
     if not isinstance(tables, list) or not tables:

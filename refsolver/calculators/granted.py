@@ -60,9 +60,7 @@ def read_fixed(
             hint = f"did you mean {' or '.join(near)}?" if near else f"known: {', '.join(known)}"
             reader.complain(where, "is no given of the family (rows count from 1)", hint)
         elif pattern in mapped:
-            reader.complain(
-                where, "has an input as well", "either it is handed over or taken for granted"
-            )
+            reader.complain(where, "has an input as well", "leave out one of the two")
         else:
             texts = tuple(str(x) for x in (value if isinstance(value, list) else [value]))
             problems = [_problem(text, field, known) for text in texts] or ["says nothing"]

@@ -127,7 +127,9 @@ class _Given:
 
     def __index__(self) -> int:
         if not self._count:
-            raise TemplateProblem(f"{self._path} is not a count")
+            raise TemplateProblem(
+                f"{self._path} is not a count; only counts of rows can be ranges or places"
+            )
         return int(self._value)
 
     def __bool__(self) -> bool:
@@ -249,11 +251,15 @@ def _source(given: object) -> tuple[Fraction, str, _Record | None]:
     if isinstance(given, _GivenText):
         plain = _plain_number(given)
         if plain is None:
-            raise TemplateProblem(f"{given._path} is the text {given!r}, not a number")
+            raise TemplateProblem(
+                f"{given._path} is the text {given!r}, not a number; print it without a format"
+            )
         return Fraction(plain), given._path, given._record
     if isinstance(given, int) and not isinstance(given, bool):
         return Fraction(given), f"the number {given}", None
-    raise TemplateProblem("a number format follows something that is not a number of the case")
+    raise TemplateProblem(
+        "a number format follows something that is not a number of the case; put it behind one"
+    )
 
 
 @attrs.frozen(kw_only=True)
@@ -268,7 +274,9 @@ def _printed(given: object, form: Callable[[Fraction], str], options: Mapping[st
     """``given`` in ``form``, dressed, aligned and recorded."""
     unknown = options.keys() - attrs.fields_dict(_Layout).keys()
     if unknown:
-        raise TemplateProblem(f"a number format has no option {', '.join(sorted(unknown))}")
+        raise TemplateProblem(
+            f"a number format has no option {', '.join(sorted(unknown))}; leave it out"
+        )
     layout = _Layout(**options)
     value, path, record = _source(given)
     try:
@@ -279,9 +287,13 @@ def _printed(given: object, form: Callable[[Fraction], str], options: Mapping[st
         raise TemplateProblem(f"{path}: {error}") from error
     plain = formatted.upper().replace("D", "E")
     if read.value != Fraction(plain):
-        raise TemplateProblem(f"{path}: {text!r} does not read as {plain}")
+        raise TemplateProblem(
+            f"{path}: {text!r} does not read as {plain}; use another mark or group"
+        )
     if "width" in options and len(text) > layout.width:
-        raise TemplateProblem(f"{path} is {text}, too long for {layout.width} columns")
+        raise TemplateProblem(
+            f"{path} is {text}, too long for {layout.width} columns; give it a larger width"
+        )
     if record is not None:
         record.note(path, plain, text)
     return text.ljust(layout.width) if layout.left else text.rjust(layout.width)
@@ -298,7 +310,9 @@ def _half(half: object) -> Half:
         return "away"
     if half == "even":
         return "even"
-    raise TemplateProblem(f'half={half!r}: exact halves go "away" (from zero) or to "even"')
+    raise TemplateProblem(
+        f'half={half!r}: exact halves go "away" (from zero) or to "even"; write one'
+    )
 
 
 def fixed(x: object, digits: object, half: object = "away", **options: Any) -> str:
@@ -313,7 +327,7 @@ def grouped(x: object, digits: object, half: object = "away", **options: Any) ->
 def sci(x: object, digits: object, half: object = "away", letter: str = "E", **options: Any) -> str:
     places, manner = _count("sci", digits, 0), _half(half)
     if letter not in ("E", "e", "D", "d"):
-        raise TemplateProblem(f"letter={letter!r}: an exponent is marked by E, e, D or d")
+        raise TemplateProblem(f"letter={letter!r}: write E, e, D or d for the exponent")
     return _printed(x, lambda value: scientific_text(value, places, manner, letter), options)
 
 
@@ -378,7 +392,7 @@ class InputTemplate:
 
     def __init__(self, source: str, *, name: str = "input template", newline: str = "\n") -> None:
         if newline not in ("\n", "\r\n", "\r"):
-            raise TemplateProblem(f"{name}: {newline!r} does not end a line")
+            raise TemplateProblem(f"{name}: {newline!r} does not end a line; write \\n or \\r\\n")
         self.source = source
         self.name = name
         self.newline = newline

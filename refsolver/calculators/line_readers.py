@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+import attrs
 from flint import fmpq
 
 from refsolver.calculators.criteria import Criterion, CriterionError, read_criterion
@@ -74,7 +75,10 @@ def read_input_line(reader: TomlReader, data: Any, key: str, owner: Family) -> I
     pattern = reader.words(table, "given")
     field = given_at(owner.givens, pattern)
     if field is None:
-        reader.complain(f"{key}.given", f"{pattern!r} is not a given of {owner.name}")
+        known = ", ".join(field.name for field in attrs.fields(owner.givens))
+        reader.complain(
+            f"{key}.given", f"{pattern!r} is not a given of {owner.name}", f"known: {known}"
+        )
         return None
     allowed = LEAF_TAKES[field.shape]
     take = str(table.get("take", allowed[0]))
@@ -84,7 +88,7 @@ def read_input_line(reader: TomlReader, data: Any, key: str, owner: Family) -> I
     needs_axis = take in ("component", "coordinate", "run", "axis angle", "elevation")
     axes = {name: table.get(name) for name in ("along", "from", "toward")}
     if any(axis is not None and not isinstance(axis, str) for axis in axes.values()):
-        reader.complain(key, "'along', 'from' and 'toward' are texts such as \"+x\"")
+        reader.complain(key, "write 'along', 'from' and 'toward' as texts such as \"+x\"")
         return None
     along = axes["along"]
     if needs_axis and along not in AXIS:

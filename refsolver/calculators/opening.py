@@ -62,6 +62,7 @@ def open_calculator(file: CalculatorFile, exchange: Path | None = None) -> Calcu
         return ExchangeCalculator(file, exchange)
     if file.kind not in _KINDS:
         raise CalculatorFileError(
-            f"{file.path}: a calculator of kind {file.kind!r} cannot be asked"
+            f"{file.path}: a calculator of kind {file.kind!r} cannot be asked; write one of the "
+            f"tables {', '.join(_KINDS)}"
         )
     return _KINDS[file.kind](file)

@@ -94,7 +94,9 @@ def _compiled(name: str, pattern: str) -> re.Pattern[str]:
 def _check_which(name: str, which: Which) -> None:
     number = isinstance(which, int) and not isinstance(which, bool) and which >= 1
     if not (which in ("first", "last", None) or number):
-        raise PatternProblem(f'{name}: which is "first", "last" or a number from 1, not {which!r}')
+        raise PatternProblem(
+            f'{name}: write "first", "last" or a number from 1 for which, not {which!r}'
+        )
 
 
 def _chosen(name: str, what: str, candidates: list[T], which: Which) -> T:
@@ -137,7 +139,9 @@ class OutputPattern:
                 f"{self.name}: {self.pattern!r} needs one group, or several that all have names"
             )
         if named and "value" not in named:
-            raise PatternProblem(f"{self.name}: no group of {self.pattern!r} is named value")
+            raise PatternProblem(
+                f"{self.name}: no group of {self.pattern!r} is named value; name it (?P<value>...)"
+            )
         _check_which(self.name, self.which)
         object.__setattr__(self, "_regex", regex)
 
@@ -170,7 +174,9 @@ class OutputPattern:
 def _check_columns(name: str, columns: tuple[int, int]) -> None:
     first, last = columns
     if not 1 <= first <= last:
-        raise PatternProblem(f"{name}: columns [{first}, {last}] run from 1, first to last")
+        raise PatternProblem(
+            f"{name}: columns [{first}, {last}] run from 1, first to last; write them so"
+        )
 
 
 def _cut(name: str, line: str, columns: tuple[int, int], abutting: bool) -> str:
@@ -215,7 +221,7 @@ class FixedColumns:
         _check_columns(self.name, self.columns)
         _check_which(self.name, self.which)
         if self.below < 0:
-            raise PatternProblem(f"{self.name}: below counts lines downward, from 0")
+            raise PatternProblem(f"{self.name}: below counts lines downward; write 0 or more")
         object.__setattr__(self, "_regex", _compiled(self.name, self.line))
 
     @property
@@ -270,8 +276,8 @@ class ResultTable:
             r"[^\w\n.+\-\"]", self.split
         ):
             raise PatternProblem(
-                f'{self.name}: split is "blanks", "wide blanks" or one character that is in no '
-                f"number or word, not {self.split!r}"
+                f'{self.name}: write "blanks", "wide blanks" or, for split, one character that '
+                f"is in no number or word, not {self.split!r}"
             )
         object.__setattr__(self, "_regex", _compiled(self.name, self.header))
         end = None if self.until is None else _compiled(self.name, self.until)

@@ -121,7 +121,8 @@ class ProgramSpec:
         for name, value in [*(("argv", x) for x in self.argv), *self.env.items()]:
             if "\0" in name + value or "=" in name or not name:
                 raise ProgramProblem(
-                    f"{name!r}: no system hands over a zero byte, nor a variable named with ="
+                    f"{name!r}: no system hands over a zero byte, nor a variable named with =; "
+                    "leave it out"
                 )
         for argument in self.argv:
             for name in PLACEHOLDER.findall(argument):
@@ -141,7 +142,9 @@ class ProgramSpec:
         seen = {PurePosixPath("stdout")}
         for name in [*self.files, *self.output_files, *self.copied]:
             if not _stays_inside(name):
-                raise ProgramProblem(f"{name!r} is not a name within the program's folder")
+                raise ProgramProblem(
+                    f"{name!r} is not a name within the program's folder; give one without .. and /"
+                )
             if PurePosixPath(name) in seen:
                 raise ProgramProblem(
                     f"{name!r} is taken already: an answer must be told from what was there before"
@@ -229,7 +232,9 @@ def _encoded(text: str, encoding: str, name: str) -> bytes:
         return text.encode(encoding)
     except UnicodeEncodeError as error:
         odd = text[error.start : error.end]
-        raise ProgramProblem(f"{name}: {odd!r} cannot be written in {encoding}") from error
+        raise ProgramProblem(
+            f"{name}: {odd!r} cannot be written in {encoding}; choose another encoding"
+        ) from error
 
 
 def _merged(rendered: Mapping[str, Rendered]) -> dict[str, str]:
@@ -285,7 +290,9 @@ def _fill(folder: Path, spec: ProgramSpec, sent: Prepared) -> None:
         elif source.is_file():
             shutil.copy2(source, target)
         else:
-            raise ProgramProblem(f"{name} is to be copied from {spec.folder} but is not there")
+            raise ProgramProblem(
+                f"{name} is to be copied from {spec.folder} but is not there; check the name"
+            )
     for name, content in sent.files.items():
         (folder / name).parent.mkdir(parents=True, exist_ok=True)
         (folder / name).write_bytes(content)

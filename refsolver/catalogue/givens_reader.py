@@ -234,7 +234,7 @@ class GivensReader:
             if dimension != NUMBER and not self.unitless and literal.value != 0:
                 self.reader.complain(
                     key, f"{data!r} has no unit, but this is {dimension.name}",
-                    'a case without any units says units = "none"',
+                    'write its unit; a case without any says units = "none"',
                 )  # fmt: skip
             return literal.value, None
         if unit.dimension != dimension:
@@ -317,7 +317,9 @@ class GivensReader:
         run: list[_Measured] = [(fmpq(0), None)] * space
         for axis, size in table.items():
             if axis not in AXIS or AXIS[axis][0] >= space:
-                self.reader.complain(f"{key}.{axis}", "is not an axis", 'as in { "+x" = "4" }')
+                self.reader.complain(
+                    f"{key}.{axis}", "is not an axis", 'write one, as in { "+x" = "4" }'
+                )
                 return None
             side = self._literal(size, f"{key}.{axis}", f"{path}.{axis}")
             if side is None:
@@ -367,7 +369,7 @@ class GivensReader:
 
     def _by_axis(self, data: Any, space: int, key: str, path: str) -> _Made | None:
         if data not in AXIS or AXIS[data][0] >= space:
-            self.reader.complain(key, f"{data!r} is not an axis", 'as in "-y"')
+            self.reader.complain(key, f"{data!r} is not an axis", 'write one, as in "-y"')
             return None
         index, sense = AXIS[data]
         return _stated(ByRun(tuple(fmpq(sense if i == index else 0) for i in range(space))))

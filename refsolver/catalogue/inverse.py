@@ -58,7 +58,7 @@ def read_inverse(
     raw = data.get("given", {})
     if _count(raw) != 1:
         reader.complain(
-            "given", f"{_count(raw)} givens say {TO_FIND!r}", f"exactly one is {TO_FIND!r}"
+            "given", f"{_count(raw)} givens say {TO_FIND!r}", f"write {TO_FIND!r} for exactly one"
         )
         return None
     readers = [make(), make()]
@@ -69,7 +69,7 @@ def read_inverse(
         return None
     givens = readers[0]
     if givens.system != readers[1].system:
-        reader.complain("find.between", "both ends must have the same unit")
+        reader.complain("find.between", "write both ends in the same unit")
         return None
     try:
         sought = _sought(low, high)
@@ -126,13 +126,16 @@ def _known(
     if not literal.unit_text:
         if dimension == NUMBER or (givens.unitless and dimension != ANGLE):
             return literal.value
-        reader.complain("find.value", f"{literal.text!r} has no unit; it is {dimension.name}")
+        reader.complain(
+            "find.value", f"{literal.text!r} has no unit; it is {dimension.name}: give it one"
+        )
         return None
     unit = read_unit(literal.unit_text, mass_words_are_force=givens.mass_words_are_force)
     if unit.dimension != dimension:
         reader.complain(
             "find.value",
             f"{literal.text!r} is {unit.dimension.name}, but {view.describe()} is {dimension.name}",
+            "check unit and answer",
         )
         return None
     if dimension == ANGLE:

@@ -31,7 +31,8 @@ def lint_catalogue(catalogue: Catalogue | None = None) -> list[Complaint]:
         used.add(case.source.work)
         first = titles.setdefault((case.family, case.title), id)
         if first != id:
-            complaints.append(Complaint(str(case.path), "title", f"is also the title of {first}"))
+            said = f"is also the title of {first}"
+            complaints.append(Complaint(str(case.path), "title", said, "give it one of its own"))
     return complaints
 
 
@@ -58,7 +59,9 @@ def lint_files(paths: Iterable[Path]) -> list[Complaint]:
 def _house_rules(case: Case) -> Iterator[Complaint]:
     path = str(case.path)
     if not _SLUG.match(case.path.stem):
-        yield Complaint(path, "", "the file's name is not lower-case words joined by hyphens")
+        yield Complaint(
+            path, "", "the file's name is not lower-case words joined by hyphens; rename it"
+        )
     if case.source.kind in CITABLE and not case.published:
         yield Complaint(path, "published", "a published case has at least one printed answer")
     if not case.statement.rstrip().endswith((".", "?", "!")):
@@ -69,5 +72,7 @@ def _house_rules(case: Case) -> Iterator[Complaint]:
     for published in case.published:
         told = (published.view, published.literal, published.word, published.refused)
         if told in seen:
-            yield Complaint(path, published.key, f"{published.view.describe()} is told twice")
+            yield Complaint(
+                path, published.key, f"{published.view.describe()} is told twice; leave one"
+            )
         seen.add(told)

@@ -61,7 +61,7 @@ def read_view(
         if literal.unit_text:
             unit = read_unit(literal.unit_text, mass_words_are_force=mass_words_are_force)
             if unit.dimension != LENGTH:
-                raise ViewError(f"at = {table['at']!r} is not a length")
+                raise ViewError(f"at = {table['at']!r} is not a length; write it as '1.5 m'")
             at = system.bring(literal.value, unit)
     pick = table.get("pick")
     view = View(
@@ -176,7 +176,9 @@ def _source(reader: TomlReader, data: Mapping[str, Any], works: Mapping[str, Wor
     if "work" in data:
         work = works.get(str(data["work"]))
         if work is None:
-            reader.complain("source.work", f"{data['work']!r} is not listed in sources.toml")
+            reader.complain(
+                "source.work", f"{data['work']!r} is not listed in sources.toml; add it there"
+            )
             return Source("constructed")
         place = str(data.get("place", "")).strip()
         if not place:
@@ -185,7 +187,7 @@ def _source(reader: TomlReader, data: Mapping[str, Any], works: Mapping[str, Wor
     kind, by = data.get("kind"), str(data.get("by", "")).strip()
     if kind not in ("common practice", "constructed"):
         reader.complain(
-            "source", f"a source of kind {kind!r} names its work and place",
+            "source", f"a source of kind {kind!r} names its work and place; write",
             f"'work' and 'place' for {', '.join(CITABLE)}; 'kind' and 'by' for common practice "
             "or constructed",
         )  # fmt: skip
@@ -251,9 +253,12 @@ def _printed_number(
         reader.complain(
             f"{key}.value",
             f"{literal.text!r} is {unit.dimension.name}, but {view.describe()} is {dimension.name}",
+            "check unit and answer",
         )
     if unit is None and dimension != NUMBER and (dimension == ANGLE or not givens.unitless):
-        reader.complain(f"{key}.value", f"{table['value']!r} has no unit; it is {dimension.name}")
+        reader.complain(
+            f"{key}.value", f"{table['value']!r} has no unit; it is {dimension.name}: give it one"
+        )
     return Published(
         view,
         key,
@@ -281,7 +286,7 @@ def _tolerance(
         and (own.dimension != unit.dimension or own.pi_power != unit.pi_power)
     )
     if unlike:
-        reader.complain(f"{key}.tolerance", "must have a unit like the value's")
+        reader.complain(f"{key}.tolerance", "must have a unit like the value's; add it")
         return None, reason
     if not isinstance(literal.value, fmpq):
         reader.complain(f"{key}.tolerance", "must be a rational number")

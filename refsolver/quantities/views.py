@@ -174,7 +174,8 @@ def checked(view: View, kind: Kind) -> View:
         if axis is not None and (axis not in AXIS or AXIS[axis][0] >= space):
             letters = "xyz"[:space]
             raise ViewError(
-                f"{view.answer}: '{name}' is a signed axis such as \"+{letters[-1]}\", not {axis!r}"
+                f"{view.answer}: '{name}' must be a signed axis such as \"+{letters[-1]}\", "
+                f"not {axis!r}"
             )
     start, toward = view.start, view.toward
     if take in ("angle", "azimuth", "slope"):
@@ -182,7 +183,9 @@ def checked(view: View, kind: Kind) -> View:
         if AXIS[start][0] == AXIS[toward][0]:
             raise ViewError(f"{view.answer}: 'from' and 'toward' must be perpendicular axes")
     elif start or toward:
-        raise ViewError(f"{view.answer}: 'from' and 'toward' belong to an angle, not to {take}")
+        raise ViewError(
+            f"{view.answer}: 'from' and 'toward' belong to an angle, not to {take}; leave them out"
+        )
     span = view.range
     if take == "angle" and span is None:
         span = "0..180" if isinstance(inner, LineKind) else "-180..180"

@@ -95,12 +95,13 @@ def _private_key(path: Path) -> Ed25519PrivateKey:
         ) from None
     except (ValueError, UnsupportedAlgorithm):
         raise SigningError(
-            f"{path}: holds no private key in PEM form (openssl genpkey -algorithm ed25519)"
+            f"{path}: holds no private key in PEM form; make one (openssl genpkey -algorithm "
+            "ed25519)"
         ) from None
     if not isinstance(key, Ed25519PrivateKey):
         raise SigningError(
-            f"{path}: is a key of another kind; an Ed25519 key is needed "
-            "(openssl genpkey -algorithm ed25519)"
+            f"{path}: is a key of another kind; make an Ed25519 key (openssl "
+            "genpkey -algorithm ed25519)"
         )
     return key
 
@@ -115,7 +116,7 @@ def _public_key(path: Path) -> Ed25519PublicKey:
         key = load_pem_public_key(_bytes(path))
     except (ValueError, UnsupportedAlgorithm):
         raise SigningError(
-            f"{path}: holds no public key in PEM form (openssl pkey -in KEY.pem -pubout)"
+            f"{path}: holds no public key in PEM form; write it (openssl pkey -in KEY.pem -pubout)"
         ) from None
     if not isinstance(key, Ed25519PublicKey):
         raise SigningError(f"{path}: is a key of another kind; give an Ed25519 key")

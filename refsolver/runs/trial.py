@@ -23,7 +23,10 @@ def trial_text(path: Path, name: str) -> str:
     file = read_calculator_file(path)
     case = read_any_case(name)
     if case.family not in [section.family for section in file.sections]:
-        raise CalculatorFileError(f"{path}: no [[family]] {case.family}, which {name} asks for")
+        raise CalculatorFileError(
+            f"{path}: no [[family]] {case.family}, which {name} asks for; add it, or choose "
+            "another case"
+        )
     calculator = open_calculator(file)
     try:
         section = calculator.file.section(case.family)

@@ -29,8 +29,8 @@ import attrs
 ROOT = Path(__file__).resolve().parents[2]
 QUICK = (
     "-m", "not slow and not office and not browser", "tests/records", "tests/quantities",
-    "tests/reporting/test_csv.py", "tests/reporting/test_junit.py", "tests/catalogue/test_reading.py",
-    "tests/catalogue/test_userfile.py",
+    "tests/reporting/test_csv.py", "tests/reporting/test_junit.py",
+    "tests/catalogue/test_reading.py", "tests/catalogue/test_userfile.py",
 )  # fmt: skip
 EXTRAS = "[test,sign,cluster]"
 LEAST = (3, 11)

@@ -196,7 +196,9 @@ class WorkbookNames:
         """The one cell ``text`` means; :class:`ReferenceProblem` where it means several."""
         cells = self.cells(text)
         if len(cells) != 1:
-            raise ReferenceProblem(f"{text!r} means {len(cells)} cells where one is wanted")
+            raise ReferenceProblem(
+                f"{text!r} means {len(cells)} cells where one is wanted; name it"
+            )
         return cells[0]
 
     def formula_of(self, name: str, sheet: str | None) -> str | None:
