@@ -327,7 +327,9 @@ def grouped(x: object, digits: object, half: object = "away", **options: Any) ->
 def sci(x: object, digits: object, half: object = "away", letter: str = "E", **options: Any) -> str:
     places, manner = _count("sci", digits, 0), _half(half)
     if letter not in ("E", "e", "D", "d"):
-        raise TemplateProblem(f"letter={letter!r}: write E, e, D or d for the exponent")
+        raise TemplateProblem(
+            f"letter={letter!r}: an exponent is marked by E, e, D or d; write one"
+        )
     return _printed(x, lambda value: scientific_text(value, places, manner, letter), options)
 
 

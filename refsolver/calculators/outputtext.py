@@ -95,7 +95,7 @@ def _check_which(name: str, which: Which) -> None:
     number = isinstance(which, int) and not isinstance(which, bool) and which >= 1
     if not (which in ("first", "last", None) or number):
         raise PatternProblem(
-            f'{name}: write "first", "last" or a number from 1 for which, not {which!r}'
+            f'{name}: which is "first", "last" or a number from 1, not {which!r}; write one'
         )
 
 

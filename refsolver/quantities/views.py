@@ -174,8 +174,8 @@ def checked(view: View, kind: Kind) -> View:
         if axis is not None and (axis not in AXIS or AXIS[axis][0] >= space):
             letters = "xyz"[:space]
             raise ViewError(
-                f"{view.answer}: '{name}' must be a signed axis such as \"+{letters[-1]}\", "
-                f"not {axis!r}"
+                f"{view.answer}: '{name}' is a signed axis such as \"+{letters[-1]}\", "
+                f"not {axis!r}; write one"
             )
     start, toward = view.start, view.toward
     if take in ("angle", "azimuth", "slope"):
