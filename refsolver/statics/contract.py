@@ -1,6 +1,6 @@
 """The family contract: one question of statics, stated once, solvable in any arithmetic.
 
-A chapter is a module in :mod:`refsolver.statics.chapters`; a family is one class in it,
+A chapter is a folder of :mod:`refsolver.statics.chapters`; a family is one class in it,
 derived from :class:`Family` and registered with :func:`refsolver.statics.registry.register`.
 A family declares its givens (an attrs class built with the helpers below), its answers,
 its rules and its mistakes, and implements ``solve``, ``check``, ``figure`` and

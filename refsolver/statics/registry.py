@@ -1,8 +1,8 @@
-"""Which families there are: every chapter module registers its own.
+"""Which families there are: every module of a chapter registers its own.
 
-One family is had without loading the other chapters: the sources of all are looked through
-for its name, and the one that states it is loaded. What a chapter registers when it is loaded
-counts, not what was found in its source.
+A chapter is a folder of :mod:`refsolver.statics.chapters`, named as the first word of its
+families (with ``_`` for ``-``) and as their folder in ``cases/``. One family is had without
+loading the other chapters.
 """
 
 from __future__ import annotations
@@ -10,12 +10,11 @@ from __future__ import annotations
 import difflib
 import importlib
 import pkgutil
-import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from functools import cache
-from pathlib import Path
 from typing import TypeVar
 
+from refsolver.statics import chapters
 from refsolver.statics.contract import Family
 
 __all__ = ["UnknownFamily", "derived", "families", "family", "folder_of", "register"]
@@ -48,37 +47,24 @@ def folder_of(name: str) -> str:
     return name.partition(" ")[0]
 
 
-_NAME = re.compile(rb'\n    name = "([^"\n]+)"\r?\n')
-"""How the class of a family states its name."""
-
-
-def _chapters() -> Iterator[tuple[str, Path]]:
-    """Every chapter: its module's full name, and its source."""
-    from refsolver.statics import chapters
-
-    folder = Path(chapters.__path__[0])
-    for module in pkgutil.iter_modules(chapters.__path__):
-        yield f"{chapters.__name__}.{module.name}", folder / f"{module.name}.py"
+@cache
+def _load(chapter: str) -> None:
+    """Loads every module in the folder of a chapter; does nothing where there is none."""
+    package = importlib.import_module(f"{chapters.__name__}.{chapter}")
+    for module in pkgutil.iter_modules(package.__path__):
+        importlib.import_module(f"{package.__name__}.{module.name}")
 
 
 @cache
-def _stated() -> Mapping[str, str]:
-    """The module in whose source a name is stated; empty where there are no sources."""
-    try:
-        return {
-            name.decode(): module
-            for module, source in _chapters()
-            for name in _NAME.findall(source.read_bytes())
-        }
-    except (OSError, UnicodeDecodeError):
-        return {}
+def _folders() -> frozenset[str]:
+    return frozenset(folder.name for folder in pkgutil.iter_modules(chapters.__path__))
 
 
 @cache
 def families() -> Mapping[str, Family]:
     """All families by name; loads every chapter."""
-    for module, _ in _chapters():
-        importlib.import_module(module)
+    for chapter in sorted(_folders()):
+        _load(chapter)
     return dict(sorted(_FAMILIES.items()))
 
 
@@ -86,13 +72,12 @@ def family(name: str) -> Family:
     """The family of that name; loads its chapter. Raises UnknownFamily."""
     if name in _DERIVED:
         return _DERIVED[name]
-    if name not in _FAMILIES and name in _stated():
-        importlib.import_module(_stated()[name])
+    chapter = name.partition("/")[0].replace("-", "_")
+    if chapter in _folders():
+        _load(chapter)
     if name in _FAMILIES:
         return _FAMILIES[name]
     known = families()
-    if name in known:
-        return known[name]
     near = difflib.get_close_matches(name, known, n=3, cutoff=0.4)
     hint = f"; did you mean {' or '.join(near)}?" if near else ""
     raise UnknownFamily(

@@ -17,7 +17,7 @@ from refsolver.catalogue.writing import case_text
 from refsolver.quantities.leaves import ByAngle, Polar
 from refsolver.quantities.units import UnitSystem, read_unit
 from refsolver.quantities.views import View
-from refsolver.statics.concurrent import PlaneForce, PlaneForces
+from refsolver.statics.forces.concurrent import PlaneForce, PlaneForces
 from refsolver.statics.prover import prove
 from refsolver.statics.registry import family
 

@@ -10,10 +10,15 @@ from flint import fmpq, fmpq_mat
 
 from refsolver.quantities.leaves import ByRun, Components
 from refsolver.quantities.views import View
-from refsolver.statics.joints import PlaneJoint
+from refsolver.statics.chapters.trusses.joints import PlaneJoint
+from refsolver.statics.chapters.trusses.truss import (
+    Member,
+    PlaneTruss,
+    PlaneTrussLoad,
+    PlaneTrussSupport,
+)
 from refsolver.statics.prover import prove
 from refsolver.statics.registry import family
-from refsolver.statics.trusses import Member, PlaneTruss, PlaneTrussLoad, PlaneTrussSupport
 
 FAMILY = family("trusses/plane-truss")
 UP = ByRun((fmpq(0), fmpq(1)))

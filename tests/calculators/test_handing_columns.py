@@ -17,7 +17,7 @@ from refsolver.catalogue.schema import Case, Source
 from refsolver.quantities.leaves import ByAngle, ByRun, Components, Polar
 from refsolver.runs.questions import units_of
 from refsolver.statics.columns import stacked
-from refsolver.statics.concurrent import PlaneForce, PlaneForces
+from refsolver.statics.forces.concurrent import PlaneForce, PlaneForces
 from refsolver.statics.registry import family
 from tests.calculators.test_mapping import section_of
 

@@ -22,9 +22,9 @@ from refsolver.quantities.kinds import LineKind
 from refsolver.quantities.leaves import ByAngle, Components, Polar
 from refsolver.quantities.units import UnitSystem, read_unit
 from refsolver.quantities.views import RANGES, View, checked
-from refsolver.statics.concurrent import PlaneForce, PlaneForces, SpaceForce, SpaceForces
+from refsolver.statics.forces.concurrent import PlaneForce, PlaneForces, SpaceForce, SpaceForces
+from refsolver.statics.forces.systems import PlaneForceAt, PlaneSystem
 from refsolver.statics.registry import family
-from refsolver.statics.systems import PlaneForceAt, PlaneSystem
 
 OWNER = family("concurrent-forces/plane-resultant")
 SYSTEM = UnitSystem.of([read_unit("lbf")])

@@ -20,7 +20,7 @@ from refsolver.quantities.kinds import ChoiceKind
 from refsolver.quantities.leaves import ByAngle, Components, Polar
 from refsolver.quantities.units import UnitSystem, read_unit
 from refsolver.quantities.views import View, checked
-from refsolver.statics.concurrent import PlaneForce, PlaneForces
+from refsolver.statics.forces.concurrent import PlaneForce, PlaneForces
 from refsolver.statics.prover import NotProven, Reference, Word, prove
 from refsolver.statics.registry import family
 

@@ -10,9 +10,9 @@ from refsolver.arithmetic.exact import Turn
 from refsolver.checking.scales import scale
 from refsolver.quantities.leaves import ByAngle, Components, Polar
 from refsolver.quantities.units import UnitSystem, read_unit
-from refsolver.statics.concurrent import PlaneForce, PlaneForces
+from refsolver.statics.forces.concurrent import PlaneForce, PlaneForces
+from refsolver.statics.forces.systems import PlaneCouple, PlaneForceAt, PlaneSystem
 from refsolver.statics.registry import family
-from refsolver.statics.systems import PlaneCouple, PlaneForceAt, PlaneSystem
 
 SYSTEM = UnitSystem.of([read_unit("lbf"), read_unit("ft")])
 LBF, FT, IN = read_unit("lbf"), read_unit("ft"), read_unit("in")

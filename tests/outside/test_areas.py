@@ -15,9 +15,7 @@ from flint import fmpq
 
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.quantities.views import View
-from refsolver.statics.prover import prove
-from refsolver.statics.registry import family
-from refsolver.statics.shapes import (
+from refsolver.statics.areas.shapes import (
     QUADRANTS,
     AreaGivens,
     HalfEllipse,
@@ -28,6 +26,8 @@ from refsolver.statics.shapes import (
     Triangle,
     named_parts,
 )
+from refsolver.statics.prover import prove
+from refsolver.statics.registry import family
 
 CENTROID = family("centroids/composite-area")
 MOMENTS = family("second-moments/composite")

@@ -17,8 +17,8 @@ from scipy import integrate
 
 from refsolver.quantities.leaves import Components
 from refsolver.quantities.views import View
-from refsolver.statics.beam import Beam, BeamForce, BeamLineLoad, BeamSupport
-from refsolver.statics.beam_samples import overhanging_beam
+from refsolver.statics.chapters.beams.beam import Beam, BeamForce, BeamLineLoad, BeamSupport
+from refsolver.statics.chapters.beams.samples import overhanging_beam
 from refsolver.statics.prover import prove
 from refsolver.statics.registry import family
 

@@ -17,8 +17,8 @@ from flint import fmpq
 from refsolver.arithmetic.detached import nearest_double
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.views import View
-from refsolver.statics.chapters.catenaries import HangingCable
-from refsolver.statics.chapters.parabolic_cables import UniformCable
+from refsolver.statics.chapters.cables.catenary import HangingCable
+from refsolver.statics.chapters.cables.parabolic import UniformCable
 from refsolver.statics.prover import prove
 from refsolver.statics.registry import family
 

@@ -10,9 +10,9 @@ import pytest
 from scipy.integrate import quad
 
 from refsolver.arithmetic.double import DoubleArithmetic
-from refsolver.statics.lines import ArcPiece, Segment, named_pieces
+from refsolver.statics.areas.shapes import QUADRANTS
+from refsolver.statics.chapters.centroids.lines import ArcPiece, Segment, named_pieces
 from refsolver.statics.registry import family
-from refsolver.statics.shapes import QUADRANTS
 
 LINE = family("centroids/composite-line")
 WIRE = family("centroids/line-in-space")

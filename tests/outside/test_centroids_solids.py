@@ -10,8 +10,16 @@ from scipy.spatial import ConvexHull
 
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.quantities.leaves import AXIS
+from refsolver.statics.chapters.centroids.solids import (
+    SHAPES,
+    Box,
+    Cone,
+    Paraboloid,
+    Sphere,
+    Tetrahedron,
+    Wedge,
+)
 from refsolver.statics.registry import family
-from refsolver.statics.solids import SHAPES, Box, Cone, Paraboloid, Sphere, Tetrahedron, Wedge
 
 VOLUME = family("centroids/composite-volume")
 BODIES = (

@@ -10,7 +10,7 @@ from flint import fmpq
 from scipy.integrate import quad
 
 from refsolver.quantities.views import View
-from refsolver.statics.chapters.distributed_loads import LinearLoads, LinearStretch
+from refsolver.statics.chapters.distributed_loads.linear_loads import LinearLoads, LinearStretch
 from refsolver.statics.prover import prove
 from refsolver.statics.registry import family
 

@@ -13,7 +13,7 @@ from scipy.integrate import quad, solve_ivp
 from scipy.optimize import brentq
 
 from refsolver.quantities.views import View
-from refsolver.statics.chapters.floating_shares import FloatingShareGivens
+from refsolver.statics.chapters.hydrostatics.floating_shares import FloatingShareGivens
 from refsolver.statics.prover import prove
 from refsolver.statics.registry import family
 

@@ -12,7 +12,13 @@ from flint import fmpq
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.quantities.leaves import Components
 from refsolver.quantities.views import View
-from refsolver.statics.frames import Connection, Frame, FrameBody, FrameForce, FrameSupport
+from refsolver.statics.chapters.frames.frame import (
+    Connection,
+    Frame,
+    FrameBody,
+    FrameForce,
+    FrameSupport,
+)
 from refsolver.statics.naming import keys_of
 from refsolver.statics.prover import prove
 from refsolver.statics.registry import family
@@ -203,7 +209,7 @@ def test_ten_arches_against_sympy_in_fractions():
 
 def test_parabolic_arch_has_the_thrust_of_the_handbooks():
     """w l^2 / (8 h), any handbook on three-hinged arches (from memory)."""
-    from refsolver.statics.frames import FrameLineLoad
+    from refsolver.statics.chapters.frames.frame import FrameLineLoad
 
     span, rise, load = fmpq(30), fmpq(4), fmpq(7)
     level = [(fmpq(0), rise), (span / 2, rise), (span, rise)]

@@ -18,11 +18,11 @@ from scipy.optimize import brentq
 from refsolver.arithmetic.exact import Turn
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.views import View
-from refsolver.statics.chapters.floating import PlacedWeight, Prism
-from refsolver.statics.chapters.floating_solids import SHAPES, Solid
-from refsolver.statics.chapters.hydrostatics import Panel, Panels
-from refsolver.statics.chapters.hydrostatics_round import Ellipse
-from refsolver.statics.fluids import Fluid
+from refsolver.statics.chapters.hydrostatics.floating import PlacedWeight, Prism
+from refsolver.statics.chapters.hydrostatics.floating_solids import SHAPES, Solid
+from refsolver.statics.chapters.hydrostatics.fluids import Fluid
+from refsolver.statics.chapters.hydrostatics.round_surfaces import Ellipse
+from refsolver.statics.chapters.hydrostatics.straight_sided_surfaces import Panel, Panels
 from refsolver.statics.prover import Proven, Word, prove
 from refsolver.statics.registry import family
 

@@ -18,7 +18,7 @@ from flint import fmpq
 
 from refsolver.arithmetic.detached import nearest_double
 from refsolver.quantities.views import View
-from refsolver.statics.chapters.lifting_machines import Gear, Machine
+from refsolver.statics.chapters.lifting_machines.machines import Gear, Machine
 from refsolver.statics.prover import Proven, Word, prove
 from refsolver.statics.registry import family
 

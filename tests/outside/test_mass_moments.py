@@ -10,7 +10,7 @@ from flint import fmpq
 from scipy.integrate import quad
 
 from refsolver.arithmetic.double import DoubleArithmetic
-from refsolver.statics.chapters.mass_moments import BodiesAboutAxis, Body
+from refsolver.statics.chapters.mass_moments.composite import BodiesAboutAxis, Body
 from refsolver.statics.registry import family
 
 FAMILY = family("mass-moments/composite")

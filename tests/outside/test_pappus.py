@@ -9,7 +9,7 @@ import pytest
 from scipy.integrate import dblquad, quad
 
 from refsolver.arithmetic.double import DoubleArithmetic
-from refsolver.statics.lines import Segment, named_pieces
+from refsolver.statics.chapters.centroids.lines import Segment, named_pieces
 from refsolver.statics.registry import family
 
 VOLUME = family("centroids/pappus-volume")

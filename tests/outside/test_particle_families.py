@@ -18,7 +18,7 @@ from mpmath import mp
 from refsolver.arithmetic.exact import Turn
 from refsolver.quantities.leaves import ByAngle, ByAzimuth, ByRun, Components
 from refsolver.quantities.views import View
-from refsolver.statics.concurrent import PlaneForce, PlaneForces
+from refsolver.statics.forces.concurrent import PlaneForce, PlaneForces
 from refsolver.statics.prover import prove
 from refsolver.statics.registry import family
 

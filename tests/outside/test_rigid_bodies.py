@@ -12,12 +12,12 @@ from flint import fmpq
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.quantities.leaves import ByRun, Components
 from refsolver.quantities.views import View
-from refsolver.statics.body_loads import PlaneBody, PlaneLoad, SpaceBody, SpaceLoad
-from refsolver.statics.body_loads import plane_loads as plane_loads_of
-from refsolver.statics.body_loads import space_loads as space_loads_of
+from refsolver.statics.bodies.loads import PlaneBody, PlaneLoad, SpaceBody, SpaceLoad
+from refsolver.statics.bodies.loads import plane_loads as plane_loads_of
+from refsolver.statics.bodies.loads import space_loads as space_loads_of
+from refsolver.statics.bodies.supports import PlaneSupport, SpaceSupport, parts_of
 from refsolver.statics.prover import prove
 from refsolver.statics.registry import family
-from refsolver.statics.supports import PlaneSupport, SpaceSupport, parts_of
 from refsolver.statics.vectors import brought
 
 PLANE = family("rigid-bodies/plane-reactions")

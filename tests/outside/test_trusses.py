@@ -18,10 +18,8 @@ from flint import fmpq
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.quantities.leaves import ByRun, Components
 from refsolver.quantities.views import View
-from refsolver.statics.joints import PlaneJoint, SpaceJoint
-from refsolver.statics.prover import prove
-from refsolver.statics.registry import family
-from refsolver.statics.trusses import (
+from refsolver.statics.chapters.trusses.joints import PlaneJoint, SpaceJoint
+from refsolver.statics.chapters.trusses.truss import (
     Member,
     PlaneTruss,
     PlaneTrussLoad,
@@ -31,6 +29,8 @@ from refsolver.statics.trusses import (
     SpaceTrussSupport,
     member_keys,
 )
+from refsolver.statics.prover import prove
+from refsolver.statics.registry import family
 from refsolver.statics.vectors import unit_vector, vector
 
 PLANE = family("trusses/plane-truss")

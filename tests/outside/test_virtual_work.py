@@ -17,9 +17,9 @@ from flint import fmpq
 from refsolver.arithmetic.detached import nearest_double
 from refsolver.arithmetic.exact import Turn
 from refsolver.quantities.views import View
-from refsolver.statics.chapters.mechanisms_balanced import MechanismBetween, PlacedMechanism
-from refsolver.statics.chapters.mechanisms_held import HeldMechanism
-from refsolver.statics.mechanism_drawing import mechanism_with_rows
+from refsolver.statics.chapters.virtual_work.balanced import MechanismBetween, PlacedMechanism
+from refsolver.statics.chapters.virtual_work.drawn import mechanism_with_rows
+from refsolver.statics.chapters.virtual_work.held import HeldMechanism
 from refsolver.statics.prover import Word, prove
 from refsolver.statics.registry import family
 

@@ -14,13 +14,19 @@ from refsolver.arithmetic.enclosure import EnclosureArithmetic
 from refsolver.arithmetic.exact import Constant, Turn, total
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.views import View
-from refsolver.statics.chapters.mechanisms_balanced import MechanismBetween, PlacedMechanism
+from refsolver.statics.chapters.virtual_work.balanced import MechanismBetween, PlacedMechanism
+from refsolver.statics.chapters.virtual_work.drawn import mechanism_with_rows, weight
+from refsolver.statics.chapters.virtual_work.energy import PotentialEnergy
+from refsolver.statics.chapters.virtual_work.idle import angles_that_tell, nothing_does_work
+from refsolver.statics.chapters.virtual_work.mechanism import (
+    BarCouple,
+    Cord,
+    MovingPoint,
+    PointForce,
+    TorsionSpring,
+)
+from refsolver.statics.chapters.virtual_work.meeting_points import meeting_pair
 from refsolver.statics.difficulty import RANGES
-from refsolver.statics.idle_mechanisms import angles_that_tell, nothing_does_work
-from refsolver.statics.mechanism_drawing import mechanism_with_rows, weight
-from refsolver.statics.mechanism_energy import PotentialEnergy
-from refsolver.statics.mechanisms import BarCouple, Cord, MovingPoint, PointForce, TorsionSpring
-from refsolver.statics.meeting_points import meeting_pair
 from refsolver.statics.prover import Proven, Word, prove
 from refsolver.statics.registry import families
 

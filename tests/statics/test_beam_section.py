@@ -13,7 +13,7 @@ from scipy.integrate import trapezoid
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.views import View
-from refsolver.statics.beam import Beam
+from refsolver.statics.chapters.beams.beam import Beam
 from refsolver.statics.givens import walk
 from refsolver.statics.prover import prove
 from refsolver.statics.registry import family

@@ -16,7 +16,7 @@ from refsolver.arithmetic.exact import Constant
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.leaves import ByRun, Components
 from refsolver.quantities.views import View, evaluate
-from refsolver.statics.beam import (
+from refsolver.statics.chapters.beams.beam import (
     Beam,
     BeamCouple,
     BeamForce,
@@ -25,7 +25,7 @@ from refsolver.statics.beam import (
     BeamSupport,
     stations,
 )
-from refsolver.statics.chapters.line_resultant import LineLoads
+from refsolver.statics.chapters.beams.line_resultant import LineLoads
 from refsolver.statics.givens import leaf, replaced
 from refsolver.statics.prover import Proven, asks_of, prove
 from refsolver.statics.registry import family

@@ -19,12 +19,12 @@ from refsolver.arithmetic.exact import Turn
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.leaves import ByAngle, ByRun
 from refsolver.quantities.views import View
-from refsolver.statics.cable_polygons import CableLoad, LoadedCable
-from refsolver.statics.cables import Station
-from refsolver.statics.chapters.catenaries import HangingCable
-from refsolver.statics.chapters.catenary_spans import CutCable
-from refsolver.statics.chapters.loaded_strings import HungWeight, KnownSegment, LoadedString
-from refsolver.statics.chapters.parabolic_cables import UniformCable
+from refsolver.statics.chapters.cables.cable import Station
+from refsolver.statics.chapters.cables.catenary import HangingCable
+from refsolver.statics.chapters.cables.catenary_span import CutCable
+from refsolver.statics.chapters.cables.loaded_strings import HungWeight, KnownSegment, LoadedString
+from refsolver.statics.chapters.cables.parabolic import UniformCable
+from refsolver.statics.chapters.cables.polygons import CableLoad, LoadedCable
 from refsolver.statics.prover import prove
 from refsolver.statics.registry import families, family
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from flint import ctx, fmpq
 
-from refsolver.statics.cancelling import nearly_cancelled
-from refsolver.statics.chapters.parallel_forces import OnLine, OnLineGivens
+from refsolver.statics.chapters.force_systems.parallel_forces import OnLine, OnLineGivens
+from refsolver.statics.chapters.virtual_work.cancelling import nearly_cancelled
 from refsolver.statics.registry import family
 
 LINE = family("force-systems/parallel-line")

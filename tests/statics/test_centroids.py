@@ -14,10 +14,8 @@ from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.exact import Constant, Radian, Slope, Turn
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.views import View
-from refsolver.statics.area_samples import SHAPES
-from refsolver.statics.prover import Proven, asks_of, prove
-from refsolver.statics.registry import family
-from refsolver.statics.shapes import (
+from refsolver.statics.areas.samples import SHAPES
+from refsolver.statics.areas.shapes import (
     AreaGivens,
     Corner,
     Disc,
@@ -29,6 +27,8 @@ from refsolver.statics.shapes import (
     Triangle,
     tables,
 )
+from refsolver.statics.prover import Proven, asks_of, prove
+from refsolver.statics.registry import family
 
 FAMILY = family("centroids/composite-area")
 MOMENTS = family("second-moments/composite")

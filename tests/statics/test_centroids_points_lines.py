@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.exact import Turn
 from refsolver.quantities.views import View
-from refsolver.statics.chapters.centroids_lines_space import SpaceLine, SpaceSegment
-from refsolver.statics.chapters.centroids_points import PlaneMass, PlaneMasses
-from refsolver.statics.lines import ArcPiece, LineGivens, ParabolaPiece, Segment
+from refsolver.statics.chapters.centroids.lines import ArcPiece, LineGivens, ParabolaPiece, Segment
+from refsolver.statics.chapters.centroids.lines_in_space import SpaceLine, SpaceSegment
+from refsolver.statics.chapters.centroids.point_masses import PlaneMass, PlaneMasses
 from refsolver.statics.prover import Proven, asks_of, prove
 from refsolver.statics.registry import family
 

@@ -13,10 +13,8 @@ from hypothesis import strategies as st
 
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.quantities.views import View
-from refsolver.statics.prover import Proven, asks_of, prove
-from refsolver.statics.registry import family
-from refsolver.statics.solid_givens import MassGivens, MassLump, SolidGivens
-from refsolver.statics.solids import (
+from refsolver.statics.chapters.centroids.solid_givens import MassGivens, MassLump, SolidGivens
+from refsolver.statics.chapters.centroids.solids import (
     SHAPES,
     Box,
     Cone,
@@ -26,6 +24,8 @@ from refsolver.statics.solids import (
     Tetrahedron,
     Wedge,
 )
+from refsolver.statics.prover import Proven, asks_of, prove
+from refsolver.statics.registry import family
 
 VOLUME = family("centroids/composite-volume")
 MASS = family("centroids/mass-centre")

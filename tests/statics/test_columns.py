@@ -11,9 +11,9 @@ from refsolver.arithmetic.columns import at
 from refsolver.arithmetic.exact import Turn
 from refsolver.quantities.leaves import ByAngle, Polar
 from refsolver.quantities.views import View
-from refsolver.statics.chapters.parallel_forces import OnLine
+from refsolver.statics.chapters.force_systems.parallel_forces import OnLine
 from refsolver.statics.columns import prove_columns, stacked
-from refsolver.statics.concurrent import PlaneForce, PlaneForces
+from refsolver.statics.forces.concurrent import PlaneForce, PlaneForces
 from refsolver.statics.prover import Proven, asks_of, prove
 from refsolver.statics.registry import families, family
 

@@ -8,12 +8,12 @@ from hypothesis import strategies as st
 from refsolver.arithmetic.exact import Turn
 from refsolver.quantities.leaves import ByAngle, ByRun, Components, Polar
 from refsolver.quantities.views import View
-from refsolver.statics.chapters.components import ForceAndTwoAxes, PlaneForceAndAxis
-from refsolver.statics.chapters.projections import (
+from refsolver.statics.chapters.components.projections import (
     SpaceForceAndLine,
     TwoPlaneVectors,
     TwoSpaceVectors,
 )
+from refsolver.statics.chapters.components.resolved import ForceAndTwoAxes, PlaneForceAndAxis
 from refsolver.statics.prover import prove
 from refsolver.statics.registry import family
 

@@ -10,10 +10,10 @@ from refsolver.arithmetic.exact import Turn
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.leaves import ByAngle, ByAzimuth, ByRun, Components, Polar
 from refsolver.quantities.views import View
-from refsolver.statics.concurrent import PlaneForce, PlaneForces, SpaceForce, SpaceForces
+from refsolver.statics.forces.concurrent import PlaneForce, PlaneForces, SpaceForce, SpaceForces
+from refsolver.statics.forces.pulls import plane_heading, product, pull_of
 from refsolver.statics.naming import keys_of
 from refsolver.statics.prover import prove
-from refsolver.statics.pulls import plane_heading, product, pull_of
 from refsolver.statics.registry import family
 from refsolver.statics.vectors import dot, vector
 

@@ -12,10 +12,10 @@ from refsolver.catalogue.catalogue import Catalogue
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.leaves import ByAngle, Components, Polar
 from refsolver.quantities.views import View
-from refsolver.statics.chapters.parallel_forces import OnLine, OnLineGivens
-from refsolver.statics.concurrent import PlaneForce, PlaneForces
+from refsolver.statics.chapters.force_systems.parallel_forces import OnLine, OnLineGivens
 from refsolver.statics.conditioning import condition_number, condition_numbers
 from refsolver.statics.contract import Solution
+from refsolver.statics.forces.concurrent import PlaneForce, PlaneForces
 from refsolver.statics.registry import family
 
 PLANE = family("concurrent-forces/plane-resultant")

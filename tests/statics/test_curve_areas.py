@@ -12,11 +12,11 @@ from hypothesis import strategies as st
 
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.quantities.views import View
-from refsolver.statics.curve_areas import CurveAreas
-from refsolver.statics.curves import CurveTerm, Region
+from refsolver.statics.areas.between_curves import CurveAreas
+from refsolver.statics.areas.curves import CurveTerm, Region
+from refsolver.statics.areas.shapes import AreaGivens, Spandrel
 from refsolver.statics.prover import Proven, asks_of, prove
 from refsolver.statics.registry import family
-from refsolver.statics.shapes import AreaGivens, Spandrel
 
 CENTROID = family("centroids/between-curves")
 MOMENTS = family("second-moments/between-curves")

@@ -13,9 +13,13 @@ from hypothesis import strategies as st
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.views import View
-from refsolver.statics.chapters.area_loads import Patch, Patches
-from refsolver.statics.chapters.distributed_loads import LinearLoads, LinearStretch
-from refsolver.statics.chapters.polynomial_loads import PolynomialLoads, PolynomialStretch, Term
+from refsolver.statics.chapters.distributed_loads.area_loads import Patch, Patches
+from refsolver.statics.chapters.distributed_loads.linear_loads import LinearLoads, LinearStretch
+from refsolver.statics.chapters.distributed_loads.polynomial_loads import (
+    PolynomialLoads,
+    PolynomialStretch,
+    Term,
+)
 from refsolver.statics.prover import Proven, asks_of, prove
 from refsolver.statics.registry import family
 from tests.shipped_cases import cases_of

@@ -17,10 +17,10 @@ from refsolver.quantities.dimensions import ANGLE, FORCE, LENGTH, NUMBER
 from refsolver.quantities.leaves import ByAngle, Polar
 from refsolver.quantities.views import View, checked
 from refsolver.statics.finding import _root_near, finding, sought_between
+from refsolver.statics.forces.systems import PlaneForceAt
 from refsolver.statics.givens import leaf, walk
 from refsolver.statics.prover import NotProven, Proven, prove
 from refsolver.statics.registry import family
-from refsolver.statics.systems import PlaneForceAt
 
 BELT = """
 title = "A made-up case"

@@ -15,13 +15,18 @@ from refsolver.arithmetic.exact import Constant
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.leaves import ByRun, Components
 from refsolver.quantities.views import View
-from refsolver.statics.chapters.force_systems import PlaneReductionGivens, SpaceReductionGivens
-from refsolver.statics.chapters.parallel_components import TwoPlacesGivens
-from refsolver.statics.chapters.parallel_forces import InSpace, InSpaceGivens, OnLineGivens
-from refsolver.statics.forces_on_a_line import OnLine
-from refsolver.statics.prover import Proven, Word, asks_of, prove
-from refsolver.statics.registry import family
-from refsolver.statics.systems import (
+from refsolver.statics.chapters.force_systems.forces_on_a_line import OnLine
+from refsolver.statics.chapters.force_systems.parallel_components import TwoPlacesGivens
+from refsolver.statics.chapters.force_systems.parallel_forces import (
+    InSpace,
+    InSpaceGivens,
+    OnLineGivens,
+)
+from refsolver.statics.chapters.force_systems.reductions import (
+    PlaneReductionGivens,
+    SpaceReductionGivens,
+)
+from refsolver.statics.forces.systems import (
     PlaneCouple,
     PlaneForceAt,
     PlaneSystem,
@@ -29,6 +34,8 @@ from refsolver.statics.systems import (
     SpaceForceAt,
     SpaceSystem,
 )
+from refsolver.statics.prover import Proven, Word, asks_of, prove
+from refsolver.statics.registry import family
 
 PLANE, SPACE = family("force-systems/plane-reduction"), family("force-systems/space-reduction")
 SINGLE, WRENCH = family("force-systems/single-force"), family("force-systems/wrench")

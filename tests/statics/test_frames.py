@@ -15,7 +15,7 @@ from refsolver.arithmetic.enclosure import EnclosureArithmetic
 from refsolver.quantities.kinds import ChoiceKind, NoAnswer
 from refsolver.quantities.leaves import ByRun, Components
 from refsolver.quantities.views import View
-from refsolver.statics.frames import (
+from refsolver.statics.chapters.frames.frame import (
     CablePart,
     Connection,
     Frame,

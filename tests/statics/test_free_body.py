@@ -11,8 +11,8 @@ from refsolver.arithmetic.elimination import Elimination
 from refsolver.arithmetic.enclosure import EnclosureArithmetic
 from refsolver.arithmetic.exact import Constant, Slope, Turn
 from refsolver.quantities.leaves import ByAngle, ByRun
-from refsolver.statics.equilibrium import equilibrium
-from refsolver.statics.free_body import (
+from refsolver.statics.bodies.equilibrium import equilibrium
+from refsolver.statics.bodies.free_body import (
     Action,
     Body,
     Unknown,
@@ -23,7 +23,7 @@ from refsolver.statics.free_body import (
     heading,
     pull_on,
 )
-from refsolver.statics.independence import (
+from refsolver.statics.bodies.independence import (
     OPAQUE,
     Irrational,
     Rationals,

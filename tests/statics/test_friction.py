@@ -13,7 +13,7 @@ from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.exact import Slope
 from refsolver.quantities.kinds import ChoiceKind, NoAnswer
 from refsolver.quantities.views import View
-from refsolver.statics.chapters.friction import Block
+from refsolver.statics.chapters.friction.blocks import Block
 from refsolver.statics.prover import NotProven, Proven, Word, prove
 from refsolver.statics.registry import families
 from tests.shipped_cases import cases_of

@@ -20,19 +20,19 @@ from refsolver.arithmetic.exact import Slope, Turn
 from refsolver.quantities.dimensions import NUMBER
 from refsolver.quantities.kinds import NoAnswer, ScalarKind
 from refsolver.quantities.views import View
-from refsolver.statics.chapters.friction_band_brakes import BandBrake
-from refsolver.statics.chapters.friction_bearings import RubbingSurface
-from refsolver.statics.chapters.friction_face_size import FaceToSize
-from refsolver.statics.chapters.friction_ladders import Ladder
-from refsolver.statics.chapters.friction_pulleys import OverAPulley
-from refsolver.statics.chapters.friction_sheaves import PinnedSheave
-from refsolver.statics.chapters.friction_shoe_brakes import ShoeBrake
-from refsolver.statics.chapters.friction_wedges import Wedge
+from refsolver.statics.chapters.friction.band_brakes import BandBrake
+from refsolver.statics.chapters.friction.bearings import RubbingSurface
+from refsolver.statics.chapters.friction.face_size import FaceToSize
+from refsolver.statics.chapters.friction.ladders import Ladder
+from refsolver.statics.chapters.friction.pulleys import OverAPulley
+from refsolver.statics.chapters.friction.sheaves import PinnedSheave
+from refsolver.statics.chapters.friction.shoe_brakes import ShoeBrake
+from refsolver.statics.chapters.friction.standing_block import StandingBlock
+from refsolver.statics.chapters.friction.wedges import Wedge
 from refsolver.statics.givens import fields, walk
 from refsolver.statics.prover import NotProven, Proven, prove
 from refsolver.statics.registry import families, family
 from refsolver.statics.sensitivity import sensitivities
-from refsolver.statics.standing_block import StandingBlock
 
 OWNERS = [owner for name, owner in families().items() if name.startswith("friction/")]
 TINY = fmpq(1, 10**20)

@@ -9,26 +9,26 @@ from hypothesis import strategies as st
 from refsolver.arithmetic.exact import Slope, Turn
 from refsolver.quantities.leaves import ByRun
 from refsolver.quantities.views import View
-from refsolver.statics.chapters.arc_gates import Arc
-from refsolver.statics.chapters.buoyancy import SubmergedBodyGivens
-from refsolver.statics.chapters.dams import Dam
-from refsolver.statics.chapters.floating import PlacedWeight, Prism
-from refsolver.statics.chapters.floating_shares import FloatingShareGivens
-from refsolver.statics.chapters.floating_solids import Solid
-from refsolver.statics.chapters.fluid_columns import Balance, FluidColumn
-from refsolver.statics.chapters.hinged_gates import HingedPanels
-from refsolver.statics.chapters.hydraulic_press import Piston, Press
-from refsolver.statics.chapters.hydrostatic_pressure import Step, Steps
-from refsolver.statics.chapters.hydrostatics import Panel, Panels
-from refsolver.statics.chapters.hydrostatics_curved_sides import CurvedSides, WidthTerm
-from refsolver.statics.chapters.hydrostatics_round import Ellipse
-from refsolver.statics.chapters.leaning_faces import LeaningFaceGivens
-from refsolver.statics.chapters.lock_gates import LockGatesGivens
-from refsolver.statics.chapters.pressure_on_areas import PressureOnAreaGivens
-from refsolver.statics.chapters.profile_gates import Plate, PlateGate
-from refsolver.statics.chapters.tipping_walls import TippingWallGivens
-from refsolver.statics.chapters.weighings import TwoWeighingsGivens
-from refsolver.statics.fluids import Fluid, WeighedFluid
+from refsolver.statics.chapters.hydrostatics.arc_gates import Arc
+from refsolver.statics.chapters.hydrostatics.buoyancy import SubmergedBodyGivens
+from refsolver.statics.chapters.hydrostatics.curved_sided_surfaces import CurvedSides, WidthTerm
+from refsolver.statics.chapters.hydrostatics.dams import Dam
+from refsolver.statics.chapters.hydrostatics.floating import PlacedWeight, Prism
+from refsolver.statics.chapters.hydrostatics.floating_shares import FloatingShareGivens
+from refsolver.statics.chapters.hydrostatics.floating_solids import Solid
+from refsolver.statics.chapters.hydrostatics.fluid_columns import Balance, FluidColumn
+from refsolver.statics.chapters.hydrostatics.fluids import Fluid, WeighedFluid
+from refsolver.statics.chapters.hydrostatics.hinged_gates import HingedPanels
+from refsolver.statics.chapters.hydrostatics.hydraulic_press import Piston, Press
+from refsolver.statics.chapters.hydrostatics.leaning_faces import LeaningFaceGivens
+from refsolver.statics.chapters.hydrostatics.lock_gates import LockGatesGivens
+from refsolver.statics.chapters.hydrostatics.pressure_along_columns import Step, Steps
+from refsolver.statics.chapters.hydrostatics.pressure_on_areas import PressureOnAreaGivens
+from refsolver.statics.chapters.hydrostatics.profile_gates import Plate, PlateGate
+from refsolver.statics.chapters.hydrostatics.round_surfaces import Ellipse
+from refsolver.statics.chapters.hydrostatics.straight_sided_surfaces import Panel, Panels
+from refsolver.statics.chapters.hydrostatics.tipping_walls import TippingWallGivens
+from refsolver.statics.chapters.hydrostatics.weighings import TwoWeighingsGivens
 from refsolver.statics.prover import Proven, Word, prove
 from refsolver.statics.registry import family
 

@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.quantities.views import View
-from refsolver.statics.curve_areas import CurveAreas
-from refsolver.statics.curves import CurveTerm, Region
-from refsolver.statics.lamina import DensityTerm, Lamina
+from refsolver.statics.areas.between_curves import CurveAreas
+from refsolver.statics.areas.curves import CurveTerm, Region
+from refsolver.statics.chapters.centroids.plates import DensityTerm, Lamina
 from refsolver.statics.prover import Proven, asks_of, prove
 from refsolver.statics.registry import family
 

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.views import View
-from refsolver.statics.chapters.lifting_machines import Gear, Law, Machine
+from refsolver.statics.chapters.lifting_machines.machines import Gear, Law, Machine
 from refsolver.statics.prover import NotProven, Proven, prove
 from refsolver.statics.registry import family
 

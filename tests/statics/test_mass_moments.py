@@ -11,7 +11,12 @@ from hypothesis import strategies as st
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.views import View
-from refsolver.statics.chapters.mass_moments import COEFFICIENTS, TWO_SIZES, BodiesAboutAxis, Body
+from refsolver.statics.chapters.mass_moments.composite import (
+    COEFFICIENTS,
+    TWO_SIZES,
+    BodiesAboutAxis,
+    Body,
+)
 from refsolver.statics.prover import Proven, asks_of, prove
 from refsolver.statics.registry import family
 

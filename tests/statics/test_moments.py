@@ -14,12 +14,12 @@ from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.leaves import ByRun, Components, Polar
 from refsolver.quantities.views import View
-from refsolver.statics.chapters.axis_moments import AxisGivens
-from refsolver.statics.chapters.couples import PlaneCouples, PlanePair, SpaceCouples
-from refsolver.statics.chapters.moments import PlaneMomentGivens, SpaceMomentGivens
+from refsolver.statics.chapters.moments.about_axes import AxisGivens
+from refsolver.statics.chapters.moments.about_points import PlaneMomentGivens, SpaceMomentGivens
+from refsolver.statics.chapters.moments.couples import PlaneCouples, PlanePair, SpaceCouples
+from refsolver.statics.forces.systems import PlaneForceAt, SpaceForceAt
 from refsolver.statics.prover import Proven, asks_of, prove
 from refsolver.statics.registry import family
-from refsolver.statics.systems import PlaneForceAt, SpaceForceAt
 
 POINT, SPACE = family("moments/plane-point"), family("moments/space-point")
 AXIS = family("moments/space-axis")

@@ -13,17 +13,17 @@ from hypothesis import strategies as st
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.exact import Turn
 from refsolver.quantities.views import View
-from refsolver.statics.area_extents import Extents
-from refsolver.statics.area_samples import SHAPES
-from refsolver.statics.chapters.swept_surfaces import TurnedLine
-from refsolver.statics.chapters.swept_volumes import TurnedArea
-from refsolver.statics.curve_areas import CurveAreas
-from refsolver.statics.curves import CurveTerm, Region
-from refsolver.statics.lines import ArcPiece, Segment
+from refsolver.statics.areas.between_curves import CurveAreas
+from refsolver.statics.areas.curves import CurveTerm, Region
+from refsolver.statics.areas.extents import Extents
+from refsolver.statics.areas.samples import SHAPES
+from refsolver.statics.areas.shapes import Disc, Rectangle, Triangle
+from refsolver.statics.chapters.centroids.lines import ArcPiece, Segment
+from refsolver.statics.chapters.centroids.sweeps import axis_stroke
+from refsolver.statics.chapters.centroids.swept_surfaces import TurnedLine
+from refsolver.statics.chapters.centroids.swept_volumes import TurnedArea
 from refsolver.statics.prover import Proven, asks_of, prove
 from refsolver.statics.registry import family
-from refsolver.statics.shapes import Disc, Rectangle, Triangle
-from refsolver.statics.sweeps import axis_stroke
 
 VOLUME = family("centroids/pappus-volume")
 SURFACE = family("centroids/pappus-surface")

@@ -9,15 +9,18 @@ from refsolver.arithmetic.exact import Turn
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.leaves import ByAngle, ByRun, Components, Polar
 from refsolver.quantities.views import View
-from refsolver.statics.chapters.cords import KnotAndCounterweights, PulleyOnCable
-from refsolver.statics.chapters.particle_equilibrium import (
+from refsolver.statics.chapters.particle_equilibrium.cords import (
+    KnotAndCounterweights,
+    PulleyOnCable,
+)
+from refsolver.statics.chapters.particle_equilibrium.springs import PlaneSpring, RingOnSprings
+from refsolver.statics.chapters.particle_equilibrium.tensions import (
     PlaneParticle,
     PlaneSupport,
     SpaceParticle,
     SpaceSupport,
 )
-from refsolver.statics.chapters.springs import PlaneSpring, RingOnSprings
-from refsolver.statics.concurrent import PlaneForce, SpaceForce
+from refsolver.statics.forces.concurrent import PlaneForce, SpaceForce
 from refsolver.statics.prover import Proven, asks_of, prove
 from refsolver.statics.registry import family
 

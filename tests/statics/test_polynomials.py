@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from refsolver.arithmetic.enclosure import EnclosureArithmetic
 from refsolver.quantities.kinds import NoAnswer, Piece
-from refsolver.statics.extremes import changes_of_sign, extreme, places
+from refsolver.statics.chapters.beams.extremes import changes_of_sign, extreme, places
 from refsolver.statics.polynomials import (
     crossings,
     derivative,

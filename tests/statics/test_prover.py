@@ -12,13 +12,13 @@ from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT, NUMBER
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.leaves import ByAngle, ByRun, Components, Polar
 from refsolver.quantities.views import View, ViewError
-from refsolver.statics.chapters.cords import KnotAndCounterweights
-from refsolver.statics.chapters.parallel_axes import AxisChange
-from refsolver.statics.concurrent import PlaneForce, PlaneForces
+from refsolver.statics.chapters.particle_equilibrium.cords import KnotAndCounterweights
+from refsolver.statics.chapters.second_moments.parallel_axes import AxisChange
 from refsolver.statics.contract import Column, Residual, Row, Sheet, Solution
+from refsolver.statics.forces.concurrent import PlaneForce, PlaneForces
+from refsolver.statics.forces.systems import PlaneCouple, PlaneForceAt
 from refsolver.statics.prover import NotProven, Proven, asks_of, keys_of_tables, prove, scale_of
 from refsolver.statics.registry import family
-from refsolver.statics.systems import PlaneCouple, PlaneForceAt
 
 FAMILY = family("concurrent-forces/plane-resultant")
 X = View("resultant", "component", along="+x")

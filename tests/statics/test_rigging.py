@@ -13,8 +13,8 @@ from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.exact import Turn
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.views import View
-from refsolver.statics.chapters.rigging import EqualBridle, Hitch, HitchTable
-from refsolver.statics.chapters.rigging_unequal import (
+from refsolver.statics.chapters.rigging.equal_legs import EqualBridle, Hitch, HitchTable
+from refsolver.statics.chapters.rigging.unequal_legs import (
     HangingBridle,
     Leg,
     SpaceBridle,

@@ -15,11 +15,11 @@ from refsolver.arithmetic.exact import Turn
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.leaves import ByAngle, ByRun, Components, Polar
 from refsolver.quantities.views import View
-from refsolver.statics.body_loads import PlaneBody, PlaneCouple, PlaneLoad, SpaceBody, SpaceLoad
+from refsolver.statics.bodies.loads import PlaneBody, PlaneCouple, PlaneLoad, SpaceBody, SpaceLoad
+from refsolver.statics.bodies.supports import PlaneSupport, SpaceSupport
 from refsolver.statics.givens import walk
 from refsolver.statics.prover import Proven, asks_of, prove
 from refsolver.statics.registry import family
-from refsolver.statics.supports import PlaneSupport, SpaceSupport
 
 PLANE = family("rigid-bodies/plane-reactions")
 SPACE = family("rigid-bodies/space-reactions")

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.exact import Turn
 from refsolver.quantities.views import View
-from refsolver.statics.chapters.ring_laminas import PolarTerm, RingLamina
+from refsolver.statics.chapters.centroids.ring_laminas import PolarTerm, RingLamina
 from refsolver.statics.prover import Proven, asks_of, prove
 from refsolver.statics.registry import family
 

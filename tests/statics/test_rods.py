@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.quantities.views import View
-from refsolver.statics.chapters.rods import Rod, RodTerm
-from refsolver.statics.laws import LAWS
+from refsolver.statics.chapters.centroids.laws import LAWS
+from refsolver.statics.chapters.centroids.rods import Rod, RodTerm
 from refsolver.statics.prover import Proven, asks_of, prove
 from refsolver.statics.registry import family
 

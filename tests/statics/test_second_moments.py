@@ -8,9 +8,7 @@ from flint import fmpq
 
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.quantities.kinds import NoAnswer
-from refsolver.statics.prover import asks_of, prove
-from refsolver.statics.registry import family
-from refsolver.statics.shapes import (
+from refsolver.statics.areas.shapes import (
     QUADRANTS,
     AreaGivens,
     Disc,
@@ -18,6 +16,8 @@ from refsolver.statics.shapes import (
     QuarterDisc,
     Rectangle,
 )
+from refsolver.statics.prover import asks_of, prove
+from refsolver.statics.registry import family
 
 FAMILY = family("second-moments/composite")
 ORIGIN = (fmpq(1), fmpq(-2))

@@ -15,11 +15,7 @@ from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.exact import Constant, Radian, Turn
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.views import View
-from refsolver.statics.chapters.parallel_axes import AxisChange
-from refsolver.statics.chapters.principal_axes import MomentsOfArea
-from refsolver.statics.prover import Proven, asks_of, prove
-from refsolver.statics.registry import family
-from refsolver.statics.shapes import (
+from refsolver.statics.areas.shapes import (
     AreaGivens,
     Corner,
     Disc,
@@ -29,6 +25,10 @@ from refsolver.statics.shapes import (
     Rectangle,
     Sector,
 )
+from refsolver.statics.chapters.second_moments.parallel_axes import AxisChange
+from refsolver.statics.chapters.second_moments.principal_axes import MomentsOfArea
+from refsolver.statics.prover import Proven, asks_of, prove
+from refsolver.statics.registry import family
 
 SECTION = family("second-moments/section")
 AXES = family("second-moments/principal-axes")

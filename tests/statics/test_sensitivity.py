@@ -17,9 +17,9 @@ from refsolver.catalogue.catalogue import Catalogue
 from refsolver.quantities.leaves import ByAngle, Polar
 from refsolver.quantities.views import View
 from refsolver.records.findings import half_units_of
-from refsolver.statics.chapters.parallel_forces import OnLine
-from refsolver.statics.concurrent import PlaneForce, PlaneForces
+from refsolver.statics.chapters.force_systems.parallel_forces import OnLine
 from refsolver.statics.contract import Solution
+from refsolver.statics.forces.concurrent import PlaneForce, PlaneForces
 from refsolver.statics.prover import asks_of, prove
 from refsolver.statics.registry import family
 from refsolver.statics.sensitivity import (

@@ -11,8 +11,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from refsolver.arithmetic.enclosure import EnclosureArithmetic
-from refsolver.statics.independence import Rationals
-from refsolver.statics.spans import basis_of, coefficients, lies_in, wedge
+from refsolver.statics.bodies.independence import Rationals
+from refsolver.statics.chapters.particle_equilibrium.spans import (
+    basis_of,
+    coefficients,
+    lies_in,
+    wedge,
+)
 
 small = st.integers(-2, 2)
 

@@ -9,9 +9,9 @@ from flint import arb, fmpq
 from refsolver.arithmetic.enclosure import EnclosureArithmetic
 from refsolver.quantities.kinds import Choice, NoAnswer
 from refsolver.quantities.leaves import ByRun
-from refsolver.statics.equilibrium import Equilibrium, equilibrium
-from refsolver.statics.free_body import Body, couple_on, force_on
-from refsolver.statics.supports import (
+from refsolver.statics.bodies.equilibrium import Equilibrium, equilibrium
+from refsolver.statics.bodies.free_body import Body, couple_on, force_on
+from refsolver.statics.bodies.supports import (
     ONE_WAY,
     PLANE_KINDS,
     SPACE_KINDS,

@@ -16,17 +16,17 @@ from refsolver.arithmetic.exact import Radian, Turn
 from refsolver.quantities.kinds import ChoiceKind, NoAnswer
 from refsolver.quantities.leaves import ByAngle, ByRun, Components, Polar
 from refsolver.quantities.views import View
-from refsolver.statics.givens import walk
-from refsolver.statics.joints import PlaneJoint, SpaceJoint, places_of
-from refsolver.statics.prover import Proven, Word, asks_of, prove
-from refsolver.statics.registry import family
-from refsolver.statics.trusses import (
+from refsolver.statics.chapters.trusses.joints import PlaneJoint, SpaceJoint, places_of
+from refsolver.statics.chapters.trusses.truss import (
     Member,
     PlaneTruss,
     PlaneTrussLoad,
     PlaneTrussSupport,
     SpaceTrussSupport,
 )
+from refsolver.statics.givens import walk
+from refsolver.statics.prover import Proven, Word, asks_of, prove
+from refsolver.statics.registry import family
 from tests.shipped_cases import cases_of
 
 PLANE = family("trusses/plane-truss")
@@ -201,7 +201,7 @@ def test_joints_laid_off_and_intersected():
         PlaneJoint("C", None, "A", ByRun(q(3, 4)), fmpq(10)),
         PlaneJoint("A", q(1, 2)),
     )
-    from refsolver.statics.independence import Rationals
+    from refsolver.statics.bodies.independence import Rationals
 
     assert places_of(joints, Rationals()) == {"D": q(7, 2), "C": q(7, 10), "A": q(1, 2)}
 

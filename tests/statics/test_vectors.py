@@ -21,9 +21,9 @@ from refsolver.quantities.leaves import (
     Components,
     Polar,
 )
-from refsolver.statics.free_body import heading
-from refsolver.statics.independence import Rationals
-from refsolver.statics.systems import distance_to_line, run_of, triangle_moment
+from refsolver.statics.bodies.free_body import heading
+from refsolver.statics.bodies.independence import Rationals
+from refsolver.statics.forces.systems import distance_to_line, run_of, triangle_moment
 from refsolver.statics.vectors import (
     added,
     cross,

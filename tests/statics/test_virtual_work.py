@@ -17,13 +17,10 @@ from refsolver.catalogue.blank import blank_case
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.leaves import ByRun, Components
 from refsolver.quantities.views import View
-from refsolver.statics.chapters.mechanisms_balanced import MechanismBetween, PlacedMechanism
-from refsolver.statics.chapters.mechanisms_held import HeldMechanism
-from refsolver.statics.chapters.rocking import RockingBody
-from refsolver.statics.chapters.slider_crank import CrankAndRod
-from refsolver.statics.chapters.work import ForcesAndDisplacements
-from refsolver.statics.mechanism_drawing import mechanism_with_rows, weight
-from refsolver.statics.mechanisms import (
+from refsolver.statics.chapters.virtual_work.balanced import MechanismBetween, PlacedMechanism
+from refsolver.statics.chapters.virtual_work.drawn import mechanism_with_rows, weight
+from refsolver.statics.chapters.virtual_work.held import HeldMechanism
+from refsolver.statics.chapters.virtual_work.mechanism import (
     BarCouple,
     LinkSpring,
     Mechanism,
@@ -31,6 +28,9 @@ from refsolver.statics.mechanisms import (
     PointForce,
     TorsionSpring,
 )
+from refsolver.statics.chapters.virtual_work.rocking import RockingBody
+from refsolver.statics.chapters.virtual_work.slider_crank import CrankAndRod
+from refsolver.statics.chapters.virtual_work.work_of_forces import ForcesAndDisplacements
 from refsolver.statics.prover import asks_of, prove
 from refsolver.statics.registry import families, family
 

@@ -12,11 +12,11 @@ from refsolver.arithmetic.enclosure import evaluate, seen_sign
 from refsolver.arithmetic.exact import Constant, Exact, Slope, total
 from refsolver.quantities.folding import difference, over, times
 from refsolver.quantities.kinds import NoAnswer
-from refsolver.statics.chapters.hydraulic_press import Piston
-from refsolver.statics.chapters.hydrostatics import Panel
+from refsolver.statics.chapters.hydrostatics.fluids import WeighedFluid
+from refsolver.statics.chapters.hydrostatics.hydraulic_press import Piston
+from refsolver.statics.chapters.hydrostatics.plane_surfaces import Fluid
+from refsolver.statics.chapters.hydrostatics.straight_sided_surfaces import Panel
 from refsolver.statics.contract import Family
-from refsolver.statics.fluids import WeighedFluid
-from refsolver.statics.plane_surfaces import Fluid
 from tests.statics.properties.claims import Answers, Claim
 from tests.statics.properties.twinning import ONE, PI, ZERO, asked, picked, twin
 from tests.statics.properties.units_and_rows import named

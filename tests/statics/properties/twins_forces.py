@@ -14,23 +14,23 @@ from refsolver.arithmetic.exact import Exact, Turn
 from refsolver.quantities.folding import difference
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.leaves import ByAngle, ByAzimuth, ByRun, Components, Polar
-from refsolver.statics.body_loads import LineLoad, PlaneCouple, PlaneLoad
-from refsolver.statics.chapters.area_loads import Patch
-from refsolver.statics.chapters.distributed_loads import LinearStretch
-from refsolver.statics.chapters.polynomial_loads import PolynomialStretch, Term
-from refsolver.statics.concurrent import SpaceForce
-from refsolver.statics.contract import Family
-from refsolver.statics.frames import (
+from refsolver.statics.bodies.loads import LineLoad, PlaneCouple, PlaneLoad
+from refsolver.statics.bodies.supports import PlaneSupport
+from refsolver.statics.chapters.distributed_loads.area_loads import Patch
+from refsolver.statics.chapters.distributed_loads.linear_loads import LinearStretch
+from refsolver.statics.chapters.distributed_loads.polynomial_loads import PolynomialStretch, Term
+from refsolver.statics.chapters.frames.frame import (
     FrameBody,
     FrameCouple,
     FrameForce,
     FrameLineLoad,
     FrameSupport,
 )
-from refsolver.statics.joints import SpaceJoint
-from refsolver.statics.supports import PlaneSupport
-from refsolver.statics.systems import PlaneForceAt, SpaceCouple, SpaceForceAt
-from refsolver.statics.trusses import SpaceTrussLoad, SpaceTrussSupport
+from refsolver.statics.chapters.trusses.joints import SpaceJoint
+from refsolver.statics.chapters.trusses.truss import SpaceTrussLoad, SpaceTrussSupport
+from refsolver.statics.contract import Family
+from refsolver.statics.forces.concurrent import SpaceForce
+from refsolver.statics.forces.systems import PlaneForceAt, SpaceCouple, SpaceForceAt
 from tests.statics.properties.claims import Answers, Claim
 from tests.statics.properties.twinning import ONE, ZERO, asked, picked, twin
 from tests.statics.properties.units_and_rows import named

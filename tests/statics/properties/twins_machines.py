@@ -12,9 +12,9 @@ from refsolver.arithmetic.enclosure import evaluate, seen_sign
 from refsolver.arithmetic.exact import Constant, Exact, total
 from refsolver.quantities.folding import difference, negative, over, times
 from refsolver.quantities.kinds import NoAnswer
-from refsolver.statics.chapters.rigging import Hitch
+from refsolver.statics.chapters.force_systems.forces_on_a_line import OnLine
+from refsolver.statics.chapters.rigging.equal_legs import Hitch
 from refsolver.statics.contract import Family
-from refsolver.statics.forces_on_a_line import OnLine
 from tests.statics.properties.claims import Answers, Claim
 from tests.statics.properties.twinning import ONE, PI, TWO, ZERO, asked, twin
 from tests.statics.properties.units_and_rows import named

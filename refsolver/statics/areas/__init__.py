@@ -1,0 +1,1 @@
+"""Plane areas: composite ones, and those between curves."""

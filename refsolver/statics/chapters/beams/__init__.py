@@ -1,0 +1,1 @@
+"""The chapter ``beams``: its families, and what only they share."""

@@ -1,0 +1,1 @@
+"""The chapter ``cables``: its families, and what only they share."""

@@ -1,0 +1,1 @@
+"""The chapter ``centroids``: its families, and what only they share."""

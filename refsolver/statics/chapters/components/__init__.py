@@ -1,0 +1,1 @@
+"""The chapter ``components``: its families, and what only they share."""

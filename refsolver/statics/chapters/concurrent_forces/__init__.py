@@ -1,0 +1,1 @@
+"""The chapter ``concurrent-forces``: its families, and what only they share."""

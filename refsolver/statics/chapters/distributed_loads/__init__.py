@@ -1,0 +1,1 @@
+"""The chapter ``distributed-loads``: its families, and what only they share."""

@@ -1,0 +1,1 @@
+"""The chapter ``force-systems``: its families, and what only they share."""

@@ -1,0 +1,1 @@
+"""The chapter ``frames``: its families, and what only they share."""

@@ -1,0 +1,1 @@
+"""The chapter ``friction``: its families, and what only they share."""

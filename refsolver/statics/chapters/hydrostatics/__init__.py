@@ -1,0 +1,1 @@
+"""The chapter ``hydrostatics``: its families, and what only they share."""

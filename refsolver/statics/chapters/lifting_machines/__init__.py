@@ -1,0 +1,1 @@
+"""The chapter ``lifting-machines``: its families, and what only they share."""

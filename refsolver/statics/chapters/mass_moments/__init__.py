@@ -1,0 +1,1 @@
+"""The chapter ``mass-moments``: its families, and what only they share."""

@@ -1,0 +1,1 @@
+"""The chapter ``moments``: its families, and what only they share."""

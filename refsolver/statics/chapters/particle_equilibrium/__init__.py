@@ -1,0 +1,1 @@
+"""The chapter ``particle-equilibrium``: its families, and what only they share."""

@@ -1,0 +1,1 @@
+"""The chapter ``rigging``: its families, and what only they share."""

@@ -1,0 +1,1 @@
+"""The chapter ``rigid-bodies``: its families, and what only they share."""

@@ -1,0 +1,1 @@
+"""The chapter ``second-moments``: its families, and what only they share."""

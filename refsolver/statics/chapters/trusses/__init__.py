@@ -1,0 +1,1 @@
+"""The chapter ``trusses``: its families, and what only they share."""

@@ -1,0 +1,1 @@
+"""The chapter ``unit-conversion``: its families, and what only they share."""

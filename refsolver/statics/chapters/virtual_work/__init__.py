@@ -1,0 +1,1 @@
+"""The chapter ``virtual-work``: its families, and what only they share."""

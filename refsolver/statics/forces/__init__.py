@@ -1,0 +1,1 @@
+"""Forces and couples: through one point, and placed."""
