@@ -73,11 +73,14 @@ def _shard_size(file: CalculatorFile, each: int, total: int) -> int:
 
     Functions and workbooks take the cases of a shard together, and what a shard costs beside
     its cases is shared by them; there are to be enough shards for several workers all the same.
-    Other calculators take one case after the other, perhaps for seconds each.
+    Other calculators take one case after the other, perhaps for seconds each, or so many a run,
+    of which a shard has a whole number.
     """
     if file.kind in ("python", "workbook"):
         return min(_MOST, max(100, total // 25))
-    return min(_MOST, max(25, each // 100))
+    batch: int = file.settings.get("batch", 1)
+    runs = -(-min(_MOST, max(25, each // 100)) // batch)
+    return runs * batch
 
 
 def _beyond_reach(cell: Cell) -> list[str]:
