@@ -78,7 +78,8 @@ def _shard_size(file: CalculatorFile, each: int, total: int) -> int:
     """
     if file.kind in ("python", "workbook"):
         return min(_MOST, max(100, total // 25))
-    batch: int = file.settings.get("batch", 1)
+    stated = file.settings.get("batch")
+    batch = stated if type(stated) is int and stated > 0 else 1
     runs = -(-min(_MOST, max(25, each // 100)) // batch)
     return runs * batch
 

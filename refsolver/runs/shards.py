@@ -106,6 +106,9 @@ class Shard:
     first: int
     count: int
 
+    def __str__(self) -> str:
+        return f"shard {self.number} ({self.count} cases)"
+
 
 def generated(plan: Plan, cell: Cell, number: int, section: FamilySection) -> Any:
     """The givens of one generated case. Raises NoGenerator."""

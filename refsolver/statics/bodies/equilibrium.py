@@ -4,7 +4,7 @@
 many of them are independent, and solves for every unknown that equilibrium alone determines.
 
 The decision is exact wherever the geometry is rational: unknowns and loads are then built in
-whole fractions (:class:`~refsolver.statics.independence.Rationals`), and rank, motions and
+whole fractions (:class:`.independence.Rationals`), and rank, motions and
 the values themselves are worked out there. Unknowns at irrational angles are solved in
 numbers beside the exact rest. Where that does not do, a square system is proven regular by
 its solution, and everything else by an elimination whose pivots are decided by name.
@@ -122,7 +122,7 @@ def equilibrium(
     """The equations of all bodies, their rank, and the unknowns they determine.
 
     ``unknowns`` and ``loads`` build the unknown and the known actions in the arithmetic they
-    are handed: ``ar``, or :class:`~refsolver.statics.independence.Rationals`, so that what is
+    are handed: ``ar``, or :class:`.independence.Rationals`, so that what is
     rational stays exact. ``name`` begins the names of all decisions. ``of`` holds whatever
     bodies, unknowns and loads are made of: what whole fractions say of them is worked out once
     for all arithmetics that solve with these very objects.
