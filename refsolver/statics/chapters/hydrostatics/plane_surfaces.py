@@ -3,9 +3,9 @@
 A surface lies in a plane that slopes at an angle; its shape is told by its width at each
 distance ``s`` down the slope from its upper edge. Every fluid is taken as if alone, with
 the excess of its weight over the fluid above it (:class:`.fluids.Load`), on the part of the
-surface below its level. Source of the method: any text of hydrostatics, for instance B. S. Massey, "Mechanics of Fluids", chapter 2 (from memory):
-F = gamma h_c A, and the centre of pressure lies sin(slope) I_c / (h_c A) below the
-centroid, measured along the slope.
+surface below its level. Source of the method: any text of hydrostatics, for instance
+B. S. Massey, "Mechanics of Fluids", chapter 2 (from memory): F = gamma h_c A, and the centre
+of pressure lies sin(slope) I_c / (h_c A) below the centroid, measured along the slope.
 """
 
 from __future__ import annotations
