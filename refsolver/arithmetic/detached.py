@@ -7,7 +7,7 @@ import math
 import attrs
 from flint import arb, fmpq
 
-__all__ = ["Enclosure", "enclosure_of", "exact_double", "nearest_double"]
+__all__ = ["Enclosure", "can_be_written", "enclosure_of", "exact_double", "nearest_double"]
 
 
 @attrs.frozen
@@ -69,6 +69,11 @@ def _exact(x: arb) -> fmpq:
     if exponent >= 0:
         return fmpq(mantissa * (1 << int(exponent)))
     return fmpq(mantissa, 1 << int(-exponent))
+
+
+def can_be_written(ball: arb) -> bool:
+    """Whether the end points of a finite ball have few enough digits to be written down."""
+    return all(abs(x.man_exp()[1]) <= _LARGEST_EXPONENT for x in (ball.mid(), ball.rad()))
 
 
 def enclosure_of(ball: arb) -> Enclosure:

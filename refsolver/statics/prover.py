@@ -27,7 +27,7 @@ from refsolver.arithmetic.contract import (
     Number,
     Undecided,
 )
-from refsolver.arithmetic.detached import Enclosure, enclosure_of, nearest_double
+from refsolver.arithmetic.detached import Enclosure, can_be_written, enclosure_of, nearest_double
 from refsolver.arithmetic.enclosure import EnclosureArithmetic, evaluate
 from refsolver.arithmetic.exact import Constant
 from refsolver.quantities.dimensions import ANGLE, Dimension
@@ -60,6 +60,8 @@ ALGEBRAIC_CAP = 400_000
 """Bits beyond which a zero is not pursued."""
 
 _GUARD_DIGITS = 5
+
+_BEYOND_WRITING = "the number has more digits than can be written down"
 
 
 def bits_for(digits: int) -> int:
@@ -323,7 +325,8 @@ class _Proof:
             for ask, view, dimension in self.asks:
                 value = self._value(view, dimension, solution, ar)
                 if type(value) is arb and value.rel_accuracy_bits() >= self.goal:
-                    outcomes[ask] = Proven(value, "zero" if value.is_zero() else "digits")
+                    proven = Proven(value, "zero" if value.is_zero() else "digits")
+                    outcomes[ask] = proven if can_be_written(value) else NotProven(_BEYOND_WRITING)
                     continue
                 outcome = self._judge(ask, view, dimension, value)
                 if outcome is None:
