@@ -73,6 +73,8 @@ def _exact(x: arb) -> fmpq:
 
 def can_be_written(ball: arb) -> bool:
     """Whether the end points of a finite ball have few enough digits to be written down."""
+    if 0 < abs(float(ball)) < math.inf:
+        return True  # and no precision in use leaves such a number a radius out of all proportion
     return all(abs(x.man_exp()[1]) <= _LARGEST_EXPONENT for x in (ball.mid(), ball.rad()))
 
 
