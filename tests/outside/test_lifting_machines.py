@@ -15,6 +15,7 @@ import random
 import numpy as np
 import pytest
 from flint import fmpq
+from scipy.integrate import trapezoid
 
 from refsolver.arithmetic.detached import nearest_double
 from refsolver.quantities.views import View
@@ -169,7 +170,7 @@ def test_a_machine_with_stated_forces_keeps_its_work():
         case = PERFORMANCE.propose((1.0, 100.0), random.Random(seed))
         ratio, effort, share = answers(PERFORMANCE, case, "velocity ratio", "effort", "efficiency")
         rise = np.linspace(0.0, 1.0, 11)
-        put_in = np.trapezoid(np.full(11, effort), ratio * rise)
+        put_in = trapezoid(np.full(11, effort), ratio * rise)
         assert share == pytest.approx(number(case.load) / put_in, rel=1e-12)
 
 
