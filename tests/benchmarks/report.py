@@ -1,8 +1,9 @@
-"""Writes ``reports/benchmarks.md`` from the results of one run of the benchmarks.
+"""Writes ``reports/benchmarks.md`` from the results of one or more runs of the benchmarks.
 
     python -m pytest tests/benchmarks --benchmark-only --benchmark-json=results.json
-    python tests/benchmarks/report.py results.json
+    python tests/benchmarks/report.py results.json [more.json ...]
 
+Of several runs each benchmark is that of its fastest round, with what was noted in that run.
 Ratios within a group count; times are those of the machine named.
 """
 
@@ -11,7 +12,7 @@ from __future__ import annotations
 import json
 import platform
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -24,12 +25,23 @@ NOTES = {
         "what it is, take one worker as long as two. At 10^4 cases that is more than half of "
         "the whole, and two workers gain little. On idle cores: from the processor "
         "seconds of all processes, what is shared divided by the workers; the other column "
-        "scatters with what else the machine does."
+        "scatters with what else the machine does (a figure above 2 is such scatter)."
     ),
 }
 """What a table by itself would not say, by group."""
 
 REPORT = Path(__file__).parents[2] / "reports" / "benchmarks.md"
+
+
+def fastest(runs: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
+    """The runs as one: each benchmark from the run in which it was fastest, in order."""
+    found: dict[str, Mapping[str, Any]] = {}
+    for one in (one for run in runs for one in run["benchmarks"]):
+        name = one["fullname"]
+        if name not in found or one["stats"]["min"] < found[name]["stats"]["min"]:
+            found[name] = one
+    count = f"{len(runs)} run{'s' * (len(runs) > 1)}"
+    return {**runs[-1], "benchmarks": list(found.values()), "runs": count}
 
 
 def report(data: Mapping[str, Any]) -> str:
@@ -40,8 +52,8 @@ def _parts(data: Mapping[str, Any]) -> Iterator[str]:
     cpu = data["machine_info"].get("cpu", {})
     yield "# Benchmarks"
     yield (
-        "One run of `tests/benchmarks`; the fastest round of each, which other work on the machine "
-        "disturbs least. Read the ratios, which are to the first row "
+        f"Of {data['runs']} of `tests/benchmarks` the fastest round of each, which other work on "
+        "the machine disturbs least. Read the ratios, which are to the first row "
         "of each table: times belong to one machine on one day and scatter. This file is not "
         "checked for being current; `tests/benchmarks/report.py` writes it."
     )
@@ -98,5 +110,6 @@ def _time(seconds: float) -> str:
 
 
 if __name__ == "__main__":
-    REPORT.write_text(report(json.loads(Path(sys.argv[1]).read_text())), encoding="utf-8")
+    results = [json.loads(Path(name).read_text()) for name in sys.argv[1:]]
+    REPORT.write_text(report(fastest(results)), encoding="utf-8")
     print(f"written: {REPORT}")
