@@ -91,6 +91,11 @@ def _values_alone() -> Iterator[None]:
         _Gradients.carried = before
 
 
+def _values(function: Callable[[Number], Number]) -> Callable[[arb], arb]:
+    """The function as one of plain balls."""
+    return lambda x: function(Dual(x, {})).value
+
+
 def _scaled(gradient: Gradient, factor: arb | int) -> Gradient:
     if not _Gradients.carried:
         return {}
@@ -242,12 +247,7 @@ class DerivativeArithmetic:
     ) -> Dual:
         """As in the contract; with f(x(p), p) = 0, dx/dp is -(df/dp)/(df/dx)."""
         with _values_alone():
-            found = self._balls.root(
-                lambda x: function(Dual(x, {})).value,
-                lambda x: slope(Dual(x, {})).value,
-                bracket,
-                name,
-            )
+            found = self._balls.root(_values(function), _values(slope), bracket, name)
         return _root_moved(found, function, slope)
 
     def roots(
@@ -259,12 +259,7 @@ class DerivativeArithmetic:
     ) -> list[Dual]:
         """As in the contract, each differentiated like a single root."""
         with _values_alone():
-            found = self._balls.roots(
-                lambda x: function(Dual(x, {})).value,
-                lambda x: slope(Dual(x, {})).value,
-                bracket,
-                name,
-            )
+            found = self._balls.roots(_values(function), _values(slope), bracket, name)
         return [_root_moved(x, function, slope) for x in found]
 
     def _seeded(self, leaf: Exact | Angle) -> Gradient:

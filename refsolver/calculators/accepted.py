@@ -7,7 +7,6 @@ reading stays ``fail``. It says beside the failure that a person knows of it.
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
@@ -16,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 import attrs
 
 from refsolver.catalogue.toml import TomlReader
+from refsolver.quantities.nearest import did_you_mean
 
 if TYPE_CHECKING:
     from refsolver.calculators.file import FamilySection
@@ -134,15 +134,15 @@ def _day(reader: TomlReader, value: Any, key: str) -> date | None:
 
 def _near(word: str, known: Iterable[str]) -> str:
     names = list(known)
-    found = difflib.get_close_matches(word, names, n=2, cutoff=0.4)
-    return f"; did you mean {' or '.join(found)}?" if found else f"; it has {', '.join(names)}"
+    near = did_you_mean(word, names, most=2)
+    return f"; {near}" if near else f"; it has {', '.join(names)}"
 
 
 def unknown_case(entries: Iterable[Accepted], ids: Mapping[str, Any] | set[str]) -> str:
     """What is wrong with the first entry whose case there is not, with a hint; "" if none."""
     for entry in entries:
         if entry.case and entry.case not in ids:
-            near = difflib.get_close_matches(entry.case, ids, n=3, cutoff=0.4)
-            hint = f"; did you mean {' or '.join(near)}?" if near else ""
+            near = did_you_mean(entry.case, ids)
+            hint = f"; {near}" if near else ""
             return f"accepted: there is no case {entry.case!r}{hint} (refsolver cases lists them)"
     return ""

@@ -19,6 +19,7 @@ from refsolver.catalogue.schema import Case
 from refsolver.catalogue.toml import TomlReader
 from refsolver.quantities.dimensions import ANGLE, Dimension
 from refsolver.quantities.literals import read_literal
+from refsolver.quantities.nearest import did_you_mean
 from refsolver.quantities.reading_error import ReadingError
 from refsolver.quantities.units import UnitSystem, read_angle, read_unit
 from refsolver.statics.contract import Given
@@ -56,8 +57,8 @@ def read_fixed(
         pattern = _ROW.sub("[*]", name)
         field = known.get(pattern)
         if field is None or re.search(r"\[0+\]", name):
-            near = difflib.get_close_matches(pattern, known, n=2, cutoff=0.5)
-            hint = f"did you mean {' or '.join(near)}?" if near else f"known: {', '.join(known)}"
+            near = did_you_mean(pattern, known, most=2, cutoff=0.5)
+            hint = near or f"known: {', '.join(known)}"
             reader.complain(where, "is no given of the family (rows count from 1)", hint)
         elif pattern in mapped:
             reader.complain(where, "has an input as well", "leave out one of the two")

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import difflib
 from pathlib import Path
 from typing import Any
 
 from refsolver.calculators.file import CalculatorFile, CalculatorFileError
+from refsolver.quantities.nearest import did_you_mean
 
 __all__ = ["Settings", "stated_by_the_user"]
 
@@ -26,8 +26,8 @@ class Settings:
         self._file = file
         for key in file.settings:
             if key not in known:
-                near = difflib.get_close_matches(key, known, n=1)
-                hint = f"did you mean {near[0]}?" if near else f"known: {', '.join(known)}"
+                near = did_you_mean(key, known, most=1, cutoff=0.6)
+                hint = near or f"known: {', '.join(known)}"
                 raise self.problem(key, f"unknown key; {hint}")
 
     def problem(self, key: str, what: str) -> CalculatorFileError:

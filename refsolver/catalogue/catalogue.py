@@ -6,7 +6,6 @@ A case's id is its path below the folder without the suffix:
 
 from __future__ import annotations
 
-import difflib
 import hashlib
 from collections.abc import Iterator, Mapping
 from functools import cached_property
@@ -19,6 +18,7 @@ from refsolver.catalogue.place import SOURCES, shipped_folder
 from refsolver.catalogue.reading import read_case
 from refsolver.catalogue.schema import Case, CaseFileError, Complaint, Work
 from refsolver.catalogue.works import read_works
+from refsolver.quantities.nearest import did_you_mean
 from refsolver.statics.registry import folder_of
 
 __all__ = ["Catalogue", "UnknownCase", "index_entry"]
@@ -47,8 +47,8 @@ class Catalogue:
     def read(self, id: str) -> Case:
         """The case of that id. Raises UnknownCase or CaseFileError."""
         if id not in self.paths:
-            near = difflib.get_close_matches(id, self.paths, n=3, cutoff=0.4)
-            hint = f"; did you mean {' or '.join(near)}?" if near else ""
+            near = did_you_mean(id, self.paths)
+            hint = f"; {near}" if near else ""
             raise UnknownCase(f"there is no case {id!r}{hint} (refsolver cases lists them)")
         case = read_case(self.paths[id], id, self.works)
         folder = folder_of(case.family)

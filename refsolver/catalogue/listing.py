@@ -6,7 +6,6 @@ Listing needs no parsing this way. The index is made from the cases by
 
 from __future__ import annotations
 
-import difflib
 import json
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -14,6 +13,7 @@ from typing import Any
 
 from refsolver.catalogue.place import INDEX, shipped_folder
 from refsolver.catalogue.userfile import write_text
+from refsolver.quantities.nearest import did_you_mean
 
 __all__ = ["NothingListed", "chosen", "index_is_current", "listed", "write_index"]
 
@@ -47,8 +47,8 @@ def chosen(
         ("topic", topic, topics),
     ):
         if wanted is not None and wanted.rstrip("/") not in known:
-            near = difflib.get_close_matches(wanted, sorted(known), n=3, cutoff=0.4)
-            hint = f"; did you mean {' or '.join(near)}?" if near else ""
+            near = did_you_mean(wanted, sorted(known))
+            hint = f"; {near}" if near else ""
             raise NothingListed(
                 f"no case is of the {what} {wanted!r}{hint} (refsolver cases --families lists "
                 "the families)"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import hashlib
 from collections.abc import Collection, Mapping
 from decimal import Decimal
@@ -13,6 +12,7 @@ import tomli
 
 from refsolver.catalogue.schema import CaseFileError, Complaint
 from refsolver.catalogue.userfile import FileUnreadable, file_bytes
+from refsolver.quantities.nearest import did_you_mean
 
 __all__ = ["TomlReader", "read_toml"]
 
@@ -73,9 +73,9 @@ class TomlReader:
         for name in data:
             if name not in known:
                 where = f"{key}.{name}" if key else name
-                near = difflib.get_close_matches(name, known, n=1, cutoff=0.6)
-                hint = f"did you mean {near[0]}? " if near else ""
-                self.complain(where, "unknown key", f"{hint}known here: {', '.join(known)}")
+                near = did_you_mean(name, known, most=1, cutoff=0.6)
+                hint = f"{near} known here: {', '.join(known)}".lstrip()
+                self.complain(where, "unknown key", hint)
 
 
 def read_toml(path: Path, *, piped: bool = False) -> tuple[dict[str, Any], str, str]:

@@ -7,13 +7,13 @@ loading the other chapters.
 
 from __future__ import annotations
 
-import difflib
 import importlib
 import pkgutil
 from collections.abc import Mapping
 from functools import cache
 from typing import TypeVar
 
+from refsolver.quantities.nearest import did_you_mean
 from refsolver.statics import chapters
 from refsolver.statics.contract import Family
 
@@ -78,8 +78,8 @@ def family(name: str) -> Family:
     if name in _FAMILIES:
         return _FAMILIES[name]
     known = families()
-    near = difflib.get_close_matches(name, known, n=3, cutoff=0.4)
-    hint = f"; did you mean {' or '.join(near)}?" if near else ""
+    near = did_you_mean(name, known)
+    hint = f"; {near}" if near else ""
     raise UnknownFamily(
         f"there is no family {name!r}{hint} (refsolver cases --families lists them)"
     )

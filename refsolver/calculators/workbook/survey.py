@@ -163,9 +163,9 @@ def input_problem(contents: WorkbookContents, cell: CellRef) -> str | None:
     formula = contents.formula_at(cell)
     if formula is not None and formula.kind != "plain":
         return f"{cell} is filled by the {formula.kind} in {formula.area}, not typed in"
-    anchor = contents.merged_under(cell)
-    if anchor is not None:
-        return f"{cell} lies under the merged cell {anchor}"
+    covered = output_problem(contents, cell)
+    if covered is not None:
+        return covered
     if cell.sheet in contents.locked_sheets and cell not in contents.unlocked:
         return f"{cell} is locked on a protected sheet"
     if formula is not None:
