@@ -140,7 +140,8 @@ def _kind(title: str, folder: Path) -> Kind:
 
     def start(go_on: bool) -> subprocess.Popen[str]:
         resumable = go_on and (folder / "out" / "campaign.log").exists()
-        words = ["campaign", path.name, "--cases", "400", "--out", "out", "--digits", "15"]
+        words = ["campaign", path.name, "--cases", "400", "--out", "out", "--digits", "15",
+                 "--workers", "2"]  # fmt: skip
         return subprocess.Popen(
             [sys.executable, "-m", "refsolver", *words, *(["--resume"] if resumable else [])],
             cwd=folder, env={**os.environ, "PYTHONPATH": str(ROOT)}, text=True,

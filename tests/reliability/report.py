@@ -28,7 +28,8 @@ TEXTS = {
 A valid file of each kind has one to four random changes made to it: values replaced by bad
 ones, lines moved, bytes altered, parts repeated; files that carry hashes are sealed again in
 seven cases of ten, so that the reader behind the hash is met too. Each file must be read or
-be refused in words. A traceback, or more than 20 seconds, is a fault.
+be refused in words. A traceback is a fault, and so are more than 20 seconds of work or 5
+minutes of waiting.
 """,
     "kills": """## Runs ended by force
 
