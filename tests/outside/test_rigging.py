@@ -18,7 +18,8 @@ from flint import fmpq
 from refsolver.arithmetic.exact import Turn
 from refsolver.quantities.views import View
 from refsolver.statics.chapters.rigging.equal_legs import EqualBridle, Hitch, HitchTable
-from refsolver.statics.chapters.rigging.unequal_legs import HangingBridle, TwoLegBridle
+from refsolver.statics.chapters.rigging.hanging_load import HangingBridle
+from refsolver.statics.chapters.rigging.two_legs import TwoLegBridle
 from refsolver.statics.prover import prove
 from refsolver.statics.registry import family
 

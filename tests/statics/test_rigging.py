@@ -13,13 +13,10 @@ from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.exact import Turn
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.views import View
+from refsolver.statics.chapters.rigging.bridle_in_space import Leg, SpaceBridle
 from refsolver.statics.chapters.rigging.equal_legs import EqualBridle, Hitch, HitchTable
-from refsolver.statics.chapters.rigging.unequal_legs import (
-    HangingBridle,
-    Leg,
-    SpaceBridle,
-    TwoLegBridle,
-)
+from refsolver.statics.chapters.rigging.hanging_load import HangingBridle
+from refsolver.statics.chapters.rigging.two_legs import TwoLegBridle
 from refsolver.statics.prover import NotProven, Proven, asks_of, prove
 from refsolver.statics.registry import family
 
