@@ -15,19 +15,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from refsolver.calculators.contract import (
-    Asked,
-    Failure,
-    Placed,
-    Received,
-    ReceivedColumns,
-)
+from refsolver.calculators.contract import Asked, Failure, Placed, Received, ReceivedColumns
 from refsolver.calculators.fields import nested
 from refsolver.calculators.file import CalculatorFile, CalculatorFileError
-from refsolver.calculators.processes import Worker, WorkerFailure
 from refsolver.calculators.python_columns import columns_of, in_columns, sent, value_at, values_of
 from refsolver.calculators.python_worker import decoded, open_python
 from refsolver.calculators.settings import Settings
+from refsolver.calculators.worker import Worker, WorkerFailure
 
 __all__ = ["PythonCalculator"]
 

@@ -19,7 +19,8 @@ from typing import Literal, TypeAlias
 import attrs
 
 from refsolver.calculators.inputtext import InputTemplate, Rendered, render_json
-from refsolver.calculators.processes import ENTRY, FailureKind, Outcome, run_once
+from refsolver.calculators.one_run import ENTRY, Outcome, run_once
+from refsolver.calculators.processes import FailureKind
 from refsolver.calculators.warden import private_prefix
 
 __all__ = [

@@ -10,8 +10,8 @@ import numpy as np
 
 from refsolver.calculators.contract import Asked, Failure, Placed
 from refsolver.calculators.fields import at_field, steps_of, why_missing
-from refsolver.calculators.processes import WorkerFailure
 from refsolver.calculators.python_worker import ReturnedNumber, decoded
+from refsolver.calculators.worker import WorkerFailure
 
 __all__ = ["columns_of", "in_columns", "raw_value", "sent", "value_at", "values_of"]
 

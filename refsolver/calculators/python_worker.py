@@ -50,7 +50,7 @@ from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any, Literal, TypeAlias
 
 if TYPE_CHECKING:
-    from refsolver.calculators.processes import Worker
+    from refsolver.calculators.worker import Worker
 
 __all__ = ["Returned", "ReturnedNumber", "decoded", "open_python"]
 
@@ -90,7 +90,7 @@ def open_python(
     starting and importing. Raises WorkerFailure where the function cannot be imported; its
     detail carries the reason.
     """
-    from refsolver.calculators.processes import Worker
+    from refsolver.calculators.worker import Worker
 
     folder = Path(path).resolve()
     # By file and with -P, so that no folder of ours hides a module of the user's.

@@ -15,7 +15,8 @@ from pathlib import Path
 
 import pytest
 
-from refsolver.calculators.processes import Worker, WorkerFailure, run_once
+from refsolver.calculators.one_run import run_once
+from refsolver.calculators.worker import Worker, WorkerFailure
 
 Script = Callable[[str], list[str]]
 
@@ -215,7 +216,7 @@ class TestWorker:
     def test_the_end_of_the_program_ends_the_child(self, script: Script) -> None:
         inner = script(MOODY)
         outer = f"""
-            from refsolver.calculators.processes import Worker
+            from refsolver.calculators.worker import Worker
             worker = Worker({inner!r})
             print(worker.ask("pid", 10))
         """
@@ -316,7 +317,7 @@ class TestWorker:
         inner = script(MOODY)
         outer = f"""
             import os
-            from refsolver.calculators.processes import Worker
+            from refsolver.calculators.worker import Worker
             worker = Worker({inner!r})
             mine = worker.ask("pid", 10)
             if os.fork() == 0:
@@ -473,7 +474,7 @@ class TestSuddenEnd:
         """)
         outer = f"""
             import os, tempfile
-            from refsolver.calculators.processes import Worker
+            from refsolver.calculators.worker import Worker
             from refsolver.calculators.warden import private_prefix
             folder = tempfile.mkdtemp(prefix=private_prefix("refsolver"))
             worker = Worker({inner!r})

@@ -19,7 +19,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from refsolver.calculators.processes import Worker, WorkerFailure
 from refsolver.calculators.python_worker import (
     CannotHandOver,
     ReturnedNumber,
@@ -27,6 +26,7 @@ from refsolver.calculators.python_worker import (
     encoded,
     open_python,
 )
+from refsolver.calculators.worker import Worker, WorkerFailure
 
 Open = Callable[..., Worker]
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import sys
 
-from refsolver.calculators.processes import Worker
 from refsolver.calculators.workbook.worker_engine import WorkerEngine
+from refsolver.calculators.worker import Worker
 
 __all__ = ["EmbeddedEngine"]
 

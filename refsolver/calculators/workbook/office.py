@@ -9,9 +9,10 @@ from pathlib import Path
 
 import attrs
 
-from refsolver.calculators.processes import Worker, run_once
+from refsolver.calculators.one_run import run_once
 from refsolver.calculators.workbook.engine import EngineAbsent
 from refsolver.calculators.workbook.worker_engine import WorkerEngine
+from refsolver.calculators.worker import Worker
 
 __all__ = ["OfficeEngine", "OfficePrograms", "converted_to_xlsx", "find_office"]
 

@@ -14,7 +14,6 @@ from typing import Any, Self
 
 import attrs
 
-from refsolver.calculators.processes import Worker, WorkerFailure
 from refsolver.calculators.warden import private_prefix
 from refsolver.calculators.workbook.engine import (
     BlankCell,
@@ -34,6 +33,7 @@ from refsolver.calculators.workbook.engine import (
 from refsolver.calculators.workbook.files import WorkbookKind, kind_of_workbook
 from refsolver.calculators.workbook.references import CellRef
 from refsolver.calculators.workbook.worker_loop import OWN, packed, unpacked
+from refsolver.calculators.worker import Worker, WorkerFailure
 
 __all__ = ["WorkerEngine"]
 

@@ -12,7 +12,7 @@ import pytest
 from refsolver.calculators.by_workbook import WorkbookCalculator
 from refsolver.calculators.contract import Asked, Slot
 from refsolver.calculators.file import read_calculator_file
-from refsolver.calculators.processes import Worker
+from refsolver.calculators.worker import Worker
 
 FAMILY = "concurrent-forces/plane-resultant"
 CALCULATOR = f"""

@@ -13,7 +13,6 @@ from pathlib import Path
 import ironcalc
 import pytest
 
-from refsolver.calculators.processes import Worker
 from refsolver.calculators.workbook import worker_loop
 from refsolver.calculators.workbook.embedded import EmbeddedEngine
 from refsolver.calculators.workbook.embedded_worker import EmbeddedBook, without_added_intersections
@@ -31,6 +30,7 @@ from refsolver.calculators.workbook.engine import (
 from refsolver.calculators.workbook.references import CellRef
 from refsolver.calculators.workbook.worker_engine import WorkerEngine
 from refsolver.calculators.workbook.worker_loop import OWN
+from refsolver.calculators.worker import Worker
 
 A = [CellRef("S", row, 1) for row in range(40)]
 PROBES: dict[str, object] = {
