@@ -22,7 +22,7 @@ from typing import Any
 
 import attrs
 
-from refsolver.calculators.command_batch import asked_in_batches, lines_for
+from refsolver.calculators.command_batch import asked_in_batches, cases_a_run, lines_for
 from refsolver.calculators.contract import Asked, Failure, Received
 from refsolver.calculators.fields import nested
 from refsolver.calculators.file import CalculatorFile, CalculatorFileError, FamilySection
@@ -74,8 +74,8 @@ class CommandCalculator:
     def __init__(self, file: CalculatorFile) -> None:
         self.file = file
         self._settings = Settings(file, _KEYS)
-        self._batch = self._settings.whole("batch", 1)
-        self._lines = self._settings.get("batch") is not None
+        batch = cases_a_run(file)
+        self._lines, self._batch = batch is not None, batch or 1
         self._specs: dict[str, ProgramSpec] = {}
         self._readers: dict[str, dict[str, Reader]] = {}
         for section in file.sections:

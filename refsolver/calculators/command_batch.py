@@ -14,20 +14,25 @@ from typing import Any
 import attrs
 
 from refsolver.calculators.contract import Asked, Failure, Received
+from refsolver.calculators.file import CalculatorFile
 from refsolver.calculators.inputtext import render_json
 from refsolver.calculators.json_values import values_in_data
-from refsolver.calculators.program import (
-    Prepared,
-    ProgramProblem,
-    ProgramSpec,
-    RawAnswer,
-    run_sent,
-)
+from refsolver.calculators.program import Prepared, ProgramProblem, ProgramSpec, RawAnswer, run_sent
+from refsolver.calculators.settings import Settings
 
-__all__ = ["asked_in_batches", "lines_for"]
+__all__ = ["asked_in_batches", "cases_a_run", "lines_for"]
 
 _FREE = 20
 """So many cases may take no longer together than one may; more take longer in proportion."""
+
+
+def cases_a_run(file: CalculatorFile) -> int | None:
+    """How many cases one run of a program takes at most; None where each has its own run.
+
+    Raises CalculatorFileError where ``batch`` is no whole number of at least 1.
+    """
+    settings = Settings(file, tuple(file.settings))
+    return None if settings.get("batch") is None else settings.whole("batch", 1)
 
 
 def lines_for(cases: Sequence[Mapping[str, Any]]) -> Prepared:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from refsolver.calculators.command_batch import cases_a_run
 from refsolver.calculators.file import CalculatorFile, CalculatorFileError
 from refsolver.runs.shards import Cell, NoGenerator, Plan, generated
 from refsolver.statics.contract import Unreachable
@@ -44,7 +45,7 @@ def planned(
 ) -> tuple[Plan, list[dict[str, Any]]]:
     """The plan, and the ranges that a family cannot reach, which are left out of it.
 
-    Raises NoGenerator, UnknownFamily.
+    Raises NoGenerator, UnknownFamily, CalculatorFileError.
     """
     mapped = [section.family for section in file.sections]
     wanted = [family(name).name for name in families] or mapped
@@ -78,8 +79,7 @@ def _shard_size(file: CalculatorFile, each: int, total: int) -> int:
     """
     if file.kind in ("python", "workbook"):
         return min(_MOST, max(100, total // 25))
-    stated = file.settings.get("batch")
-    batch = stated if type(stated) is int and stated > 0 else 1
+    batch = (cases_a_run(file) if file.kind == "command" else None) or 1
     runs = -(-min(_MOST, max(25, each // 100)) // batch)
     return runs * batch
 
