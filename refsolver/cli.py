@@ -20,8 +20,6 @@ if TYPE_CHECKING:
 
 __all__ = ["main"]
 
-UNUSABLE = 2
-
 
 def main() -> None:
     """The entry point of ``refsolver``."""
@@ -68,6 +66,7 @@ def _guarded(command: click.Group) -> None:
     """Runs a command; what a user can mend is said in a sentence, with exit status 2."""
     import click
 
+    from refsolver.commands.terminal import UNUSABLE
     from refsolver.quantities.visible import visible
 
     try:
