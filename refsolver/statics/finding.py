@@ -298,6 +298,10 @@ def _root_near(
         return ar.root(function, slope, (low, high), name)
 
 
+_ANGLES = ("angle", "angles", "azimuth", "elevation")
+"""The parts of a direction that are angles."""
+
+
 def _number_kind(answer: Answer) -> Dimension:
     assert isinstance(answer.kind, ScalarKind)
     return answer.kind.dimension
@@ -370,9 +374,15 @@ def _dimension_of_leaf(base: Family, path: str, inside: tuple[str | int, ...]) -
         field = fields(cls)[name]
         if field.of is not None:
             cls = field.of
+    part = next((step for step in reversed(inside) if isinstance(step, str)), "")
+    if part in ("rise", "run"):
+        raise ValueError(
+            f"{path}: one side of a slope is no answer by itself, only the slope is: "
+            "state the direction by an angle in degrees or radians, and find that"
+        )
     if field.shape == "point":
         return LENGTH
-    if field.shape in ("angle", "direction") or "angle" in inside:
+    if field.shape in ("angle", "direction") or part in _ANGLES:
         return ANGLE
     if field.dimension is None:
         raise ValueError(f"{path} is not a number")

@@ -208,6 +208,63 @@ def test_the_angle_of_a_force_is_found_in_turns():
     assert prove(inverse, given, [View("found")]).outcomes[View("found")].ball.overlaps(arb(1) / 12)
 
 
+PULL = """
+title = "A made-up case"
+family = "components/space-rectangular"
+statement = "44 N, of which 22 N along x; made up for a test."
+[source]
+kind = "constructed"
+by = "made up"
+[given]
+force = { magnitude = "44 N", %s }
+[find]
+between = ["%s", "%s"]
+answer = "force"
+take = "component"
+along = "+x"
+value = "22 N"
+"""
+
+
+def read_pull(tmp_path, direction, low, high):
+    path = tmp_path / "case.toml"
+    path.write_text(PULL % (direction, low, high), encoding="utf-8")
+    return read_case(path, "case", Catalogue().works)
+
+
+@pytest.mark.parametrize(
+    ("direction", "low", "high"),
+    [
+        ('azimuth = "to find"', "10 deg", "80 deg"),
+        ('azimuth = "0 deg", elevation = "to find"', "10 deg", "80 deg"),
+        ('axis_angles = { x = "to find", y = "45 deg", sense = "+z" }', "46 deg", "80 deg"),
+        ('axis_angles = { x = "to find", y = "60 deg", sense = "+z" }', "0.6 rad", "1.2 rad"),
+    ],
+)
+def test_an_angle_of_a_force_in_space_is_found_as_an_angle(tmp_path, direction, low, high):
+    """The cosine of 60 degrees is a half, whichever angle it belongs to."""
+    case = read_pull(tmp_path, direction, low, high)
+    inverse = family(case.family)
+    assert inverse.answers["found"].kind.dimension == ANGLE
+    assert abs(found_of(case).enclosure.middle - fmpq(1, 6)) < fmpq(1, 10**25)
+
+
+@pytest.mark.parametrize(
+    ("direction", "low", "high"),
+    [
+        ('run = ["to find", "1", "0"]', "0", "5"),
+        ('slope = { "-x" = "to find", "+y" = "1" }', "1", "5"),
+        ('points = [["1 m", "0 m", "0 m"], ["to find", "2 m", "0 m"]]', "0 m", "5 m"),
+        ('azimuth = "to find"', "1:2", "3:2"),
+    ],
+)
+def test_one_side_of_a_slope_is_not_found(tmp_path, direction, low, high):
+    """Whether it is a number or a length, and from where it is counted, is not known of it."""
+    with pytest.raises(CaseFileError, match="find that") as caught:
+        read_pull(tmp_path, direction, low, high)
+    assert "find: force: one side of a slope is no answer by itself" in str(caught.value)
+
+
 def test_the_working_begins_with_what_was_known_and_found():
     inverse = finding("friction/belt", "friction", (), View("slack"))
     sought = sought_between(fmpq(1, 100), fmpq(1), "friction")

@@ -7,6 +7,7 @@ from flint import arb, fmpq
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.elimination import Elimination
 from refsolver.arithmetic.enclosure import EnclosureArithmetic
 from refsolver.arithmetic.exact import Constant, Slope, Turn
@@ -53,7 +54,13 @@ def test_heading_keeps_rational_statements_rational():
 def test_rationals_leave_the_rest_to_others():
     exact = Rationals()
     assert exact.sqrt(fmpq(9, 4)) == fmpq(3, 2)
-    for x in (exact.sqrt(fmpq(2)), exact.bring(Constant("pi"))):
+    for twelfths in range(-19, 20):
+        angle = Turn(fmpq(twelfths, 12))
+        rounded = tuple(round(x) for x in DoubleArithmetic().cos_sin(angle))
+        found = exact.cos_sin(angle)
+        assert found == ((OPAQUE, OPAQUE) if twelfths % 3 else rounded)
+        assert exact.radians(angle) is OPAQUE
+    for x in (exact.sqrt(fmpq(2)), exact.sqrt(OPAQUE), exact.bring(Constant("pi")), exact.pi()):
         assert x is OPAQUE
         assert (x + 1) * fmpq(2) is fmpq(3) - x / 2 is -x is OPAQUE
         with pytest.raises(Irrational):

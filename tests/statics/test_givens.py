@@ -147,15 +147,22 @@ def test_patterns_have_a_star_for_every_number():
 
 def test_who_looks_at_numbers_when_it_is_made():
     @attrs.frozen
+    class Rope:
+        force: object = vector(FORCE, "the pull")
+        name: str = text("its name")
+
+    @attrs.frozen
     class Named:
-        pulls: tuple = many(Pull, "pulls")
+        ropes: tuple = many(Rope, "ropes")
 
         @of_names_alone
         def __attrs_post_init__(self):
-            distinct_names(self.pulls, "pull")
+            distinct_names(self.ropes, "rope")
 
     assert checks_numbers(Span) and checks_numbers(Stage)
     assert not checks_numbers(Pull) and not checks_numbers(Named)
+    with pytest.raises(ValueError, match="two go by the name 'r'"):
+        Named((Rope(Components((fmpq(1), fmpq(0))), "r"),) * 2)
 
 
 def test_rows_go_by_their_names_or_by_their_number():

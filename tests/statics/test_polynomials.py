@@ -112,6 +112,87 @@ def test_the_largest_value_and_its_place():
     assert ends.at.reason == "no unique answer"
 
 
+SPANS = st.lists(
+    st.tuples(st.integers(1, 3), st.lists(st.integers(-3, 3), min_size=1, max_size=3)),
+    min_size=1,
+    max_size=4,
+)
+
+
+def seen(own, grain=1e-6):
+    """By numpy, piece after piece: its ends, where it is level and where it is zero inside."""
+    start = 0
+    for length, coefficients in own:
+        curve = np.polynomial.Polynomial(coefficients)
+        inside = [
+            sorted(start + r.real for r in roots if abs(r.imag) < grain < r.real < length - grain)
+            for roots in (curve.deriv().roots(), curve.roots())
+        ]
+        yield start, start + length, lambda x, c=curve, a=start: c(x - a), *inside
+        start += length
+
+
+@settings(deadline=None)
+@given(SPANS, st.sampled_from((1, -1)))
+def test_extremes_are_those_numpy_sees(own, sense):
+    ar = EnclosureArithmetic()
+    stations, jumps, known = [0], {2}, {}
+    for i, (start, end, curve, level, _) in enumerate(seen(own), 1):
+        if i > 1 and abs(curve(start) - list(known.values())[-1][1]) > 1e-9:
+            jumps.add(start)
+        if i == 1 or start in jumps:
+            known[f"right of station {i}"] = start, curve(start)
+        for k, x in enumerate(level, 1):
+            known[f"level place {k} of piece {i}"] = x, curve(x)
+        known[f"left of station {i + 1}"] = end, curve(end)
+        stations.append(end)
+    exact = [fmpq(x) for x in stations]
+    found = places(pieces(*own), exact, frozenset(map(fmpq, jumps)), ar, "M")
+    assert [place.label for place in found] == list(known)
+    for place in found:
+        at, there = known[place.label]
+        assert abs(float(place.at) - at) < 1e-9 and abs(float(place.value) - there) < 1e-9
+        assert place.station == (None if place.label.startswith("level") else fmpq(round(at)))
+    try:
+        best = extreme(found, ar, "M", sense)
+    except ArithmeticError:  # two that are equal, which only algebra proves
+        return
+    top = max(sense * there for _, there in known.values())
+    where = [at for at, there in known.values() if sense * there > top - 1e-9]
+    assert abs(float(best.value) - sense * top) < 1e-9
+    assert abs(known[best.label][1] - sense * top) < 1e-9
+    if len(set(where)) == 1:
+        assert abs(float(best.at) - where[0]) < 1e-9
+    else:
+        assert best.at.reason == "no unique answer" and f" {len(where)} places" in best.at.evidence
+
+
+@settings(deadline=None)
+@given(SPANS)
+def test_changes_of_sign_are_those_numpy_sees(own):
+    """Signs halfway between all places where one can change; a stretch of zeros is no place."""
+    marks = sorted({x for start, end, _, _, zeros in seen(own) for x in (start, *zeros, end)})
+    assume(all(b - a > 1e-3 for a, b in pairwise(marks)))
+    signs = [
+        (i, int(np.sign(round(curve((a + b) / 2), 9))))
+        for i, (a, b) in enumerate(pairwise(marks))
+        for start, end, curve, *_ in seen(own)
+        if start <= a and b <= end
+    ]
+    told = [(i, sign) for i, sign in signs if sign]
+    expected = [(marks[j], j > i + 1) for (i, one), (j, other) in pairwise(told) if one * other < 0]
+    try:
+        found = changes_of_sign(pieces(*own), EnclosureArithmetic(), "V")
+    except ArithmeticError:  # a touching zero that only algebra proves
+        return
+    assert len(found) == len(expected)
+    for change, (at, across) in zip(found, expected, strict=True):
+        start = list(seen(own))[change.piece][0]
+        assert abs(start + float(change.offset) - at) < 1e-6
+        assert isinstance(change.at, NoAnswer) == across
+        assert across or abs(float(change.at) - at) < 1e-6
+
+
 @given(poly, poly)
 def test_a_product_is_the_convolution_of_the_coefficients(p, q):
     assert list(product(p, q)) == np.convolve(p, q).tolist()
