@@ -41,7 +41,8 @@ from refsolver.quantities.views import View
 from refsolver.runs.one_case import judged_readings, with_outputs
 from refsolver.runs.questions import with_units
 from refsolver.statics.givens import leaf, pattern_of
-from refsolver.statics.prover import NotProven, prove
+from refsolver.statics.prover import prove
+from refsolver.statics.reference import NotProven
 from refsolver.statics.registry import family as family_of
 from refsolver.statics.registry import folder_of
 

@@ -25,7 +25,8 @@ from refsolver.quantities.views import View, dimension_of
 from refsolver.statics.conditioning import condition_numbers
 from refsolver.statics.contract import Family
 from refsolver.statics.difficulty import RANGES
-from refsolver.statics.prover import Proven, prove
+from refsolver.statics.prover import prove
+from refsolver.statics.reference import Proven
 from refsolver.statics.registry import family
 
 __all__ = ["LADDER", "LADDERS", "Ladder", "ladder_files", "write_ladders"]

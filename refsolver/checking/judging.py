@@ -46,7 +46,7 @@ from refsolver.checking.slips import possible_readings
 from refsolver.quantities.conversion import in_unit
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.units import UnitSystem
-from refsolver.statics.prover import NotProven, Outcome, Proven, Reference, Word
+from refsolver.statics.reference import NotProven, Outcome, Proven, Reference, Word
 
 __all__ = ["VERDICTS", "Finding", "Verdict", "judge"]
 

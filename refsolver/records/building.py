@@ -59,7 +59,7 @@ from refsolver.records.findings import findings_data
 from refsolver.records.journal import plain
 from refsolver.records.runs import CaseRun, CheckRun
 from refsolver.statics.contract import Column
-from refsolver.statics.prover import Reference
+from refsolver.statics.reference import Reference
 from refsolver.statics.registry import family
 
 __all__ = [

@@ -18,7 +18,7 @@ from refsolver.catalogue.schema import Case
 from refsolver.checking.coverage import Coverage
 from refsolver.checking.judging import Finding
 from refsolver.checking.overall import Overall
-from refsolver.statics.prover import Reference
+from refsolver.statics.reference import Reference
 
 __all__ = ["Agreement", "CaseRun", "CheckRun", "CheckedAnswer"]
 

@@ -24,7 +24,8 @@ from refsolver.runs.one_case import asked_of, judged_run, prepared_run
 from refsolver.runs.questions import questions_for
 from refsolver.runs.situations import Situations
 from refsolver.statics.contract import Family
-from refsolver.statics.prover import Reference, prove
+from refsolver.statics.prover import prove
+from refsolver.statics.reference import Reference
 
 __all__ = ["Bench", "bench", "can_be_asked", "usual_units"]
 

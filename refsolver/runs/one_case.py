@@ -18,14 +18,10 @@ from refsolver.checking.judging import Finding, judge
 from refsolver.quantities.kinds import TableKind
 from refsolver.quantities.units import UNITLESS, UnitSystem
 from refsolver.records.runs import CaseRun
-from refsolver.runs.borders import (
-    beside,
-    may_be_beside_a_border,
-    on_a_border,
-    reported_in_doubles,
-)
+from refsolver.runs.borders import beside, may_be_beside_a_border, on_a_border, reported_in_doubles
 from refsolver.runs.questions import Question, in_system, units_of
-from refsolver.statics.prover import Reference, keys_of_tables, prove
+from refsolver.statics.prover import keys_of_tables, prove
+from refsolver.statics.reference import Reference
 from refsolver.statics.registry import family
 
 __all__ = [

@@ -34,7 +34,7 @@ from refsolver.quantities.views import View
 from refsolver.runs.tally import CellTally
 from refsolver.statics.columns import prove_columns
 from refsolver.statics.contract import Cases
-from refsolver.statics.prover import bits_for
+from refsolver.statics.question import bits_for
 from refsolver.statics.registry import family
 
 __all__ = ["Left", "counted_quickly"]

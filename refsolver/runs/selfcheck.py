@@ -27,7 +27,8 @@ from refsolver.quantities.units import UNITLESS
 from refsolver.quantities.views import View, dimension_of
 from refsolver.records.runs import Agreement, CheckedAnswer
 from refsolver.statics.contract import Family
-from refsolver.statics.prover import NotProven, Outcome, Word, prove
+from refsolver.statics.prover import prove
+from refsolver.statics.reference import NotProven, Outcome, Word
 from refsolver.statics.registry import family
 
 __all__ = ["check_case", "counts", "self_check"]

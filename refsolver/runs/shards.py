@@ -34,7 +34,8 @@ from refsolver.runs.tally import CellTally
 from refsolver.statics.columns import stacked
 from refsolver.statics.contract import Cases
 from refsolver.statics.difficulty import reachable_part
-from refsolver.statics.prover import NotProven, Proven, Reference, prove
+from refsolver.statics.prover import prove
+from refsolver.statics.reference import NotProven, Proven, Reference
 from refsolver.statics.registry import family
 
 __all__ = [

@@ -19,7 +19,8 @@ from refsolver.quantities.units import UNITLESS, Unit, read_unit
 from refsolver.quantities.views import View, dimension_of
 from refsolver.records.building import working_data
 from refsolver.records.findings import half_units_of
-from refsolver.statics.prover import NotProven, Proven, Reference, Word, asks_of, prove
+from refsolver.statics.prover import asks_of, prove
+from refsolver.statics.reference import NotProven, Proven, Reference, Word
 from refsolver.statics.registry import family
 from refsolver.statics.sensitivity import figures_justified, sensitivities
 

@@ -21,7 +21,7 @@ from refsolver.quantities.kinds import Kind
 from refsolver.quantities.views import View
 from refsolver.quantities.views import evaluate as evaluate_view
 from refsolver.statics.contract import Cases, Family
-from refsolver.statics.prover import bits_for, resolved
+from refsolver.statics.question import bits_for, resolved
 
 __all__ = ["prove_columns", "stacked"]
 
@@ -81,7 +81,7 @@ def prove_columns(
 ) -> dict[View, list[arb | None]]:
     """For each ask the ball of each case, proven to ``digits`` relative digits.
 
-    In coherent units, an angle in turns, as in :class:`~refsolver.statics.prover.Proven`.
+    In coherent units, an angle in turns, as in :class:`~refsolver.statics.reference.Proven`.
     None where the case must be proven by itself: its answer is a word or a refusal, a
     decision is open, the precision does not suffice, or the family cannot be solved in
     columns. ``spare`` bits are worked with beyond those a well-conditioned case needs. The

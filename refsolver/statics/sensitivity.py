@@ -37,13 +37,7 @@ from refsolver.quantities.dimensions import ANGLE
 from refsolver.quantities.rounding import leading_exponent
 from refsolver.quantities.views import View, checked, dimension_of
 from refsolver.statics.contract import Family
-from refsolver.statics.trial_moves import (
-    Leaf,
-    Moved,
-    condition_of,
-    how_answers_move,
-    number_of,
-)
+from refsolver.statics.trial_moves import Leaf, Moved, condition_of, how_answers_move, number_of
 
 __all__ = ["DOUBLE", "Sensitivity", "digits_lost", "figures_justified", "sensitivities"]
 
@@ -79,7 +73,7 @@ def sensitivities(
 ) -> dict[View, Sensitivity]:
     """The sensitivity of every view that is a number, by view.
 
-    ``decisions`` are those of the proof (:class:`~refsolver.statics.prover.Reference`).
+    ``decisions`` are those of the proof (:class:`~refsolver.statics.reference.Reference`).
     The process's precision is restored. Raises ViewError for a view that does not fit.
     """
     asked = {view: checked(view, family.answers[view.answer].kind) for view in views}

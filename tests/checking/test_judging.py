@@ -21,7 +21,8 @@ from refsolver.quantities.leaves import ByAngle, Components, Polar
 from refsolver.quantities.units import UnitSystem, read_unit
 from refsolver.quantities.views import View, checked
 from refsolver.statics.forces.concurrent import PlaneForce, PlaneForces
-from refsolver.statics.prover import NotProven, Reference, Word, prove
+from refsolver.statics.prover import prove
+from refsolver.statics.reference import NotProven, Reference, Word
 from refsolver.statics.registry import family
 
 OWNER = family("concurrent-forces/plane-resultant")

@@ -17,7 +17,9 @@ from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.quantities.dimensions import ANGLE
 from refsolver.quantities.kinds import AlternativesKind, FunctionKind, NoAnswer
 from refsolver.quantities.views import dimension_of, evaluate, natural_views
-from refsolver.statics.prover import Proven, prove, scale_of
+from refsolver.statics.prover import prove
+from refsolver.statics.question import scale_of
+from refsolver.statics.reference import Proven
 from refsolver.statics.registry import families
 
 CHAPTERS = (

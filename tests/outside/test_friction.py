@@ -24,7 +24,8 @@ from scipy.spatial import ConvexHull
 from refsolver.arithmetic.detached import nearest_double
 from refsolver.arithmetic.exact import Slope, Turn
 from refsolver.quantities.views import View
-from refsolver.statics.prover import Proven, prove
+from refsolver.statics.prover import prove
+from refsolver.statics.reference import Proven
 from refsolver.statics.registry import family
 
 CASES = 1000

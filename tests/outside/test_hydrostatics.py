@@ -23,7 +23,8 @@ from refsolver.statics.chapters.hydrostatics.floating_solids import SHAPES, Soli
 from refsolver.statics.chapters.hydrostatics.fluids import Fluid
 from refsolver.statics.chapters.hydrostatics.round_surfaces import Ellipse
 from refsolver.statics.chapters.hydrostatics.straight_sided_surfaces import Panel, Panels
-from refsolver.statics.prover import Proven, Word, prove
+from refsolver.statics.prover import prove
+from refsolver.statics.reference import Proven, Word
 from refsolver.statics.registry import family
 
 SAMPLES = 60

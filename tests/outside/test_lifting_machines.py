@@ -20,7 +20,8 @@ from scipy.integrate import trapezoid
 from refsolver.arithmetic.detached import nearest_double
 from refsolver.quantities.views import View
 from refsolver.statics.chapters.lifting_machines.machines import Gear, Machine
-from refsolver.statics.prover import Proven, Word, prove
+from refsolver.statics.prover import prove
+from refsolver.statics.reference import Proven, Word
 from refsolver.statics.registry import family
 
 PERFORMANCE = family("lifting-machines/performance")

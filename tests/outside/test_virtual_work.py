@@ -20,7 +20,8 @@ from refsolver.quantities.views import View
 from refsolver.statics.chapters.virtual_work.balanced import MechanismBetween, PlacedMechanism
 from refsolver.statics.chapters.virtual_work.drawn import mechanism_with_rows
 from refsolver.statics.chapters.virtual_work.held import HeldMechanism
-from refsolver.statics.prover import Word, prove
+from refsolver.statics.prover import prove
+from refsolver.statics.reference import Word
 from refsolver.statics.registry import family
 
 ROWS = {"points": 3, "forces": 4, "couples": 1, "springs": 2, "cords": 1, "torsion_springs": 1}

@@ -27,7 +27,8 @@ from refsolver.statics.chapters.virtual_work.mechanism import (
 )
 from refsolver.statics.chapters.virtual_work.meeting_points import meeting_pair
 from refsolver.statics.difficulty import RANGES
-from refsolver.statics.prover import Proven, Word, prove
+from refsolver.statics.prover import prove
+from refsolver.statics.reference import Proven, Word
 from refsolver.statics.registry import families
 
 BITS = 160

@@ -27,7 +27,8 @@ from refsolver.statics.chapters.beams.beam import (
 )
 from refsolver.statics.chapters.beams.line_resultant import LineLoads
 from refsolver.statics.givens import leaf, replaced
-from refsolver.statics.prover import Proven, asks_of, prove
+from refsolver.statics.prover import asks_of, prove
+from refsolver.statics.reference import Proven
 from refsolver.statics.registry import family
 
 REACTIONS = family("beams/reactions")

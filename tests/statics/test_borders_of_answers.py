@@ -14,7 +14,8 @@ from flint import fmpq
 from refsolver.arithmetic.exact import Slope, Turn
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.views import View
-from refsolver.statics.prover import Proven, prove
+from refsolver.statics.prover import prove
+from refsolver.statics.reference import Proven
 from refsolver.statics.registry import families
 
 HAIR = fmpq(1, 10**12)

@@ -27,7 +27,8 @@ from refsolver.statics.areas.shapes import (
     Triangle,
     tables,
 )
-from refsolver.statics.prover import Proven, asks_of, prove
+from refsolver.statics.prover import asks_of, prove
+from refsolver.statics.reference import Proven
 from refsolver.statics.registry import family
 
 FAMILY = family("centroids/composite-area")

@@ -16,7 +16,8 @@ from refsolver.quantities.views import View
 from refsolver.statics.chapters.centroids.lines import ArcPiece, LineGivens, ParabolaPiece, Segment
 from refsolver.statics.chapters.centroids.lines_in_space import SpaceLine, SpaceSegment
 from refsolver.statics.chapters.centroids.point_masses import PlaneMass, PlaneMasses
-from refsolver.statics.prover import Proven, asks_of, prove
+from refsolver.statics.prover import asks_of, prove
+from refsolver.statics.reference import Proven
 from refsolver.statics.registry import family
 
 PLANE = family("centroids/point-masses-plane")

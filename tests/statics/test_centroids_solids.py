@@ -24,7 +24,8 @@ from refsolver.statics.chapters.centroids.solids import (
     Tetrahedron,
     Wedge,
 )
-from refsolver.statics.prover import Proven, asks_of, prove
+from refsolver.statics.prover import asks_of, prove
+from refsolver.statics.reference import Proven
 from refsolver.statics.registry import family
 
 VOLUME = family("centroids/composite-volume")

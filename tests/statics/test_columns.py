@@ -14,7 +14,8 @@ from refsolver.quantities.views import View
 from refsolver.statics.chapters.force_systems.parallel_forces import OnLine
 from refsolver.statics.columns import prove_columns, stacked
 from refsolver.statics.forces.concurrent import PlaneForce, PlaneForces
-from refsolver.statics.prover import Proven, asks_of, prove
+from refsolver.statics.prover import asks_of, prove
+from refsolver.statics.reference import Proven
 from refsolver.statics.registry import families, family
 
 COUNT = 6

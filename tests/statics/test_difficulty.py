@@ -11,7 +11,8 @@ from refsolver.runs.campaign import RANGES
 from refsolver.statics import difficulty
 from refsolver.statics.conditioning import condition_number
 from refsolver.statics.contract import Unreachable
-from refsolver.statics.prover import NotProven, Proven, asks_of, prove
+from refsolver.statics.prover import asks_of, prove
+from refsolver.statics.reference import NotProven, Proven
 from refsolver.statics.registry import families, family
 
 PLANE = family("concurrent-forces/plane-resultant")

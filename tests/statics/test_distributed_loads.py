@@ -20,7 +20,8 @@ from refsolver.statics.chapters.distributed_loads.polynomial_loads import (
     PolynomialStretch,
     Term,
 )
-from refsolver.statics.prover import Proven, asks_of, prove
+from refsolver.statics.prover import asks_of, prove
+from refsolver.statics.reference import Proven
 from refsolver.statics.registry import family
 from tests.shipped_cases import cases_of
 

@@ -19,7 +19,8 @@ from refsolver.quantities.views import View, checked
 from refsolver.statics.finding import _root_near, finding, sought_between
 from refsolver.statics.forces.systems import PlaneForceAt
 from refsolver.statics.givens import leaf, walk
-from refsolver.statics.prover import NotProven, Proven, prove
+from refsolver.statics.prover import prove
+from refsolver.statics.reference import NotProven, Proven
 from refsolver.statics.registry import family
 
 BELT = """

@@ -34,7 +34,8 @@ from refsolver.statics.forces.systems import (
     SpaceForceAt,
     SpaceSystem,
 )
-from refsolver.statics.prover import Proven, Word, asks_of, prove
+from refsolver.statics.prover import asks_of, prove
+from refsolver.statics.reference import Proven, Word
 from refsolver.statics.registry import family
 
 PLANE, SPACE = family("force-systems/plane-reduction"), family("force-systems/space-reduction")

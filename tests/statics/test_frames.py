@@ -27,7 +27,8 @@ from refsolver.statics.chapters.frames.frame import (
     KnownTension,
 )
 from refsolver.statics.givens import walk
-from refsolver.statics.prover import Word, asks_of, prove
+from refsolver.statics.prover import asks_of, prove
+from refsolver.statics.reference import Word
 from refsolver.statics.registry import family
 from tests.shipped_cases import cases_of
 

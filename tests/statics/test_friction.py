@@ -14,7 +14,8 @@ from refsolver.arithmetic.exact import Slope
 from refsolver.quantities.kinds import ChoiceKind, NoAnswer
 from refsolver.quantities.views import View
 from refsolver.statics.chapters.friction.blocks import Block
-from refsolver.statics.prover import NotProven, Proven, Word, prove
+from refsolver.statics.prover import prove
+from refsolver.statics.reference import NotProven, Proven, Word
 from refsolver.statics.registry import families
 from tests.shipped_cases import cases_of
 

@@ -30,7 +30,8 @@ from refsolver.statics.chapters.friction.shoe_brakes import ShoeBrake
 from refsolver.statics.chapters.friction.standing_block import StandingBlock
 from refsolver.statics.chapters.friction.wedges import Wedge
 from refsolver.statics.givens import fields, walk
-from refsolver.statics.prover import NotProven, Proven, prove
+from refsolver.statics.prover import prove
+from refsolver.statics.reference import NotProven, Proven
 from refsolver.statics.registry import families, family
 from refsolver.statics.sensitivity import sensitivities
 

@@ -13,7 +13,8 @@ from flint import arb, ctx, fmpq
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.enclosure import EnclosureArithmetic
 from refsolver.quantities.kinds import Choice, NoAnswer
-from refsolver.statics.prover import NotProven, asks_of, prove
+from refsolver.statics.prover import asks_of, prove
+from refsolver.statics.reference import NotProven
 from refsolver.statics.registry import families
 from tests.shipped_cases import cases_of
 

@@ -29,7 +29,8 @@ from refsolver.statics.chapters.hydrostatics.round_surfaces import Ellipse
 from refsolver.statics.chapters.hydrostatics.straight_sided_surfaces import Panel, Panels
 from refsolver.statics.chapters.hydrostatics.tipping_walls import TippingWallGivens
 from refsolver.statics.chapters.hydrostatics.weighings import TwoWeighingsGivens
-from refsolver.statics.prover import Proven, Word, prove
+from refsolver.statics.prover import prove
+from refsolver.statics.reference import Proven, Word
 from refsolver.statics.registry import family
 
 TINY = fmpq(1, 10**18)

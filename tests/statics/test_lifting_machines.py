@@ -14,7 +14,8 @@ from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.views import View
 from refsolver.statics.chapters.lifting_machines.machines import Gear, Law, Machine
-from refsolver.statics.prover import NotProven, Proven, prove
+from refsolver.statics.prover import prove
+from refsolver.statics.reference import NotProven, Proven
 from refsolver.statics.registry import family
 
 PERFORMANCE = family("lifting-machines/performance")

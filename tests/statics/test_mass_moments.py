@@ -17,7 +17,8 @@ from refsolver.statics.chapters.mass_moments.composite import (
     BodiesAboutAxis,
     Body,
 )
-from refsolver.statics.prover import Proven, asks_of, prove
+from refsolver.statics.prover import asks_of, prove
+from refsolver.statics.reference import Proven
 from refsolver.statics.registry import family
 
 FAMILY = family("mass-moments/composite")

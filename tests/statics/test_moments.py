@@ -18,7 +18,8 @@ from refsolver.statics.chapters.moments.about_axes import AxisGivens
 from refsolver.statics.chapters.moments.about_points import PlaneMomentGivens, SpaceMomentGivens
 from refsolver.statics.chapters.moments.couples import PlaneCouples, PlanePair, SpaceCouples
 from refsolver.statics.forces.systems import PlaneForceAt, SpaceForceAt
-from refsolver.statics.prover import Proven, asks_of, prove
+from refsolver.statics.prover import asks_of, prove
+from refsolver.statics.reference import Proven
 from refsolver.statics.registry import family
 
 POINT, SPACE = family("moments/plane-point"), family("moments/space-point")

@@ -22,7 +22,8 @@ from refsolver.statics.chapters.centroids.lines import ArcPiece, Segment
 from refsolver.statics.chapters.centroids.sweeps import axis_stroke
 from refsolver.statics.chapters.centroids.swept_surfaces import TurnedLine
 from refsolver.statics.chapters.centroids.swept_volumes import TurnedArea
-from refsolver.statics.prover import Proven, asks_of, prove
+from refsolver.statics.prover import asks_of, prove
+from refsolver.statics.reference import Proven
 from refsolver.statics.registry import family
 
 VOLUME = family("centroids/pappus-volume")

@@ -21,7 +21,8 @@ from refsolver.statics.chapters.particle_equilibrium.tensions import (
     SpaceSupport,
 )
 from refsolver.statics.forces.concurrent import PlaneForce, SpaceForce
-from refsolver.statics.prover import Proven, asks_of, prove
+from refsolver.statics.prover import asks_of, prove
+from refsolver.statics.reference import Proven
 from refsolver.statics.registry import family
 
 small = st.integers(-3, 3)

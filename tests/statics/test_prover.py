@@ -17,7 +17,9 @@ from refsolver.statics.chapters.second_moments.parallel_axes import AxisChange
 from refsolver.statics.contract import Column, Residual, Row, Sheet, Solution
 from refsolver.statics.forces.concurrent import PlaneForce, PlaneForces
 from refsolver.statics.forces.systems import PlaneCouple, PlaneForceAt
-from refsolver.statics.prover import NotProven, Proven, asks_of, keys_of_tables, prove, scale_of
+from refsolver.statics.prover import asks_of, keys_of_tables, prove
+from refsolver.statics.question import scale_of
+from refsolver.statics.reference import NotProven, Proven
 from refsolver.statics.registry import family
 
 FAMILY = family("concurrent-forces/plane-resultant")

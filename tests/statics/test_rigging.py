@@ -17,7 +17,8 @@ from refsolver.statics.chapters.rigging.bridle_in_space import Leg, SpaceBridle
 from refsolver.statics.chapters.rigging.equal_legs import EqualBridle, Hitch, HitchTable
 from refsolver.statics.chapters.rigging.hanging_load import HangingBridle
 from refsolver.statics.chapters.rigging.two_legs import TwoLegBridle
-from refsolver.statics.prover import NotProven, Proven, asks_of, prove
+from refsolver.statics.prover import asks_of, prove
+from refsolver.statics.reference import NotProven, Proven
 from refsolver.statics.registry import family
 
 EQUAL = family("rigging/equal-legs")

@@ -18,7 +18,8 @@ from refsolver.quantities.views import View
 from refsolver.statics.bodies.loads import PlaneBody, PlaneCouple, PlaneLoad, SpaceBody, SpaceLoad
 from refsolver.statics.bodies.supports import PlaneSupport, SpaceSupport
 from refsolver.statics.givens import walk
-from refsolver.statics.prover import Proven, asks_of, prove
+from refsolver.statics.prover import asks_of, prove
+from refsolver.statics.reference import Proven
 from refsolver.statics.registry import family
 
 PLANE = family("rigid-bodies/plane-reactions")

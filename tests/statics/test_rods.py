@@ -14,7 +14,8 @@ from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.quantities.views import View
 from refsolver.statics.chapters.centroids.laws import LAWS
 from refsolver.statics.chapters.centroids.rods import Rod, RodTerm
-from refsolver.statics.prover import Proven, asks_of, prove
+from refsolver.statics.prover import asks_of, prove
+from refsolver.statics.reference import Proven
 from refsolver.statics.registry import family
 
 FAMILY = family("centroids/rod")

@@ -27,7 +27,8 @@ from refsolver.statics.areas.shapes import (
 )
 from refsolver.statics.chapters.second_moments.parallel_axes import AxisChange
 from refsolver.statics.chapters.second_moments.principal_axes import MomentsOfArea
-from refsolver.statics.prover import Proven, asks_of, prove
+from refsolver.statics.prover import asks_of, prove
+from refsolver.statics.reference import Proven
 from refsolver.statics.registry import family
 
 SECTION = family("second-moments/section")

@@ -25,7 +25,8 @@ from refsolver.statics.chapters.trusses.truss import (
     SpaceTrussSupport,
 )
 from refsolver.statics.givens import walk
-from refsolver.statics.prover import Proven, Word, asks_of, prove
+from refsolver.statics.prover import asks_of, prove
+from refsolver.statics.reference import Proven, Word
 from refsolver.statics.registry import family
 from tests.shipped_cases import cases_of
 

@@ -15,7 +15,8 @@ from refsolver.quantities.views import View
 from refsolver.statics.areas.between_curves import CurveAreas
 from refsolver.statics.areas.curves import CurveTerm, Region
 from refsolver.statics.chapters.centroids.under_curves import UnderCurve
-from refsolver.statics.prover import Proven, asks_of, prove
+from refsolver.statics.prover import asks_of, prove
+from refsolver.statics.reference import Proven
 from refsolver.statics.registry import family
 
 FAMILY = family("centroids/under-curve")

@@ -22,7 +22,9 @@ from refsolver.quantities.dimensions import Dimension
 from refsolver.quantities.kinds import Value
 from refsolver.statics.contract import Family
 from refsolver.statics.givens import fields
-from refsolver.statics.prover import NotProven, asks_of, prove, scale_of
+from refsolver.statics.prover import asks_of, prove
+from refsolver.statics.question import scale_of
+from refsolver.statics.reference import NotProven
 from tests.statics.properties.values import gaps
 
 DIGITS = 20
