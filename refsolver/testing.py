@@ -76,7 +76,10 @@ def reference_cases(
     ]
     if not cases:
         having = f" with the topic {topic!r}" if topic is not None else ""
-        raise ReferenceCaseError(f"{family}: the catalogue has no case{having}")
+        raise ReferenceCaseError(
+            f"{family}: the catalogue has no case{having}; choose another (refsolver cases lists "
+            "them)"
+        )
     return cases
 
 
@@ -102,7 +105,7 @@ class ReferenceCase:
         """The path of each row of a table: ``forces[1]``, ``forces[2]``, ..."""
         found = self._leaf(table)
         if not isinstance(found, tuple):
-            raise self._error(f"{table} is no table")
+            raise self._error(f"{table} is no table", "ask for it by number() or word()")
         return [f"{table}[{number}]" for number in range(1, len(found) + 1)]
 
     def states(self, given: str) -> bool:
@@ -221,7 +224,7 @@ class ReferenceCase:
             self._checked.clear()
         found, pattern = self._leaf(given), pattern_of(given)
         if found is None:
-            raise self._error(f"the case does not state {given}")
+            raise self._error(f"the case does not state {given}", "ask first with states()")
         table = _stated(given=pattern, place=pattern, says=pattern, **keys)
         line = self._read(read_input_line, table, f"number({given!r})")
         before = self._inputs.setdefault(line.id, line)
@@ -261,7 +264,9 @@ class ReferenceCase:
                 f"a given was never handed out ({missing})", "ask for it by number() or word()"
             ) from None
         except CalculatorFileError as incomplete:
-            raise self._error(f"a vector was handed out in part ({incomplete})") from None
+            raise self._error(
+                f"a vector was handed out in part ({incomplete})", "hand out the rest of it"
+            ) from None
         for found in handed.leaves:
             if found.given not in self._handed_out:
                 raise self._error(f"{found.given} was never handed out", "hand out every row")

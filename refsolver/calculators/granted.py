@@ -83,8 +83,8 @@ def _problem(text: str, field: Given, known: Mapping[str, Given]) -> str:
         return "" if re.fullmatch(r"-?\d+", text) else f"a whole number is expected, not {text!r}"
     if field.shape not in _NUMBERS:
         return (
-            f"a {field.shape} cannot be taken for granted by a text; where a case does not state "
-            "it, it is what the family takes for it"
+            f"a {field.shape} cannot be taken for granted by a text; leave it out: where a case "
+            "does not state it, it is what the family takes for it"
         )
     other = known.get(_ROW.sub("[*]", text))
     wanted = _dimension(field)

@@ -63,7 +63,10 @@ def signature_problem(record: Path, signature: Path, public: Path) -> str:
     try:
         key.verify(made, record.read_bytes())
     except InvalidSignature:
-        return f"{signature.name} is not a signature of these bytes by the key of {public.name}"
+        return (
+            f"{signature.name} is not a signature of these bytes by the key of {public.name}; ask "
+            "whoever signed for the record, its signature and the key that belong together"
+        )
     return ""
 
 

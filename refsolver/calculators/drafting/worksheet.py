@@ -171,7 +171,7 @@ def _read(readable: Path, path: Path) -> Worksheets:
             "its results come from macros, which are never run; check the program by exchange, "
             "or as a command or an answer sheet"
             if contents.macros is not None
-            else "it computes nothing; is this the calculator, or a print of its results?"
+            else "it computes nothing, as a print of results does; give the calculator itself"
         )
         raise CalculatorFileError(f"{path}: the workbook holds no formula: {why}")
     book = read_openpyxl(readable)

@@ -159,24 +159,30 @@ def _volatile(
 def input_problem(contents: WorkbookContents, cell: CellRef) -> str | None:
     """Why nobody could type into ``cell``, or why doing so changes the workbook; else None."""
     if cell.sheet not in contents.names.sheets:
-        return f"the workbook has no sheet {cell.sheet!r}"
+        return f"the workbook has no sheet {cell.sheet!r}; check the name"
     formula = contents.formula_at(cell)
     if formula is not None and formula.kind != "plain":
-        return f"{cell} is filled by the {formula.kind} in {formula.area}, not typed in"
+        return (
+            f"{cell} is filled by the {formula.kind} in {formula.area}, not typed in; map the "
+            "cells that a person types into"
+        )
     covered = output_problem(contents, cell)
     if covered is not None:
         return covered
     if cell.sheet in contents.locked_sheets and cell not in contents.unlocked:
-        return f"{cell} is locked on a protected sheet"
+        return f"{cell} is locked on a protected sheet; map the cell that its users type into"
     if formula is not None:
-        return f"{cell} holds a formula ({formula.text}), which an input would replace"
+        return (
+            f"{cell} holds a formula ({formula.text}), which an input would replace; map the "
+            "cells that a person types into"
+        )
     return None
 
 
 def output_problem(contents: WorkbookContents, cell: CellRef) -> str | None:
     """Why ``cell`` never shows a result of its own; else None."""
     anchor = contents.merged_under(cell)
-    return f"{cell} lies under the merged cell {anchor}" if anchor is not None else None
+    return f"{cell} lies under the merged cell {anchor}; map that one" if anchor else None
 
 
 def external_problem(graph: DependencyGraph, outputs: Iterable[CellRef]) -> str | None:

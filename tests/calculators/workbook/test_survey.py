@@ -176,13 +176,15 @@ def test_cells_that_are_no_inputs(tmp_path: Path) -> None:
     assert said == {
         "A1": None,
         "A9": None,
-        "A2": "S!A2 holds a formula (=A1), which an input would replace",
-        "B2": "S!B2 is filled by the array in S!B1:B2, not typed in",
+        "A2": "S!A2 holds a formula (=A1), which an input would replace; map the "
+        "cells that a person types into",
+        "B2": "S!B2 is filled by the array in S!B1:B2, not typed in; map the cells that a "
+        "person types into",
         "D1": None,
-        "E2": "S!E2 lies under the merged cell S!D1",
+        "E2": "S!E2 lies under the merged cell S!D1; map that one",
         "L!A1": None,
-        "L!A2": "L!A2 is locked on a protected sheet",
-        "M!A1": "the workbook has no sheet 'M'",
+        "L!A2": "L!A2 is locked on a protected sheet; map the cell that its users type into",
+        "M!A1": "the workbook has no sheet 'M'; check the name",
     }
 
 
