@@ -18,47 +18,32 @@ __all__ = ["PAGE", "Row", "kind_of", "page", "rows", "write"]
 PAGE = Path(__file__).resolve().parents[2] / "reports" / "messages.md"
 
 _KINDS = {
-    "Any file": ["catalogue/userfile.py", "runs/problems.py"],
-    "Any file in TOML": ["catalogue/toml.py"],
-    "Case file": [
-        "catalogue/catalogue.py", "catalogue/givens_reader.py", "catalogue/inverse.py",
-        "catalogue/linting.py", "catalogue/reading.py", "statics/",
-    ],
-    "List of sources": ["catalogue/works.py"],
-    "Numbers, units and angles": [
-        "quantities/expressions.py", "quantities/literals.py", "quantities/numerals.py",
-        "quantities/unit_form.py", "quantities/units.py",
-    ],
-    "Which answer, and what is taken from it": ["quantities/views.py"],
-    "Calculator file": [
-        "calculators/accepted.py", "calculators/by_command.py", "calculators/by_http.py",
-        "calculators/by_python.py", "calculators/by_sheet.py", "calculators/criteria.py",
-        "calculators/file.py", "calculators/granted.py", "calculators/line_readers.py",
-        "calculators/opening.py", "calculators/scope.py", "calculators/settings.py",
-        "checking/", "runs/check.py", "runs/checking.py", "runs/several.py",
-    ],
+    "Any file": ["catalogue/userfile", "runs/problems"],
+    "Any file in TOML": ["catalogue/toml"],
+    "Case file": ["catalogue/", "statics/"],
+    "List of sources": ["catalogue/works"],
+    "Numbers, units and angles": ["quantities/"],
+    "Which answer, and what is taken from it": ["quantities/views"],
+    "Calculator file": ["calculators/", "checking/", "runs/check", "runs/several"],
     "Calculator file: what a program is given and what is read from it": [
-        "calculators/inputtext.py", "calculators/outputtext.py", "calculators/program.py",
+        "calculators/inputtext", "calculators/outputtext", "calculators/program",
     ],
     "Workbook": [
-        "calculators/by_workbook.py", "calculators/mapped_workbook.py", "calculators/workbook/",
+        "calculators/by_workbook", "calculators/mapped_workbook", "calculators/workbook/",
     ],
-    "Drafting a calculator file": ["calculators/drafting/", "runs/drafting.py"],
-    "Answer sheet": ["calculators/answer_sheet.py"],
-    "Folder of exchange": ["calculators/by_exchange.py", "runs/exchanging.py"],
-    "Record": ["records/canonical.py", "reporting/arrangement.py", "reporting/html.py"],
-    "Signature and keys": ["records/signing.py"],
+    "Drafting a calculator file": ["calculators/drafting/", "runs/drafting"],
+    "Answer sheet": ["calculators/answer_sheet"],
+    "Folder of exchange": ["calculators/by_exchange", "runs/exchanging"],
+    "Record": ["records/", "reporting/"],
+    "Signature and keys": ["records/signing"],
     "Folder of results, and going on with a run": [
-        "records/journal.py", "records/locking.py", "runs/campaign_log.py", "runs/crew.py",
+        "records/journal", "records/locking", "runs/campaign_log", "runs/crew",
     ],
-    "Options and names on the command line": [
-        "catalogue/listing.py", "commands.py", "runs/campaign_plan.py", "runs/shards.py",
-        "runs/trial.py", "runs/workers.py",
-    ],
-    "PDF": ["reporting/pdf.py"],
-    "Tests of your own Python function": ["testing.py"],
+    "Options and names on the command line": ["catalogue/listing", "commands", "runs/"],
+    "PDF": ["reporting/pdf"],
+    "Tests of your own Python function": ["testing"],
 }  # fmt: skip
-"""What was given, and the modules that speak of it (a folder ends with a stroke)."""
+"""What was given, and how the modules that speak of it begin; the longest beginning counts."""
 
 _HEAD = """\
 # Error messages and what to do
@@ -101,10 +86,10 @@ class Row:
 
 def kind_of(module: str) -> str:
     """What kind of input the messages of a module are about. Raises LookupError."""
-    for kind, modules in _KINDS.items():
-        if any(module == m or (m.endswith("/") and module.startswith(m)) for m in modules):
-            return kind
-    raise LookupError(f"say in {__name__}._KINDS what the messages of {module} are about")
+    begun = {m: kind for kind, modules in _KINDS.items() for m in modules if module.startswith(m)}
+    if not begun:
+        raise LookupError(f"say in {__name__}._KINDS what the messages of {module} are about")
+    return begun[max(begun, key=len)]
 
 
 def rows() -> list[Row]:
