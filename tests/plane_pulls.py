@@ -1,22 +1,36 @@
 """The mapping of a made-up calculator of plane pulls, for tests that need some calculator."""
 
+_FROM_UP = 'from = "+y"\ntoward = "+x"\nrange = "0..360"\n'
 
-def inputs(unit: str = "kN", place: str = "pulls") -> str:
-    """Each pull by its size and its turn from +x towards +y."""
+
+def inputs(
+    unit: str = "kN",
+    place: str = "pulls",
+    *,
+    cells: tuple[str, str] | None = None,
+    from_up: bool = False,
+    more: str = "",
+) -> str:
+    """Each pull by its size and its turn from +x towards +y, or from +y towards +x.
+
+    They are fields of ``place``, or stand in two ranges of ``cells``; ``more`` is said of both.
+    """
+    size, turn = cells or (f"{place}[*].size", f"{place}[*].turn")
     return f"""
 [[family.input]]
 given = "forces[*].force"
 take = "magnitude"
 unit = "{unit}"
-place = "{place}[*].size"
+place = "{size}"
 says = "size"
-
+{more}
 [[family.input]]
 given = "forces[*].force"
 take = "angle"
-unit = "deg"
-place = "{place}[*].turn"
+{_FROM_UP if from_up else ""}unit = "deg"
+place = "{turn}"
 says = "turn"
+{more}
 """
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from refsolver.runs.campaign import run_campaign
 from tests.command import command
-from tests.plane_pulls import inputs
+from tests.plane_pulls import inputs, output
 
 PROGRAM = """
 import json, math, os, sys, time
@@ -52,15 +52,7 @@ exit_codes = [9]
 name = "concurrent-forces/plane-resultant"
 """
     + inputs("lbf")
-    + """
-[[family.output]]
-answer = "resultant"
-take = "magnitude"
-unit = "lbf"
-place = "r"
-says = "r"
-criterion = { absolute = "0.001 lbf", reason = "printed in full" }
-"""
+    + output('{ absolute = "0.001 lbf", reason = "printed in full" }', "lbf")
 )
 
 

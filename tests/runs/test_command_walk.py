@@ -13,6 +13,7 @@ import pytest
 
 from refsolver.runs.trial import trial_text
 from tests.command import command
+from tests.plane_pulls import inputs
 
 PROGRAM = """
 import math, sys, time
@@ -59,7 +60,8 @@ P {{ p.size|fixed(1, width=10) }} {{ p.turn|fixed(DIGITS, width=10) }}
 {% endfor %}
 """
 
-TOML = r"""
+TOML = (
+    r"""
 [calculator]
 name = "Bell frame (made up)"
 version = "0.9"
@@ -87,21 +89,9 @@ name = "concurrent-forces/plane-resultant"
 count = "forces"
 at_most = 5
 reason = "the frame has five arms"
-
-[[family.input]]
-given = "forces[*].force"
-take = "magnitude"
-unit = "N"
-place = "pulls[*].size"
-says = "P, newtons"
-
-[[family.input]]
-given = "forces[*].force"
-take = "angle"
-unit = "deg"
-place = "pulls[*].turn"
-says = "and its angle"
-
+"""
+    + inputs("N")
+    + """
 [[family.output]]
 answer = "resultant"
 take = "magnitude"
@@ -128,6 +118,7 @@ place = "turn"
 says = "ANGLE"
 criterion = { absolute = "0.001 deg", reason = "six decimals are printed" }
 """
+)
 
 
 def describe(folder, manner="plain", digits=3, replace=()):

@@ -11,8 +11,10 @@ from refsolver.calculators.workbook.engine import EngineAbsent
 from refsolver.calculators.workbook.office import OfficeEngine, find_office
 from refsolver.records.canonical import read_record
 from tests.command import command
+from tests.plane_pulls import inputs
 
-FILE = """
+FILE = (
+    """
 [calculator]
 name = "Guy lines (made up)"
 version = "2"
@@ -25,18 +27,9 @@ name = "concurrent-forces/plane-resultant"
 count = "forces"
 at_most = 4
 reason = "four rows"
-[[family.input]]
-given = "forces[*].force"
-take = "magnitude"
-unit = "kN"
-place = "Guys!A2:A5"
-says = "Pull"
-[[family.input]]
-given = "forces[*].force"
-take = "angle"
-unit = "deg"
-place = "Guys!B2:B5"
-says = "Angle"
+"""
+    + inputs(cells=("Guys!A2:A5", "Guys!B2:B5"))
+    + """
 [[family.output]]
 answer = "resultant"
 take = "magnitude"
@@ -45,6 +38,7 @@ place = "Guys!A8"
 says = "Sum"
 criterion = { relative = "0.1 %", absolute = "1e-9 kN", reason = "double precision" }
 """
+)
 
 PROGRAM = """
 import math, sys

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.command import command
+from tests.plane_pulls import inputs
 
 MODULE = """
 import math, os, time
@@ -19,7 +20,8 @@ def total(tent):
     return {"r": r, "parts": {"right": x, "up": y}, "turn": turn}
 """
 
-TOML = """
+TOML = (
+    """
 [calculator]
 name = "Tent pole pulls (made up)"
 version = "1"
@@ -34,24 +36,9 @@ blank = true
 
 [[family]]
 name = "concurrent-forces/plane-resultant"
-
-[[family.input]]
-given = "forces[*].force"
-take = "magnitude"
-unit = "kgf"
-place = "pulls[*].size"
-says = "size"
-
-[[family.input]]
-given = "forces[*].force"
-take = "angle"
-from = "+y"
-toward = "+x"
-range = "0..360"
-unit = "deg"
-place = "pulls[*].turn"
-says = "turn"
-
+"""
+    + inputs("kgf", from_up=True)
+    + """
 [[family.output]]
 answer = "resultant"
 take = "magnitude"
@@ -89,6 +76,7 @@ place = "turn"
 says = "turn"
 criterion = { absolute = "1e-9 deg", reason = "doubles" }
 """
+)
 
 
 def describe(folder, what="", replace=()):

@@ -29,6 +29,7 @@ from refsolver.calculators.workbook.office import find_office
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.records.canonical import canonical
 from tests.command import command
+from tests.plane_pulls import inputs, output
 
 ROOT = Path(refsolver.__file__).parent.parent
 DEMO = Path(refsolver.demo.__file__).parent
@@ -68,7 +69,8 @@ if __name__ == "__main__":
 """
 """Wrong wherever the resultant points to the right, so that there is something to diagnose."""
 
-TOML = """
+TOML = (
+    """
 [calculator]
 name = "Kite lines (made up)"
 version = "1"
@@ -80,30 +82,10 @@ name = "concurrent-forces/plane-resultant"
 count = "forces"
 at_most = 3
 reason = "three lines"
-[[family.input]]
-given = "forces[*].force"
-take = "magnitude"
-unit = "lbf"
-place = "pulls[*].size"
-says = "size"
-DECIMALS
-[[family.input]]
-given = "forces[*].force"
-take = "angle"
-from = "+y"
-toward = "+x"
-unit = "deg"
-place = "pulls[*].turn"
-says = "turn"
-DECIMALS
-[[family.output]]
-answer = "resultant"
-take = "magnitude"
-unit = "lbf"
-place = "r"
-says = "r"
-criterion = { relative = "0.1 %", absolute = "0.01 lbf", reason = "as agreed" }
 """
+    + inputs("lbf", from_up=True, more="DECIMALS")
+    + output('{ relative = "0.1 %", absolute = "0.01 lbf", reason = "as agreed" }', "lbf")
+)
 HOW = {
     "function": ('[python]\nfunction = "kite:total"\nlimit = 5', ""),
     "program": (

@@ -13,9 +13,11 @@ from refsolver.calculators.by_workbook import WorkbookCalculator
 from refsolver.calculators.contract import Asked, Slot
 from refsolver.calculators.file import read_calculator_file
 from refsolver.calculators.worker import Worker
+from tests.plane_pulls import inputs
 
 FAMILY = "concurrent-forces/plane-resultant"
-CALCULATOR = f"""
+CALCULATOR = (
+    f"""
 [calculator]
 name = "Form Q (invented)"
 version = "1"
@@ -27,32 +29,18 @@ engine = "embedded"
 
 [[family]]
 name = "{FAMILY}"
-
-[[family.input]]
-given = "forces[*].force"
-take = "magnitude"
-unit = "lbf"
-place = "S!A1:A2"
-says = "Pull"
-
-[[family.input]]
-given = "forces[*].force"
-take = "angle"
-from = "+y"
-toward = "+x"
-range = "0..360"
-unit = "deg"
-place = "S!B1:B2"
-says = "Angle"
-
+"""
+    + inputs("lbf", cells=("S!A1:A2", "S!B1:B2"), from_up=True)
+    + """
 [[family.output]]
 answer = "resultant"
 take = "magnitude"
 unit = "lbf"
 place = "S!C1"
 says = "Resultant"
-criterion = {{ absolute = "0.1 lbf", reason = "invented" }}
+criterion = { absolute = "0.1 lbf", reason = "invented" }
 """
+)
 
 
 @pytest.fixture

@@ -34,6 +34,7 @@ from refsolver.calculators.workbook.graph import DependencyGraph
 from refsolver.calculators.workbook.references import CellRef, WorkbookNames
 from refsolver.calculators.workbook.survey import embedded_gaps
 from refsolver.calculators.workbook.trust import TrustCheck, trust_check
+from tests.plane_pulls import inputs
 
 Fill = Callable[[Any], None]
 
@@ -249,7 +250,8 @@ def test_a_function_of_the_workbooks_own_macros(
     assert asked(engine, path, {"S!A1": 3.0}, "S!A3") == [(NumberCell(6.0), "6")]
 
 
-CALCULATOR = """
+CALCULATOR = (
+    """
 [calculator]
 name = "Form K (invented)"
 version = "1"
@@ -260,24 +262,9 @@ file = "k.xlsx"
 
 [[family]]
 name = "concurrent-forces/plane-resultant"
-
-[[family.input]]
-given = "forces[*].force"
-take = "magnitude"
-unit = "lbf"
-place = "S!A1:A1"
-says = "Pull"
-
-[[family.input]]
-given = "forces[*].force"
-take = "angle"
-from = "+y"
-toward = "+x"
-range = "0..360"
-unit = "deg"
-place = "S!B1:B1"
-says = "Angle"
-
+"""
+    + inputs("lbf", cells=("S!A1:A1", "S!B1:B1"), from_up=True)
+    + """
 [[family.output]]
 answer = "resultant"
 take = "magnitude"
@@ -286,6 +273,7 @@ place = "S!C3"
 says = "Resultant"
 criterion = { absolute = "0.1 lbf", reason = "invented" }
 """
+)
 
 
 def opened(folder: Path) -> None:
