@@ -75,11 +75,11 @@ def _slug(run: CaseRun, number: int) -> str:
 
 def _copy(book: MappedWorkbook, run: CaseRun, folder: Path, number: int) -> str:
     """A filled private copy; its stored results are gone until a program saves it again."""
-    from openpyxl import load_workbook
+    from refsolver.calculators.workbook.contents import read_openpyxl
 
     assert run.handed is not None
     name = f"{_slug(run, number)}{book.readable.suffix}"
-    copy = load_workbook(book.readable, keep_vba=book.readable.suffix == ".xlsm")
+    copy = read_openpyxl(book.readable, keep_vba=book.readable.suffix == ".xlsm")
     for cell, content in book.filled(run.handed.slots).items():
         copy[cell.sheet].cell(cell.row, cell.column).value = content
     copy.calculation.fullCalcOnLoad = True

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime
 import hashlib
+import io
 import warnings
 import zipfile
 from collections.abc import Callable, Iterator
@@ -171,7 +173,9 @@ def read_openpyxl(path: Path, **how: Any) -> Any:
             path, f"its formulas are read from .xlsx only; convert the .{kind} workbook first"
         )
     try:
-        with warnings.catch_warnings(), path.open("rb") as file:
+        # on a style that is not there openpyxl prints, into what a program may be reading
+        silent = contextlib.redirect_stdout(io.StringIO())
+        with warnings.catch_warnings(), silent, path.open("rb") as file:
             warnings.simplefilter("ignore")
             return openpyxl.load_workbook(file, **how)
     except Exception as error:  # whatever openpyxl meets in a malformed part, it lets through

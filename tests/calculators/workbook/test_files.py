@@ -83,6 +83,23 @@ def test_a_part_that_is_no_xml(resultant: Path, tmp_path: Path) -> None:
         engine.open(path)
 
 
+def test_a_style_that_is_not_there_is_a_refusal_and_prints_nothing(
+    resultant: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What openpyxl prints of it would stand in the JSON that a program reads."""
+    path = tmp_path / "odd.xlsx"
+    with zipfile.ZipFile(resultant) as old, zipfile.ZipFile(path, "w") as new:
+        for name in old.namelist():
+            data = old.read(name)
+            if name == "xl/styles.xml":
+                assert b'xfId="0"' in data
+                data = data.replace(b'xfId="0"', b'xfId="3366"')
+            new.writestr(name, data)
+    with pytest.raises(WorkbookUnreadable, match="cannot be read"):
+        read_contents(path)
+    assert capsys.readouterr() == ("", "")
+
+
 def test_formulas_are_read_from_xlsx_only(make: Callable[..., Path], tmp_path: Path) -> None:
     path = tmp_path / "a.ods"
     with zipfile.ZipFile(path, "w") as package:
