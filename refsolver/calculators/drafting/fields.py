@@ -75,11 +75,16 @@ def _words(says: str, name: str) -> str:
 
 @attrs.frozen
 class Fields:
-    """The places found. ``tables`` are ranges that formulas look values up in."""
+    """The places found. ``tables`` are ranges that formulas look values up in.
+
+    What is counted ("Leg A", "Leg B") is one place of several rows; ``apart`` has each by
+    itself, None where nothing is counted.
+    """
 
     inputs: tuple[Field, ...]
     outputs: tuple[Field, ...]
     tables: tuple[str, ...]
+    apart: Fields | None = None
 
 
 def find_fields(sheets: Worksheets) -> Fields:
@@ -89,11 +94,11 @@ def find_fields(sheets: Worksheets) -> Fields:
     typed = [cell for cell in sheets.typed() if cell not in looked_up or _alone(sheets, cell)]
     inputs = list(finder.inputs(typed))
     outputs = list(finder.outputs())
-    return Fields(
-        tuple(_numbered(inputs)),
-        tuple(_numbered(outputs)),
-        tuple(str(area) for area in sorted(sheets.looked_up)),
-    )
+    tables = tuple(str(area) for area in sorted(sheets.looked_up))
+    apart = Fields(tuple(inputs), tuple(outputs), tables)
+    joined = Fields(tuple(_numbered(inputs)), tuple(_numbered(outputs)), tables, apart)
+    same = len(joined.inputs) == len(inputs) and len(joined.outputs) == len(outputs)
+    return apart if same else joined
 
 
 def _alone(sheets: Worksheets, cell: CellRef) -> bool:
@@ -323,17 +328,33 @@ def _start(field: Field) -> tuple[str, int, int]:
     return field.sheet, int(match[2]), column_number(match[1])
 
 
+_COUNTED = re.compile(
+    r"\d+|(?<![A-Za-z])[A-H](?![A-Za-z])|(?<=\b[FNRT])[A-H](?![A-Za-z])|\b(?:alpha|beta|gamma|delta)\b"
+)
+_GREEK = ("alpha", "beta", "gamma", "delta")
+
+
+def _count(mark: str) -> int:
+    """1 for "1", "A" and "alpha", 2 for what comes next."""
+    if mark.isdigit():
+        return int(mark)
+    return _GREEK.index(mark) + 1 if mark in _GREEK else ord(mark) - ord("A") + 1
+
+
 def _numbered(fields: Sequence[Field]) -> list[Field]:
-    """Single fields that differ only in a number ("Load 1", "Load 2") as rows of a table."""
+    """Single fields that differ only in a count ("Load 1", "Load 2") as rows of a table.
+
+    Counted is in figures, capitals from A ("Leg A", "RB") or Greek letters by name.
+    """
     groups: dict[tuple[str, str], list[Field]] = {}
     for field in fields:
-        if field.rows == 1 and re.search(r"\d", field.says):
-            groups.setdefault((field.sheet, re.sub(r"\d+", "#", field.says)), []).append(field)
+        if field.rows == 1 and _COUNTED.search(field.says):
+            groups.setdefault((field.sheet, _COUNTED.sub("#", field.says)), []).append(field)
     merged: dict[str, Field] = {}
     gone: set[str] = set()
     for (sheet, _), group in groups.items():
-        numbers = [re.findall(r"\d+", field.says) for field in group]
-        if len(group) < 2 or [n[0] for n in numbers] != [str(k + 1) for k in range(len(group))]:
+        counts = [_count(_COUNTED.findall(field.says)[0]) for field in group]
+        if len(group) < 2 or counts != list(range(1, len(group) + 1)):
             continue
         merged[group[0].cells] = attrs.evolve(
             group[0],

@@ -7,7 +7,9 @@ is not clearly ahead is unsure and gets marked.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
+from itertools import product
+from types import MappingProxyType
 
 import attrs
 
@@ -19,6 +21,7 @@ from refsolver.calculators.drafting.slots import (
     output_slots,
     required_givens,
 )
+from refsolver.calculators.drafting.topics import nearness
 from refsolver.calculators.drafting.words import tokens
 from refsolver.statics.contract import Family
 
@@ -32,6 +35,12 @@ _CLEAR = 0.75
 """By how much a match must lead to be proposed without a mark."""
 
 _CERTAIN = 4.0
+
+_MOST_WAYS = 9
+"""In which the tables of a workbook are taken for those of a family, one by one."""
+
+_TOPIC = 3.0
+"""What the words of the workbook count beside what fits."""
 
 _MOST_CONTEXT = 1.0
 """What a match lends to others of the same given or answer."""
@@ -86,8 +95,30 @@ def ranked(families: Sequence[Family], fields: Fields, title: str) -> list[Fit]:
 
 
 def fit(family: Family, fields: Fields, title: str = "") -> Fit:
-    """The proposals for one family. ``title`` is the text of the workbook's headings."""
-    inputs = _with_axes(_matched(fields.inputs, input_slots(family), outputs=False))
+    """The proposals for one family. ``title`` is the text of the workbook's headings.
+
+    What is counted ("Leg A", "Leg B") is tried as the rows of a table and each by itself.
+    """
+    tried = (fields,) if fields.apart is None else (fields, fields.apart)
+    found = [_fit(family, each, homes) for each in tried for homes in _homes(family, each)]
+    best = max(found, key=lambda fit: fit.score)
+    return attrs.evolve(best, score=best.score + _TOPIC * nearness(tokens(title), family))
+
+
+def _homes(family: Family, fields: Fields) -> list[dict[str, str]]:
+    """The ways to take each table of the workbook for one of the family's, few as they are."""
+    of_workbook = sorted({field.table for field in fields.inputs if field.rows > 1})
+    of_family = sorted({_table_of(slot) for slot in input_slots(family) if slot.row})
+    if len(of_family) ** len(of_workbook) > _MOST_WAYS:
+        return [{}]
+    return [
+        dict(zip(of_workbook, each, strict=True))
+        for each in product(of_family, repeat=len(of_workbook))
+    ] or [{}]
+
+
+def _fit(family: Family, fields: Fields, homes: Mapping[str, str]) -> Fit:
+    inputs = _with_axes(_matched(fields.inputs, input_slots(family), outputs=False, homes=homes))
     outputs = _matched(fields.outputs, output_slots(family), outputs=True)
     got = {match.slot.of for match in inputs}
     missing = tuple(of for of in required_givens(family) if of not in got)
@@ -95,12 +126,31 @@ def fit(family: Family, fields: Fields, title: str = "") -> Fit:
     left_outputs = _left(fields.outputs, outputs)
     score = (
         sum(min(match.score, 7.0) for match in (*inputs, *outputs))
-        - 3.0 * len(missing)
+        - _lacking(family, missing, got)
         - 1.5 * len(left_inputs)
         - 1.0 * sum(field.final for field in left_outputs)
-        + min(1.5, 0.5 * len(tokens(title) & tokens(family.title)))
     )
     return Fit(family, inputs, outputs, missing, left_inputs, left_outputs, score)
+
+
+def _lacking(family: Family, missing: Sequence[str], got: Collection[str]) -> float:
+    """What tells against a family: givens without a place.
+
+    A calculator may well take a choice, or a whole table such as the supports, for granted.
+    """
+    words = {slot.of for slot in input_slots(family) if slot.shape == "choice"}
+    met = {of.partition("[*]")[0] for of in got}
+    against = 0.0
+    absent: set[str] = set()
+    for of in missing:
+        table, is_row, _ = of.partition("[*]")
+        if is_row and table not in met:
+            absent.add(table)
+        elif of in words:
+            against += 1.0
+        else:
+            against += 2.0 if is_row else 3.0
+    return against + 2.5 * len(absent)
 
 
 def _with_axes(matches: Sequence[Match]) -> tuple[Match, ...]:
@@ -129,13 +179,23 @@ class _Offer:
     why: str
 
 
-def _matched(fields: Sequence[Field], slots: Sequence[Slot], *, outputs: bool) -> tuple[Match, ...]:
-    """Places for numbers, the best first; each match may lend weight to the next."""
+def _matched(
+    fields: Sequence[Field],
+    slots: Sequence[Slot],
+    *,
+    outputs: bool,
+    homes: Mapping[str, str] = MappingProxyType({}),
+) -> tuple[Match, ...]:
+    """Places for numbers, the best first; each match may lend weight to the next.
+
+    ``homes`` says for tables of the workbook which of the family's they are.
+    """
     offers = [
         _Offer(field, slot, found[0] - number / 1000, found[1])
         for field in fields
         for number, slot in enumerate(slots)
-        if (found := score(field, slot, outputs)) is not None
+        if homes.get(field.table, _table_of(slot)) == _table_of(slot)
+        and (found := score(field, slot, outputs)) is not None
     ]
     offers = sorted(
         (offer for offer in offers if offer.score + _MOST_CONTEXT >= _LEAST), key=lambda o: -o.score

@@ -24,14 +24,15 @@ _PLAIN = _listed(
 
 _KINDS = {
     "force": _listed(
-        "force pull load weight tension thrust push effort reaction magnitude size w p f t"
+        "force pull load weight tension thrust push effort reaction magnitude size w p f t "
+        "fx fy fz px py pz rx ry rz ra rb rc"
     ),
     "angle": _listed("angle direction inclination bearing azimuth incline tilt turn"),
     "length": _listed(
         "length span distance position location place offset arm reach height width radius "
         "spacing lever diameter x y z l d r h"
     ),
-    "moment": _listed("moment torque couple m"),
+    "moment": _listed("moment torque couple m mx my mz ma mb mmax"),
     "whole": _listed("resultant total sum net overall combined"),
 }
 """Words that the trade uses for one another (common practice, no source)."""
@@ -86,8 +87,9 @@ _AXES = (
 @lru_cache(maxsize=4096)
 def axis_in(label: str) -> tuple[str, str] | None:
     """The axis that a label names, and the word it rests on."""
+    plain = label.lower().replace("_", " ")
     for axis, pattern in _AXES:
-        match = re.search(pattern, label.lower())
+        match = re.search(pattern, plain)
         if match is not None:
             return axis, match[0]
     return None

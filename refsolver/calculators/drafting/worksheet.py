@@ -122,13 +122,14 @@ class Worksheets:
             if cell.sheet in self.contents.names.sheets and not self.is_formula(cell):
                 yield cell
 
+    def texts(self, sheet: str) -> list[str]:
+        """The texts of a sheet, in reading order."""
+        cells = (cell for cell in sorted(self.contents.constants) if cell.sheet == sheet)
+        return [text for cell in cells if (text := self.text(cell))]
+
     def notes(self, sheet: str) -> list[str]:
         """The longer texts of a sheet: its title and its instructions."""
-        return [
-            text
-            for cell in sorted(self.contents.constants)
-            if cell.sheet == sheet and len((text := self.text(cell)).split()) > 2
-        ]
+        return [text for text in self.texts(sheet) if len(text.split()) > 2]
 
 
 def _turns(formula: str, area: Area) -> bool:

@@ -66,7 +66,7 @@ def draft_workbook(workbook: Path, target: Path, names: Sequence[str] = ()) -> D
     wanted = [family(name) for name in names]
     sheets = read_worksheets(workbook)
     fields = find_fields(sheets)
-    title = " ".join(text for sheet in sheets.contents.names.sheets for text in sheets.notes(sheet))
+    title = " ".join(text for sheet in sheets.contents.names.sheets for text in sheets.texts(sheet))
     if not fields.inputs or not fields.outputs:
         raise CalculatorFileError(
             f"{workbook}: no labelled {'input' if not fields.inputs else 'result'} was found; "

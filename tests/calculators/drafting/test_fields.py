@@ -94,6 +94,30 @@ def test_a_table_that_values_are_looked_up_in_is_no_input(build):
     assert set(inputs) == {"Calc!B1"} and fields.tables == ("Calc!D1:E4",)
 
 
+@pytest.mark.parametrize(
+    "labels",
+    [
+        ["Leg A (kN)", "Leg B (kN)", "Leg C (kN)"],
+        ["RA (kN)", "RB (kN)"],
+        ["alpha (deg)", "beta (deg)"],
+    ],
+)
+def test_labels_counted_by_letters_are_rows_and_each_by_itself(build, labels):
+    cells = {f"A{n}": label for n, label in enumerate(labels, 1)}
+    cells |= {f"B{n}": n for n in range(1, len(labels) + 1)}
+    cells |= {"A9": "Total", "B9": "=B1*2+B2*3+B3"}
+    fields = find_fields(read_worksheets(build(changes=cells)))
+    assert [f.rows for f in fields.inputs][0] == len(labels)
+    assert [f.says for f in fields.apart.inputs][: len(labels)] == labels
+
+
+@pytest.mark.parametrize("labels", [["Leg B (kN)", "Leg C (kN)"], ["a (m)", "b (m)"]])
+def test_letters_that_do_not_count_from_the_first_are_no_rows(build, labels):
+    cells = {"A1": labels[0], "B1": 1, "A2": labels[1], "B2": 2, "A9": "Sum", "B9": "=B1*2+B2*3"}
+    fields = find_fields(read_worksheets(build(changes=cells)))
+    assert all(f.rows == 1 for f in fields.inputs) and fields.apart is None
+
+
 def test_a_value_beside_a_value_takes_its_head(build):
     cells = {"A1": "Span (m)", "B1": "Load (kN)", "A2": 4, "B2": 10}
     cells |= {"A4": "Moment (kN m)", "B4": "=A2*B2/4"}
