@@ -8,7 +8,6 @@ one installed here, the text of each case must be its own, and none may be missi
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import UTC, datetime
 from typing import Any
@@ -21,8 +20,7 @@ from refsolver.records.building import case_facts, derived_of
 from refsolver.records.canonical import canonical
 from refsolver.records.runs import CaseRun
 from refsolver.runs.check import concluded
-from refsolver.runs.questions import is_put
-from refsolver.statics.registry import folder_of
+from refsolver.runs.questions import questions_for
 
 __all__ = ["case_differences", "catalogue_differences", "conclusion_differences"]
 
@@ -88,32 +86,41 @@ def case_differences(before: Mapping[str, Any], run: CaseRun, same_version: bool
         yield f"its {', '.join(names)} are not those of its text and its readings"
 
 
-def catalogue_differences(content: Mapping[str, Any]) -> tuple[list[str], str]:
-    """Cases that are not the catalogue's, or missing; and why that was not looked at ("" if so)."""
+def catalogue_differences(
+    content: Mapping[str, Any], file: CalculatorFile
+) -> tuple[list[str], str]:
+    """Cases that a run would not put so, or missing; and why that was not looked at ("" if so).
+
+    ``file`` is the record's calculator file. What another version makes for a calculator may
+    be other cases, and a person chooses which cases stand on an answer sheet.
+    """
     catalogue = Catalogue()
     if content["suite"]["catalogue"] != catalogue.hash:
         return [], (
             "whether the cases are those of the catalogue, and all of them: it is another "
             "catalogue than the one installed here"
         )
+    makes_the_same = content["suite"]["version"] == __version__
+    asked = {
+        question.case.id: question
+        for question in questions_for(file, catalogue, content["calculator"]["takes_doubles"])
+        if makes_the_same or not question.made
+    }
     found = []
     for name, case in content["cases"].items():
-        path = catalogue.paths.get(name)
-        if case["made"]:
+        if case["made"] and not makes_the_same and name not in catalogue.paths:
             continue
-        if path is None or hashlib.sha256(path.read_bytes()).hexdigest() != case["sha256"]:
-            found.append(f"{name}: is not the case of the catalogue")
-    if content["calculator"]["identity"].get("program_of_use"):
+        question = asked.get(name)
+        if question is None or _text_and_origin(case) != (question.case.sha256, question.made):
+            whose = "made for this calculator" if case["made"] else "of the catalogue"
+            found.append(f"{name}: is not the case {whose}")
+    if content["calculator"]["kind"] == "sheet":
         return found, "whether all cases were put: a person chose them"
     short = content.get("short", {})
     there = {*content["cases"], *short.get("left_out", ()), *short.get("outside_scope", ())}
-    for section in content["scope"]:
-        folder = folder_of(section["family"])
-        found += [
-            f"{name}: is missing, though its family is mapped"
-            for name in catalogue.paths
-            if name.rpartition("/")[0] == folder
-            and name not in there
-            and is_put(catalogue.read(name), section["family"], section.get("ladder", False))
-        ]
-    return found, ""
+    missing = [name for name in asked if name not in there]
+    return found + [f"{name}: is missing, though its family is mapped" for name in missing], ""
+
+
+def _text_and_origin(case: Mapping[str, Any]) -> tuple[str, bool]:
+    return case["sha256"], case["made"]

@@ -126,8 +126,9 @@ def _verified(
                 differing.append(f"{name}: {problem}")
             else:
                 count += 1
-        elsewhere, unchecked = catalogue_differences(record["content"])
-        differing += elsewhere
+        if again:
+            elsewhere, unchecked = catalogue_differences(record["content"], again[0].file)
+            differing += elsewhere
         if again and not differing:
             differing += conclusion_differences(
                 record["content"], again[0].file, again[0].runs, _works(record["content"])

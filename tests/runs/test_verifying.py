@@ -167,6 +167,61 @@ def test_a_case_of_the_catalogue_that_was_left_out_is_missed(path, tmp_path):
     assert len(missing) == len(there) > 100
 
 
+def of_the_whole_catalogue(content, small):
+    """The record as it was made of ``small``, which is installed here."""
+    content["suite"]["catalogue"] = small.hash
+    return content
+
+
+def shorn(content, name):
+    """A case taken out, and all that follows from the rest said anew."""
+    case = content["cases"].pop(name)
+    content["order"].remove(name)
+    counts = content["counts"]
+    counts["cases"]["asked"] -= 1
+    counts["total"] -= len(case["findings"])
+    for finding in case["findings"]:
+        counts["readings"][finding["verdict"]] -= 1
+    counts["provenance"][case["family"]]["constructed"] -= 1
+    (coverage,) = content["coverage"]
+    coverage["cases"] -= 1
+    coverage["outputs"] = {k: n - 1 for k, n in coverage["outputs"].items()}
+
+
+@pytest.mark.parametrize("kind", ["made", "of the catalogue"])
+@pytest.mark.parametrize("asked", ["a function", "a program"])
+def test_a_failing_case_cannot_be_left_out(tmp_path, monkeypatch, kind, asked):
+    """Whoever drops a case says the counts anew and seals again; a program of use is no excuse."""
+    source = checked(tmp_path / "guys")
+    small = a_few_cases(tmp_path / "guys")
+    monkeypatch.setattr(restating, "Catalogue", lambda: small)
+    content = of_the_whole_catalogue(read_record(source)["content"], small)
+    write_record(sealed(content, {}), source)
+    assert verify(source).holds
+    if asked == "a program":
+        content["calculator"]["identity"]["program_of_use"] = True
+    names = [n for n, c in content["cases"].items() if c["state"] == "asked"]
+    name = next(n for n in reversed(names) if content["cases"][n]["made"] == (kind == "made"))
+    shorn(content, name)
+    write_record(sealed(content, {}), source)
+    found = verify(source)
+    assert f"{name}: is missing, though its family is mapped" in found.not_reproduced, found
+    assert not found.holds
+
+
+def test_a_case_of_ones_own_is_not_passed_off_as_one_made_by_the_run(tmp_path, monkeypatch):
+    source = checked(tmp_path / "guys")
+    small = a_few_cases(tmp_path / "guys")
+    monkeypatch.setattr(restating, "Catalogue", lambda: small)
+    content = of_the_whole_catalogue(read_record(source)["content"], small)
+    name = next(n for n, c in content["cases"].items() if not c["made"] and c["state"] == "asked")
+    case = content["cases"][name]
+    case["made"] = True
+    write_record(sealed(content, {}), source)
+    found = verify(source)
+    assert f"{name}: is not the case made for this calculator" in found.not_reproduced, found
+
+
 SCOPE = """
 [[family.scope]]
 count = "forces"
