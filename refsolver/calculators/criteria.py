@@ -8,14 +8,14 @@ manner. Everything is exact: a tolerance that depends on the reference is an enc
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, Literal
 
 import attrs
 from flint import fmpq
 
 from refsolver.arithmetic.detached import Enclosure
-from refsolver.quantities.dimensions import FORCE, LENGTH, Dimension
+from refsolver.quantities.dimensions import ANGLE, FORCE, LENGTH, Dimension
 from refsolver.quantities.literals import LiteralError, read_literal
 from refsolver.quantities.units import Unit, UnitError, read_unit
 
@@ -231,7 +231,30 @@ def read_criterion(
         ]
     else:
         sides = [_part(table, unit, dimension, key)] * 2
+    _hold_to_something(sides, unit, dimension, key)
     return Criterion(reason, sides[0], sides[1], safe_side=safe_side, as_vector=as_vector)
+
+
+def _hold_to_something(
+    sides: Sequence[Part], unit: Unit | None, dimension: Dimension, key: str
+) -> None:
+    """Refuses what no answer could miss."""
+    if all(s.relative is not None and s.relative >= 1 and s.combine == "larger" for s in sides):
+        raise CriterionError(
+            f"{key}.relative: at 100 % or more a calculator that always answers zero passes; "
+            "state less"
+        )
+    if dimension == ANGLE and unit is not None:
+        half_turn = 1 / unit.factor if unit.pi_power else _PI / unit.factor
+        least = [s.absolute for s in sides if s.absolute is not None and s.combine == "larger"]
+        if len(least) == len(sides) and min(least) >= half_turn:
+            raise CriterionError(
+                f"{key}.absolute: every direction lies within half a turn; state less"
+            )
+
+
+_PI = fmpq(355, 113)
+"""A little more than pi."""
 
 
 def _rounding(

@@ -22,6 +22,11 @@ from refsolver.quantities.units import UnitError, read_unit
 __all__ = ["Reading", "displayed_number", "readings_of", "reread"]
 
 
+_NOT_KNOWN = (
+    "what the cell shows is not known to the engine (a date, a condition in the number format, "
+    "General with many digits): give the cell a plain number format, use "
+    'engine = "office", or say judge = "stored"'
+)
 _COMMA = '; where a comma is the decimal mark say decimal_mark = "," under [sheet]'
 
 
@@ -29,8 +34,9 @@ _COMMA = '; where a comma is the decimal mark say decimal_mark = "," under [shee
 class Reading:
     """One reading of one output.
 
-    ``judged`` says which: "stored" (the value itself) or "displayed" (the text shown, which
-    carries ``step``, one unit of its last printed digit).
+    ``judged`` says which: "stored" (the value itself) or "displayed" (the text shown). Where
+    both are judged, the text shown carries ``step``, one unit of its last printed digit: the
+    number behind it is held to the criterion itself. Alone it carries none.
     """
 
     kind: Literal["number", "word", "refusal", "error", "blank"]
@@ -48,9 +54,15 @@ class Reading:
 def readings_of(
     line: OutputLine, values: Mapping[str, Mapping[str, Any]], refusals: Refusals
 ) -> list[Reading]:
-    """The readings that ``line.judge`` asks for; always at least one."""
+    """The readings that ``line.judge`` asks for; always at least one.
+
+    Where the text shown is asked alone and is not known, that is a blank: the number behind
+    it is another reading than the one whose acceptance was stated.
+    """
     raw = values.get(line.place, {"blank": True})
     found: list[Reading] = []
+    if line.judge == "displayed" and "number" in raw and "displayed" not in raw:
+        return [Reading("blank", "displayed", "", why=_NOT_KNOWN)]
     if line.judge in ("stored", "both") or "displayed" not in raw:
         found.append(_completed(_stored(line, raw, refusals), line, values))
     if "displayed" in raw and line.judge in ("displayed", "both"):
@@ -116,7 +128,9 @@ def _from_text(
         if line.unit is None and not any(c.isdigit() for c in stripped):
             return Reading("word", judged, stripped)
         return Reading("error", judged, text, why=_in_a_line(error))
-    step = fmpq(10) ** -read.decimals * factor
+    # Where the text shown is all that is judged, its rounding is for the criterion to allow.
+    alone = judged == "displayed" and line.judge == "displayed"
+    step = fmpq(0) if alone else fmpq(10) ** -read.decimals * factor
     number = number * factor
     return Reading("number", judged, text, -number if line.negate else number, step)
 

@@ -14,6 +14,7 @@ import attrs
 
 from refsolver.records.canonical import canonical
 from refsolver.reporting.accepted import Acceptance, acceptances
+from refsolver.reporting.shown import unshown_words
 from refsolver.reporting.spans import Spans, blunt_words, spans_of
 from refsolver.reporting.words import IDENTITY, VERDICTS, computed_by
 
@@ -95,6 +96,11 @@ class Arrangement:
     def blunt(self) -> str:
         """How many readings were held to a large part of their value, "" where none was."""
         return blunt_words(self.spans.values())
+
+    @property
+    def unshown(self) -> str:
+        """How many numbers were judged without the text they show, "" where none was."""
+        return unshown_words(self.content)
 
     def acceptance(self, case: str, finding: Mapping[str, Any]) -> Acceptance | None:
         """What speaks of this reading: one in force before one that has expired."""

@@ -65,6 +65,8 @@ def _front(a: Arrangement) -> Iterator[str]:
     yield f"Rule: {safe(overall['rule'])}"
     if a.blunt:
         yield f"How sharp the criteria were: {a.blunt}"
+    if a.unshown:
+        yield f"What the cells show: {a.unshown}"
     if a.accepted:
         yield f"Accepted deviations: {counted(a.accepted)}."
     note = c["calculator"]["identity"].get("note", "")

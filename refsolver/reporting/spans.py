@@ -23,6 +23,9 @@ __all__ = ["BLUNT", "BLUNT_SHARES", "InputSpan", "OutputSpan", "Spans", "blunt_w
 BLUNT = (Fraction(1, 100), Fraction(1, 10))
 """Parts of the reference value beyond which a tolerance is counted."""
 
+WIDE_TURN = Fraction(5)
+"""Degrees to either side beyond which the tolerance of an angle is counted."""
+
 BLUNT_SHARES = tuple(f"{float(part):.0%}".replace("%", " %") for part in BLUNT)
 """The same as words."""
 
@@ -46,6 +49,7 @@ class OutputSpan:
 
     ``blunt`` counts the readings whose tolerance is beyond each part of :data:`BLUNT` of the
     reference; None for an angle. A reference of zero is of no size and not among ``sized``.
+    ``wide`` counts the readings of an angle whose tolerance is beyond :data:`WIDE_TURN`.
     """
 
     name: str
@@ -55,6 +59,7 @@ class OutputSpan:
     least: str
     most: str
     blunt: tuple[int, ...] | None
+    wide: int = 0
 
 
 @attrs.frozen
@@ -65,16 +70,24 @@ class Spans:
 
 
 def blunt_words(spans: Iterable[Spans]) -> str:
-    """A sentence for the first page where readings were held to a large part of the value."""
-    outputs = [o for each in spans for o in each.outputs if o.blunt is not None]
-    blunt = sum(o.blunt[-1] for o in outputs if o.blunt)
-    if not blunt:
-        return ""
-    return (
-        f"The tolerance is more than {BLUNT_SHARES[-1]} of the reference value in {blunt} of "
-        f"{sum(o.sized for o in outputs)} readings (angles and values of zero aside); a pass "
-        "shows little there."
-    )
+    """Sentences for the first page where readings were held to a large part of the value."""
+    outputs = [o for each in spans for o in each.outputs]
+    sized = [o for o in outputs if o.blunt is not None]
+    angles = [o for o in outputs if o.blunt is None]
+    blunt, wide = sum(o.blunt[-1] for o in sized if o.blunt), sum(o.wide for o in angles)
+    said = []
+    if blunt:
+        said.append(
+            f"The tolerance is more than {BLUNT_SHARES[-1]} of the reference value in {blunt} of "
+            f"{sum(o.sized for o in sized)} readings (angles and values of zero aside); a pass "
+            "shows little there."
+        )
+    if wide:
+        said.append(
+            f"The tolerance of an angle is more than {WIDE_TURN} degrees in {wide} of "
+            f"{sum(o.readings for o in angles)} readings; a pass shows little there."
+        )
+    return " ".join(said)
 
 
 def spans_of(content: Mapping[str, Any], family: str) -> Spans:
@@ -111,10 +124,11 @@ def _outputs(cases: Iterable[Mapping[str, Any]]) -> Iterable[OutputSpan]:
         values = {_middle(f): f["reference"]["shown"] for f in readings}
         sized = [f for f in readings if _middle(f) != 0]
         unit = readings[0]["unit"]
-        blunt = None if _is_angle(unit) else tuple(_beyond(sized, part) for part in BLUNT)
-        yield OutputSpan(
-            name, unit, len(readings), len(sized), values[min(values)], values[max(values)], blunt
-        )
+        turned = _degrees(unit)
+        blunt = None if turned else tuple(_beyond(sized, part) for part in BLUNT)
+        wide = sum(_allowed(f) * turned > WIDE_TURN for f in readings) if turned else 0
+        ends = values[min(values)], values[max(values)]
+        yield OutputSpan(name, unit, len(readings), len(sized), *ends, blunt, wide)
 
 
 def _beyond(readings: Iterable[Mapping[str, Any]], part: Fraction) -> int:
@@ -139,8 +153,16 @@ def _number(text: str) -> Fraction | None:
         return None
 
 
-def _is_angle(unit: str) -> bool:
+def _degrees(unit: str) -> Fraction:
+    """Degrees in one of an angle's unit; 0 for a unit of something else."""
     try:
-        return bool(unit) and read_unit(unit).dimension == ANGLE
+        known = read_unit(unit) if unit else None
     except ReadingError:
-        return False
+        known = None
+    if known is None or known.dimension != ANGLE:
+        return Fraction(0)
+    factor = Fraction(int(known.factor.p), int(known.factor.q))
+    return factor * 180 if known.pi_power else factor * _RADIAN
+
+
+_RADIAN = Fraction("57.2958")

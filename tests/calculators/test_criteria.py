@@ -200,3 +200,20 @@ def test_a_number_without_unit_and_an_angle():
 )  # fmt: skip
 def test_words_for_the_report(table, words):
     assert read(**table).words("lbf") == words
+
+
+def test_a_criterion_that_nothing_misses_is_refused():
+    """All that a calculator of zeros, or of any direction whatever, would pass."""
+    hundred = {"relative": "100 %"}
+    for table in (hundred, {"relative": "1.5", "absolute": "1 lbf"}):
+        with pytest.raises(CriterionError, match="always answers zero"):
+            read(**table)
+    with pytest.raises(CriterionError, match="always answers zero"):
+        read(below=hundred, above={"relative": "200 %"}, safe_side="either")
+    for unit, amount in (("deg", "180 deg"), ("rad", "3.15 rad"), ("grad", "200 grad")):
+        with pytest.raises(CriterionError, match="every direction"):
+            read(read_unit(unit), ANGLE, absolute=amount)
+    read(below={"relative": "5 %"}, above={"relative": "150 %"}, safe_side="above")
+    read(relative="100 %", absolute="0.1 lbf", combine="smaller")
+    read(read_unit("deg"), ANGLE, absolute="179 deg")
+    read(read_unit("rad"), ANGLE, absolute="3.14 rad")

@@ -197,6 +197,25 @@ def test_a_display_is_judged_under_its_own_rounding(size):
     assert [f.verdict for f in found] == ["pass", "fail"]
 
 
+def test_a_display_that_is_judged_alone_is_held_to_the_criterion(size):
+    """With nothing behind it that is held to 0.1 %, whole pounds are no excuse for half a pound."""
+    alone = attrs.evolve(size, judge="displayed")
+    given = forces((0, fmpq(503, 10)))
+    for text, verdict in (("50", "fail"), ("5E1", "fail"), ("50.3", "pass")):
+        (found,) = judged([alone], {"R": {"number": "50.3", "displayed": text}}, given)
+        assert (found.judged, found.verdict) == ("displayed", verdict), text
+
+
+def test_a_display_that_is_judged_alone_and_not_known_is_no_answer(size):
+    """The number behind it is another reading than the one that was to be judged."""
+    alone = attrs.evolve(size, judge="displayed")
+    (found,) = judged([alone], {"R": {"number": "50"}})
+    assert (found.judged, found.verdict) == ("displayed", "no answer")
+    assert "not known" in found.why
+    (found,) = judged([size], {"R": {"number": "50"}})
+    assert (found.judged, found.verdict) == ("stored", "pass")
+
+
 def test_a_tie_is_proven_and_allowed(line):
     """The resultant is 50.05 exactly; 50.0 and 50.1 are both half a step away."""
     shown = line(

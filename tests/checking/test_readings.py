@@ -217,7 +217,7 @@ def test_a_sense_word_that_is_not_known_is_an_error(across, shown):
 def test_a_quadrant_word_makes_the_acute_angle_a_full_one(line, unit, word, angle):
     words = {"++": (1, 1), "-+": (-1, 1), "--": (-1, -1), "+-": (1, -1)}
     turned = line(
-        View("resultant", "angle"), unit, {"absolute": f"1 {unit}"}, "A",
+        View("resultant", "angle"), unit, {"absolute": f"0.1 {unit}"}, "A",
         quadrant=WordReading("Q", words),
     )  # fmt: skip
     assert one(turned, {"number": "30"}, Q={"text": word}).number == angle

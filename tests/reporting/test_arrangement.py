@@ -5,6 +5,8 @@ from __future__ import annotations
 import pytest
 
 from refsolver.reporting.arrangement import ReportError, arranged, readings
+from refsolver.reporting.html import html_text
+from refsolver.reporting.markdown import markdown_text
 
 
 def test_the_planted_mistakes_give_every_kind_of_verdict(record):
@@ -83,3 +85,27 @@ def test_a_case_taken_out_of_the_record_is_noticed(record):
 def test_which_program_computed_the_results_is_said(record, identity, says):
     record["content"]["calculator"]["identity"] = identity
     assert says in arranged(record).computed[1]
+
+
+def test_numbers_judged_without_the_text_they_show_are_counted(record):
+    """Where the text was to be judged too; a word, or a line that judges the number, is none."""
+    content = record["content"]
+    lines = [line for section in content["criteria"] for line in section["outputs"]]
+    for line in lines:
+        line["judged"] = "stored"
+    lines[0]["judged"] = "both"
+    content["calculator"]["kind"] = "workbook"
+    section = content["mapping"][0]
+    place = section["outputs"][0]["place"]
+    cases = [c for c in content["cases"].values() if c["family"] == section["family"]]
+    cases = [case for case in cases if case.get("received")]
+    for case in cases:
+        case["received"] = {place: {"number": "1", "displayed": "1.0"}}
+    assert arranged(record).unshown == ""
+    cases[0]["received"] = {place: {"number": "1"}}
+    cases[1]["received"] = {place: {"text": "none"}}
+    said = arranged(record).unshown
+    assert f"What 1 of {len(cases) - 1} numbers" in said
+    assert said in markdown_text(record) and said in html_text(record)
+    lines[0]["judged"] = "stored"
+    assert arranged(record).unshown == ""

@@ -47,6 +47,16 @@ def test_the_range_of_an_input_is_that_of_all_rows_of_the_cases_judged():
     assert (only.name, only.least, only.most) == ("forces[*].force (magnitude)", "-0.5", "12.25")
 
 
+def test_a_wide_tolerance_of_an_angle_is_said():
+    """5 degrees either way are let pass unsaid; 0.1 rad is 5.7 degrees."""
+    turns = [finding("1", t, line="turn", unit="deg") for t in ("5", "5.01", "90")]
+    radians = [finding("0", "0.1", line="bend", unit="rad")]
+    spans = spans_of(content(([], turns + radians)), "f")
+    assert [each.wide for each in spans.outputs] == [2, 1]
+    said = blunt_words([spans])
+    assert said.startswith("The tolerance of an angle is more than 5 degrees in 3 of 4 readings")
+
+
 def test_a_tolerance_that_is_a_large_part_of_the_value_is_counted():
     """0.01 kN is 1 % of 1 kN (not beyond), 2 % of -0.5 kN and half of 0.02 kN."""
     values = ("1", "-0.5", "0.02", "0")
@@ -55,7 +65,7 @@ def test_a_tolerance_that_is_a_large_part_of_the_value_is_counted():
     pull, turn = spans.outputs
     assert (pull.readings, pull.sized, pull.blunt) == (4, 3, (2, 1))
     assert (pull.least, pull.most) == ("-0.5", "1")
-    assert turn.blunt is None
+    assert turn.blunt is None and turn.wide == 0
     assert "more than 10 % of the reference value in 1 of 3 readings" in blunt_words([spans])
 
 
