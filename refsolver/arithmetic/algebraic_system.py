@@ -72,7 +72,7 @@ class LinearSystem:
             loads = arb_mat([[ball_of(x)] for x in self._right])
             balls = matrix.solve(loads, algorithm="lu")
         except ZeroDivisionError:
-            self._refuse(matrix.det())
+            self._refuse()
         if all(isinstance(x, fmpq) and x == 0 for x in self._right):
             return self._right
         algebraic = _algebraic([*self._rows, self._right])
@@ -81,9 +81,10 @@ class LinearSystem:
             for i in range(len(self._right))
         ]
 
-    def _refuse(self, determinant: arb) -> NoReturn:
+    def _refuse(self) -> NoReturn:
         """Raises, Singular only where the determinant is proven zero."""
         if _algebraic(self._rows):
+            determinant = _determinant([[ball_of(x) for x in row] for row in self._rows])
             rows = [_bounds(row) for row in self._rows]
             bounds, _ = linear_system(rows, [None] * len(rows))
             if within_bound(determinant, bounds):
@@ -95,6 +96,38 @@ class LinearSystem:
                 f"{self._name}: entries not known to be algebraic, and not proven regular"
             )
         raise Unseparated(self._name, needed)
+
+
+def _determinant(rows: list[list[arb]]) -> arb:
+    """A ball that narrows with the precision, for a singular matrix too.
+
+    Each pivot is sought in all that is left. ``arb_mat.det`` seeks it in the next column
+    only; where that one depends on those before, it stays as wide as the columns behind it.
+    """
+    total = arb(1)
+    while rows:
+        size, i, j = max(
+            (x.abs_lower(), i, j) for i, row in enumerate(rows) for j, x in enumerate(row)
+        )
+        if not size > 0:
+            return total * arb(0, _most(rows))
+        pivot, taken = rows[i], rows[:i] + rows[i + 1 :]
+        total *= pivot[j] if (i + j) % 2 == 0 else -pivot[j]
+        rest = pivot[:j] + pivot[j + 1 :]
+        rows = []
+        for row in taken:
+            factor = row[j] / pivot[j]
+            others = row[:j] + row[j + 1 :]
+            rows.append([x - factor * y for x, y in zip(others, rest, strict=True)])
+    return total
+
+
+def _most(rows: list[list[arb]]) -> arb:
+    """Above any determinant of these rows: the product of their lengths (Hadamard)."""
+    product = arb(1)
+    for row in rows:
+        product *= sum((x * x for x in row), arb(0)).abs_upper().sqrt()
+    return product.abs_upper()
 
 
 def _all_rational(rows: list[list[Real]]) -> TypeGuard[list[list[fmpq]]]:

@@ -2,8 +2,37 @@
 
 from __future__ import annotations
 
-from refsolver.arithmetic.algebraic import AlgebraicArithmetic
-from refsolver.arithmetic.exact import rational
+import pytest
+import sympy
+from flint import arb, ctx
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from refsolver.arithmetic.algebraic import AlgebraicArithmetic, algebraic_decisions
+from refsolver.arithmetic.algebraic_number import Unseparated
+from refsolver.arithmetic.algebraic_system import _determinant
+from refsolver.arithmetic.contract import NotAlgebraic
+from refsolver.arithmetic.exact import Turn, rational
+
+THIRD = sympy.sqrt(3)
+
+
+def is_regular(cells, cap=20_000):
+    """The decision about a system of entries a + b root 3."""
+
+    def run(ar):
+        root = ar.sqrt(rational(3))
+        rows = [[rational(a) + b * root for a, b in row] for row in cells]
+        ar.solve_linear(rows, [rational(1)] * len(rows), "frame")
+
+    return algebraic_decisions(run, 64, cap)["frame"]
+
+
+def exactly(cells):
+    """The determinant by sympy, without a division: whole + roots times root 3."""
+    matrix = sympy.Matrix([[a + b * THIRD for a, b in row] for row in cells])
+    found = sympy.expand(matrix.det(method="berkowitz"))
+    return tuple(int(found.coeff(THIRD, n)) for n in (0, 1))
 
 
 def test_whole_loads_on_an_irrational_frame():
@@ -15,3 +44,66 @@ def test_whole_loads_on_an_irrational_frame():
     assert ar.sign(x - 2 * r, "x") == 0 and ar.sign(y + 2, "y") == 0
     assert ar.decisions["frame"] == 1
     assert ar.solve_linear([[r, one], [one, r]], [rational(0)] * 2, "idle") == [0, 0]
+
+
+small = st.integers(-2, 2)
+entry = st.tuples(small, small)
+
+
+@st.composite
+def systems(draw):
+    """Squares in which rows and columns may be sums of others, anywhere."""
+    size = draw(st.integers(1, 5))
+    cells = [[draw(entry) for _ in range(size)] for _ in range(size)]
+    for _ in range(draw(st.integers(0, 2))):
+        i, j, k = (draw(st.integers(0, size - 1)) for _ in range(3))
+        for row in cells:
+            row[i] = tuple(a + b for a, b in zip(row[j], row[k], strict=True))
+    return cells
+
+
+@settings(max_examples=40, deadline=None)
+@given(systems())
+def test_singular_or_regular_is_decided_as_sympy_does(cells):
+    assert is_regular(cells) == int(exactly(cells) != (0, 0))
+
+
+@pytest.mark.parametrize("place", range(4))
+def test_a_column_that_depends_on_another_is_seen_wherever_it_stands(place):
+    """The precision that shows it is that of the bound, not a cap that is never enough."""
+    columns = [[(1, 1), (0, 2), (1, 0), (2, 1)], [(0, 1), (1, 1), (3, 0), (0, 0)]]
+    columns.append([(5, 0), (0, 0), (1, -1), (1, 1)])
+    columns.insert(place, [(2 * a, 2 * b) for a, b in columns[place % 3]])
+    assert is_regular(columns, cap=2000) == 0
+    assert is_regular(list(zip(*columns, strict=True)), cap=2000) == 0
+    assert exactly(columns) == (0, 0)
+
+
+@settings(max_examples=40, deadline=None)
+@given(systems())
+def test_the_determinant_encloses_that_of_sympy_and_narrows(cells):
+    whole, roots = exactly(cells)
+    for bits in (100, 400):
+        with ctx.workprec(bits):
+            root = arb(3).sqrt()
+            found = _determinant([[a + b * root for a, b in row] for row in cells])
+            assert (found - whole - roots * root).contains(0)
+            assert found.rad() < arb(2) ** (30 - bits)
+
+
+def test_entries_that_are_not_algebraic_are_asked_for_what_would_settle_them():
+    """pi times a sum that is zero, as more digits show: no more is known of pi."""
+
+    def run(ar):
+        (a, b), (c, d), (_, both) = (
+            ar.cos_sin(Turn(rational(tenths, 3600))) for tenths in (123, 456, 579)
+        )
+        zero = b * c + a * d - both
+        rows = [[ar.pi() * zero, rational(0)], [rational(1), ar.pi()]]
+        ar.solve_linear(rows, [rational(1)] * 2, "frame")
+
+    with ctx.workprec(53), pytest.raises(Unseparated, match="undecided: frame") as caught:
+        run(AlgebraicArithmetic())
+    assert caught.value.name == "frame" and caught.value.needed_bits > 53
+    with pytest.raises(NotAlgebraic, match="frame: entries not known to be algebraic"):
+        algebraic_decisions(run, 53, 2000)

@@ -60,6 +60,7 @@ def test_rationals_leave_the_rest_to_others():
         found = exact.cos_sin(angle)
         assert found == ((OPAQUE, OPAQUE) if twelfths % 3 else rounded)
         assert exact.radians(angle) is OPAQUE
+    assert exact.larger(fmpq(2), fmpq(3), "x") == 3 == exact.larger(fmpq(3), fmpq(2), "x")
     for x in (exact.sqrt(fmpq(2)), exact.sqrt(OPAQUE), exact.bring(Constant("pi")), exact.pi()):
         assert x is OPAQUE
         assert (x + 1) * fmpq(2) is fmpq(3) - x / 2 is -x is OPAQUE

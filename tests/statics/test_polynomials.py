@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 from flint import arb, fmpq
-from hypothesis import assume, given, settings
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from refsolver.arithmetic.enclosure import EnclosureArithmetic
@@ -134,6 +134,8 @@ def seen(own, grain=1e-6):
 
 @settings(deadline=None)
 @given(SPANS, st.sampled_from((1, -1)))
+@example([(2, [0, 1]), (2, [2, -1])], 1)  # seen from both sides of one station
+@example([(2, [0, 2, -1]), (2, [0, 2, -1])], 1)  # level at two places
 def test_extremes_are_those_numpy_sees(own, sense):
     ar = EnclosureArithmetic()
     stations, jumps, known = [0], {2}, {}
