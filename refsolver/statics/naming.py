@@ -25,7 +25,11 @@ def keys_of(items: Sequence[Any], word: str) -> list[str]:
 
 
 def distinct_names(items: Sequence[Any], word: str) -> None:
-    """Raises ValueError where two items go by one name: the answers are told apart by it."""
+    """Raises ValueError where two items go by one name: answers and decisions are told apart by it.
+
+    Pieces of which a whole is put together (areas, lines, solids) need not be told apart: their
+    names only label rows of the working.
+    """
     keys = keys_of(items, word)
     twice = sorted({key for key in keys if keys.count(key) > 1})
     if twice:

@@ -8,7 +8,24 @@ from flint import fmpq
 
 from refsolver.arithmetic.exact import Constant, Turn
 from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT
-from refsolver.quantities.leaves import ByAngle, Components, Polar
+from refsolver.quantities.leaves import ByAngle, ByRun, Components, Polar
+from refsolver.statics.chapters.distributed_loads.area_loads import Patch, Patches
+from refsolver.statics.chapters.distributed_loads.linear_loads import LinearLoads, LinearStretch
+from refsolver.statics.chapters.distributed_loads.polynomial_loads import (
+    PolynomialLoads,
+    PolynomialStretch,
+    Term,
+)
+from refsolver.statics.chapters.force_systems.forces_on_a_line import OnLine
+from refsolver.statics.chapters.force_systems.parallel_components import TwoPlacesGivens
+from refsolver.statics.chapters.force_systems.parallel_forces import (
+    InSpace,
+    InSpaceGivens,
+    OnLineGivens,
+)
+from refsolver.statics.chapters.moments.about_axes import AxisGivens
+from refsolver.statics.chapters.moments.about_points import PlaneMomentGivens, SpaceMomentGivens
+from refsolver.statics.chapters.moments.couples import PlaneCouples, PlanePair, SpaceCouples
 from refsolver.statics.contract import (
     Given,
     angle,
@@ -20,6 +37,14 @@ from refsolver.statics.contract import (
     quantity,
     text,
     vector,
+)
+from refsolver.statics.forces.systems import (
+    PlaneCouple,
+    PlaneForceAt,
+    PlaneSystem,
+    SpaceCouple,
+    SpaceForceAt,
+    SpaceSystem,
 )
 from refsolver.statics.givens import (
     checks_numbers,
@@ -173,3 +198,37 @@ def test_rows_go_by_their_names_or_by_their_number():
         distinct_names((far, none, far), "span")
     with pytest.raises(ValueError, match="'far' and by 'span 2'"):
         distinct_names((far, none, far, attrs.evolve(none, name="span 2")), "span")
+
+
+ONE, TWO, ORIGIN = fmpq(1), fmpq(2), (fmpq(0),) * 3
+PULL, PULL_IN_SPACE = Components((ONE, ONE)), Components((ONE,) * 3)
+UP = ByRun((fmpq(0), fmpq(0), ONE))
+
+
+def twice(cls, *givens):
+    """Two equal rows by one name."""
+    return (cls(*givens, name="A"),) * 2
+
+
+@pytest.mark.parametrize(
+    "made",
+    [
+        lambda: PlaneSystem(twice(PlaneForceAt, PULL, ORIGIN[:2])),
+        lambda: PlaneSystem(twice(PlaneForceAt, PULL, ORIGIN[:2])[:1], twice(PlaneCouple, ONE)[:1]),
+        lambda: SpaceSystem(couples=twice(SpaceCouple, PULL_IN_SPACE)),
+        lambda: OnLineGivens(twice(OnLine, ONE, TWO)),
+        lambda: TwoPlacesGivens(twice(OnLine, ONE, TWO), ONE, TWO),
+        lambda: InSpaceGivens(twice(InSpace, ONE, ORIGIN), UP),
+        lambda: AxisGivens(twice(SpaceForceAt, PULL_IN_SPACE, ORIGIN), ORIGIN, UP),
+        lambda: PlaneMomentGivens(twice(PlaneForceAt, PULL, ORIGIN[:2]), ORIGIN[:2]),
+        lambda: SpaceMomentGivens(twice(SpaceForceAt, PULL_IN_SPACE, ORIGIN), ORIGIN),
+        lambda: PlaneCouples(twice(PlanePair, PULL, ORIGIN[:2], (ONE, TWO))),
+        lambda: SpaceCouples(couples=twice(SpaceCouple, PULL_IN_SPACE)),
+        lambda: Patches(twice(Patch, (ONE,), ONE)),
+        lambda: LinearLoads(twice(LinearStretch, ONE, TWO, ONE, ONE)),
+        lambda: PolynomialLoads(twice(PolynomialStretch, ONE, TWO, (Term(0, ONE),), ONE)),
+    ],
+)
+def test_no_two_rows_go_by_one_name(made):
+    with pytest.raises(ValueError, match="two go by the name 'A': rename one"):
+        made()

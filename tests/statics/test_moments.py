@@ -160,13 +160,6 @@ def test_a_zero_force_has_no_distance(owner, stated):
     assert values(owner, case, View("distances", key="force 2"))[0] >= 0
 
 
-def test_two_forces_of_one_name_keep_their_rows():
-    case = plane([((fmpq(1), fmpq(0)), (fmpq(0), fmpq(1)))] * 2)
-    same = attrs.evolve(case, forces=tuple(attrs.evolve(f, name="pull") for f in case.forces))
-    keys = [v.key for v in asks_of(POINT, same) if v.answer == "moments"]
-    assert keys == ["pull (1)", "pull (2)"]
-
-
 @pytest.mark.parametrize("givens", [PlaneCouples, SpaceCouples])
 def test_couples_need_at_least_one(givens):
     with pytest.raises(ValueError, match="at least one couple"):

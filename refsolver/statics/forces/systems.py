@@ -20,6 +20,7 @@ from refsolver.quantities.dimensions import FORCE, MOMENT
 from refsolver.quantities.leaves import ByRun, Components, Polar, Vector
 from refsolver.statics.contract import Column, Residual, many, point, quantity, text
 from refsolver.statics.contract import vector as vector_given
+from refsolver.statics.naming import distinct_names, of_names_alone
 from refsolver.statics.vectors import (
     Numbers,
     added,
@@ -46,7 +47,6 @@ __all__ = [
     "force_columns",
     "is_zero",
     "is_zero_force",
-    "keys_of",
     "moment_columns",
     "moment_gaps",
     "placed",
@@ -97,8 +97,10 @@ class PlaneSystem:
     )
     couples: tuple[PlaneCouple, ...] = many(PlaneCouple, "the couples", minimum=0, default=())
 
+    @of_names_alone
     def __attrs_post_init__(self) -> None:
         _something(self.forces, self.couples)
+        distinct_names((*self.forces, *self.couples), "load")
 
 
 @attrs.frozen
@@ -108,22 +110,10 @@ class SpaceSystem:
     )
     couples: tuple[SpaceCouple, ...] = many(SpaceCouple, "the couples", minimum=0, default=())
 
+    @of_names_alone
     def __attrs_post_init__(self) -> None:
         _something(self.forces, self.couples)
-
-
-def keys_of(*groups: tuple[Sequence[Any], str]) -> list[str]:
-    """A different key for every item: its name, or the group's word and its number.
-
-    A name used twice gets its number as well, so that no row of a table is lost.
-    """
-    named = [
-        (item.name or f"{word} {number}", number)
-        for items, word in groups
-        for number, item in enumerate(items, 1)
-    ]
-    taken = [name for name, _ in named]
-    return [name if taken.count(name) == 1 else f"{name} ({number})" for name, number in named]
+        distinct_names((*self.forces, *self.couples), "load")
 
 
 Placed: TypeAlias = tuple[Numbers, Numbers]

@@ -34,7 +34,8 @@ from refsolver.statics.contract import (
 )
 from refsolver.statics.drawing import Drawing, Primitive, Region
 from refsolver.statics.forces.moment_rules import listed
-from refsolver.statics.forces.systems import keys_of, sum_of
+from refsolver.statics.forces.systems import sum_of
+from refsolver.statics.naming import distinct_names, keys_of, of_names_alone
 from refsolver.statics.random_givens import drawn
 from refsolver.statics.registry import register
 
@@ -56,6 +57,10 @@ class Patch:
 @attrs.frozen
 class Patches:
     patches: tuple[Patch, ...] = many(Patch, "the areas with their loads")
+
+    @of_names_alone
+    def __attrs_post_init__(self) -> None:
+        distinct_names(self.patches, "area")
 
 
 def combined(loads: Sequence[Number], ar: Arithmetic) -> Number:
@@ -94,7 +99,7 @@ class AreaLoad(Family):
     caution = cautions.LOADS_ON_AREAS
 
     def solve(self, given: Patches, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
-        keys = keys_of((given.patches, "area"))
+        keys = keys_of(given.patches, "area")
         areas = [_area(patch, ar) for patch in given.patches]
         loads = [rules.combined([ar.bring(p) for p in patch.loads], ar) for patch in given.patches]
         forces = [p * a for p, a in zip(loads, areas, strict=True)]

@@ -32,7 +32,8 @@ from refsolver.statics.contract import (
     text,
 )
 from refsolver.statics.drawing import Drawing
-from refsolver.statics.forces.systems import keys_of, sum_of
+from refsolver.statics.forces.systems import sum_of
+from refsolver.statics.naming import distinct_names, keys_of, of_names_alone
 from refsolver.statics.random_givens import decimal, drawn, figures_for, log_uniform
 from refsolver.statics.registry import register
 
@@ -57,6 +58,10 @@ class LinearLoads:
     about: Exact = quantity(
         LENGTH, "the point about which the moment is taken", default=rational(0)
     )
+
+    @of_names_alone
+    def __attrs_post_init__(self) -> None:
+        distinct_names(self.stretches, "stretch")
 
 
 def triangle_force(load: Number, span: Number) -> Number:
@@ -119,9 +124,7 @@ class LineLoad(LoadsAlongLine):
 
     def solve(self, given: LinearLoads, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         parts, rows = [], []
-        for key, stretch in zip(
-            keys_of((given.stretches, "stretch")), given.stretches, strict=True
-        ):
+        for key, stretch in zip(keys_of(given.stretches, "stretch"), given.stretches, strict=True):
             start, first = ar.bring(stretch.start), ar.bring(stretch.first)
             span, rise = ar.bring(stretch.end) - start, ar.bring(stretch.last) - first
             level, peak = first * span, rules.triangle_force(rise, span)

@@ -31,7 +31,8 @@ from refsolver.statics.contract import (
     text,
 )
 from refsolver.statics.drawing import Drawing
-from refsolver.statics.forces.systems import keys_of, sum_of
+from refsolver.statics.forces.systems import sum_of
+from refsolver.statics.naming import distinct_names, keys_of, of_names_alone
 from refsolver.statics.random_givens import decimal, drawn, figures_for, log_uniform
 from refsolver.statics.registry import register
 
@@ -69,6 +70,10 @@ class PolynomialLoads:
     about: Exact = quantity(
         LENGTH, "the point about which the moment is taken", default=rational(0)
     )
+
+    @of_names_alone
+    def __attrs_post_init__(self) -> None:
+        distinct_names(self.stretches, "stretch")
 
 
 def power(x: Number, exponent: int, ar: Arithmetic) -> Number:
@@ -137,9 +142,7 @@ class PolynomialLoad(LoadsAlongLine):
 
     def solve(self, given: PolynomialLoads, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
         parts, rows = [], []
-        for key, stretch in zip(
-            keys_of((given.stretches, "stretch")), given.stretches, strict=True
-        ):
+        for key, stretch in zip(keys_of(given.stretches, "stretch"), given.stretches, strict=True):
             zero, reference = ar.bring(stretch.zero), ar.bring(stretch.reference)
             low, high = ar.bring(stretch.start) - zero, ar.bring(stretch.end) - zero
             forces, moments = [], []

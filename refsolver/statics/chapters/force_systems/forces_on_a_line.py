@@ -14,7 +14,7 @@ from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import FORCE, LENGTH
 from refsolver.statics.contract import quantity, text
 from refsolver.statics.drawing import Arrow, Mark, Primitive, Stroke
-from refsolver.statics.forces.systems import keys_of
+from refsolver.statics.naming import keys_of
 from refsolver.statics.random_givens import drawn
 
 __all__ = ["OnLine", "drawn_loads", "drawn_on_line", "drawn_sizes"]
@@ -33,7 +33,7 @@ def drawn_on_line(forces: Sequence[Any], ar: Arithmetic) -> list[Primitive]:
         Stroke((min([*places, 0.0]), 0.0), (max([*places, 0.0]), 0.0)),
         Mark((0.0, 0.0), "origin"),
     ]
-    for key, item, x in zip(keys_of((forces, "force")), forces, places, strict=True):
+    for key, item, x in zip(keys_of(forces, "force"), forces, places, strict=True):
         parts.append(Arrow((x, 0.0), (0.0, -ar.bring(item.force)), key, pushes=True))
     return parts
 

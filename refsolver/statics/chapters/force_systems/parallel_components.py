@@ -17,11 +17,7 @@ from flint import fmpq
 from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Exact, rational
 from refsolver.quantities.dimensions import FORCE, LENGTH
-from refsolver.quantities.kinds import (
-    NoAnswer,
-    ScalarKind,
-    Value,
-)
+from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
 from refsolver.statics import cautions
 from refsolver.statics.chapters.force_systems.forces_on_a_line import (
     OnLine,
@@ -43,13 +39,9 @@ from refsolver.statics.contract import (
 )
 from refsolver.statics.drawing import Arrow, Drawing, Mark
 from refsolver.statics.forces.moment_rules import sum_of_sizes
-from refsolver.statics.forces.systems import keys_of, sum_of
-from refsolver.statics.random_givens import (
-    decimal,
-    drawn,
-    figures_for,
-    log_uniform,
-)
+from refsolver.statics.forces.systems import sum_of
+from refsolver.statics.naming import distinct_names, keys_of, of_names_alone
+from refsolver.statics.random_givens import decimal, drawn, figures_for, log_uniform
 from refsolver.statics.registry import register
 
 
@@ -58,6 +50,10 @@ class TwoPlacesGivens:
     forces: tuple[OnLine, ...] = many(OnLine, "the parallel forces to be replaced")
     first: Exact = quantity(LENGTH, "where the first of the two forces acts")
     second: Exact = quantity(LENGTH, "where the second of the two forces acts")
+
+    @of_names_alone
+    def __attrs_post_init__(self) -> None:
+        distinct_names(self.forces, "force")
 
 
 def opposite_arm(reach: Number, other: Number) -> Number:
@@ -127,7 +123,7 @@ class TwoPlaces(Family):
                 *(
                     Row(key, tuple(cells))
                     for key, *cells in zip(
-                        keys_of((given.forces, "force")), forces, to_first, to_second, strict=True
+                        keys_of(given.forces, "force"), forces, to_first, to_second, strict=True
                     )
                 ),
                 Row("sum", (None, answers["first"], answers["second"])),

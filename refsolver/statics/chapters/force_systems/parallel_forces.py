@@ -17,14 +17,7 @@ from flint import fmpq
 from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Exact, rational
 from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT
-from refsolver.quantities.kinds import (
-    NoAnswer,
-    PointKind,
-    ScalarKind,
-    TableKind,
-    Value,
-    VectorKind,
-)
+from refsolver.quantities.kinds import NoAnswer, PointKind, ScalarKind, TableKind, Value, VectorKind
 from refsolver.quantities.leaves import ByRun, Direction
 from refsolver.statics import cautions
 from refsolver.statics.chapters.force_systems.forces_on_a_line import (
@@ -50,13 +43,9 @@ from refsolver.statics.contract import (
 )
 from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive
 from refsolver.statics.forces.moment_rules import listed, sum_of_sizes
-from refsolver.statics.forces.systems import along_axes, keys_of, sum_of, sum_of_vectors
-from refsolver.statics.random_givens import (
-    decimal,
-    drawn_point,
-    figures_for,
-    log_uniform,
-)
+from refsolver.statics.forces.systems import along_axes, sum_of, sum_of_vectors
+from refsolver.statics.naming import distinct_names, keys_of, of_names_alone
+from refsolver.statics.random_givens import decimal, drawn_point, figures_for, log_uniform
 from refsolver.statics.registry import register
 from refsolver.statics.vectors import (
     Numbers,
@@ -74,6 +63,10 @@ from refsolver.statics.vectors import (
 class OnLineGivens:
     forces: tuple[OnLine, ...] = many(OnLine, "the parallel forces")
 
+    @of_names_alone
+    def __attrs_post_init__(self) -> None:
+        distinct_names(self.forces, "force")
+
 
 @attrs.frozen
 class InSpace:
@@ -86,6 +79,10 @@ class InSpace:
 class InSpaceGivens:
     forces: tuple[InSpace, ...] = many(InSpace, "the parallel forces")
     along: Direction = direction("the direction in which a positive force acts", space=3)
+
+    @of_names_alone
+    def __attrs_post_init__(self) -> None:
+        distinct_names(self.forces, "force")
 
 
 def first_moment(force: Number, at: Number) -> Number:
@@ -156,7 +153,7 @@ class ParallelOnLine(Family):
     caution = cautions.PARALLEL_FORCES
 
     def solve(self, given: OnLineGivens, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
-        keys = keys_of((given.forces, "force"))
+        keys = keys_of(given.forces, "force")
         forces = [ar.bring(item.force) for item in given.forces]
         places = [ar.bring(item.at) for item in given.forces]
         moments = [rules.first_moment(f, x) for f, x in zip(forces, places, strict=True)]
@@ -266,7 +263,7 @@ class ParallelInSpace(Family):
     caution = cautions.PARALLEL_FORCES
 
     def solve(self, given: InSpaceGivens, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
-        keys = keys_of((given.forces, "force"))
+        keys = keys_of(given.forces, "force")
         unit = unit_vector(given.along, ar)
         forces = [ar.bring(item.force) for item in given.forces]
         places = [brought(item.at, ar) for item in given.forces]
@@ -342,7 +339,7 @@ class ParallelInSpace(Family):
         unit = unit_vector(given.along, ar)
         parts: list[Primitive] = [
             Arrow(brought(item.at, ar), scaled(ar.bring(item.force), unit), key)
-            for key, item in zip(keys_of((given.forces, "force")), given.forces, strict=True)
+            for key, item in zip(keys_of(given.forces, "force"), given.forces, strict=True)
         ]
         if not isinstance(answers["centre"], NoAnswer):
             parts.append(Arrow(answers["centre"], answers["resultant"], "R", "answer"))

@@ -13,30 +13,22 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import rational
 from refsolver.quantities.leaves import Components
 from refsolver.statics import cautions
-from refsolver.statics.contract import (
-    Family,
-    Mistake,
-    Residual,
-    Row,
-    Sheet,
-)
+from refsolver.statics.contract import Family, Mistake, Residual, Row, Sheet
 from refsolver.statics.drawing import Arrow, Primitive, Turning
-from refsolver.statics.forces.moment_rules import (
-    cells_of,
-)
+from refsolver.statics.forces.moment_rules import cells_of
 from refsolver.statics.forces.systems import (
     PlaneCouple,
     PlaneForceAt,
     SpaceCouple,
     SpaceForceAt,
     force_columns,
-    keys_of,
     moment_columns,
     moment_gaps,
     placed,
     sum_of,
     sum_of_vectors,
 )
+from refsolver.statics.naming import keys_of
 from refsolver.statics.random_givens import (
     decimal,
     drawn,
@@ -84,7 +76,7 @@ class System(Family):
     def reduced_to(
         self, given: Any, about: Numbers, rules: SimpleNamespace, ar: Arithmetic
     ) -> Reduced:
-        keys = keys_of((given.forces, "force"), (given.couples, "couple"))
+        keys = [*keys_of(given.forces, "force"), *keys_of(given.couples, "couple")]
         forces, couples = placed(given.forces, ar), self._couples(given, ar)
         moments = [
             cells_of(rules.turning(rules.arm_from(at, about), force, ar)) for at, force in forces
@@ -124,7 +116,7 @@ class System(Family):
 
     def drawn_system(self, given: Any, ar: Arithmetic) -> list[Primitive]:
         parts: list[Primitive] = []
-        keys = keys_of((given.forces, "force"), (given.couples, "couple"))
+        keys = [*keys_of(given.forces, "force"), *keys_of(given.couples, "couple")]
         forces = placed(given.forces, ar)
         for key, (at, force) in zip(keys, forces, strict=False):
             parts.append(Arrow(at, force, key))

@@ -48,7 +48,6 @@ from refsolver.statics.forces.systems import (
     distance_to_line,
     is_zero,
     is_zero_force,
-    keys_of,
     moment_columns,
     placed,
     run_of,
@@ -56,6 +55,7 @@ from refsolver.statics.forces.systems import (
     sum_of,
     triangle_moment,
 )
+from refsolver.statics.naming import distinct_names, keys_of, of_names_alone
 from refsolver.statics.random_givens import (
     decimal,
     drawn_forces,
@@ -82,6 +82,10 @@ class AxisGivens:
     forces: tuple[SpaceForceAt, ...] = many(SpaceForceAt, "the forces with their places")
     through: tuple[Exact, ...] = point("a point of the axis", space=3)
     along: Direction = direction("the positive direction of the axis", space=3)
+
+    @of_names_alone
+    def __attrs_post_init__(self) -> None:
+        distinct_names(self.forces, "force")
 
 
 def unit_of_axis(along: Direction, ar: Arithmetic) -> Numbers:
@@ -170,7 +174,7 @@ class AxisMoment(Family):
     caution = cautions.MOMENTS
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
-        keys = keys_of((given.forces, "force"))
+        keys = keys_of(given.forces, "force")
         through, unit = brought(given.through, ar), rules.unit_of_axis(given.along, ar)
         forces = placed(given.forces, ar)
         about_point = [rules.turning(rules.arm_from(at, through), f, ar) for at, f in forces]

@@ -54,7 +54,6 @@ from refsolver.statics.forces.systems import (
     distance_to_line,
     force_columns,
     is_zero_force,
-    keys_of,
     moment_columns,
     placed,
     run_of,
@@ -64,6 +63,7 @@ from refsolver.statics.forces.systems import (
     triangle_moment,
     turning_plane,
 )
+from refsolver.statics.naming import distinct_names, keys_of, of_names_alone
 from refsolver.statics.random_givens import (
     decimal,
     drawn_forces,
@@ -72,14 +72,7 @@ from refsolver.statics.random_givens import (
     log_uniform,
 )
 from refsolver.statics.registry import register
-from refsolver.statics.vectors import (
-    brought,
-    cross,
-    dot,
-    magnitude_of,
-    minus,
-    scaled,
-)
+from refsolver.statics.vectors import brought, cross, dot, magnitude_of, minus, scaled
 
 
 @attrs.frozen
@@ -87,11 +80,19 @@ class PlaneMomentGivens:
     forces: tuple[PlaneForceAt, ...] = many(PlaneForceAt, "the forces with their places")
     about: tuple[Exact, ...] = point("the point about which moments are taken")
 
+    @of_names_alone
+    def __attrs_post_init__(self) -> None:
+        distinct_names(self.forces, "force")
+
 
 @attrs.frozen
 class SpaceMomentGivens:
     forces: tuple[SpaceForceAt, ...] = many(SpaceForceAt, "the forces with their places")
     about: tuple[Exact, ...] = point("the point about which moments are taken", space=3)
+
+    @of_names_alone
+    def __attrs_post_init__(self) -> None:
+        distinct_names(self.forces, "force")
 
 
 class _AboutPoint(Family):
@@ -106,7 +107,7 @@ class _AboutPoint(Family):
     caution = cautions.MOMENTS
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
-        keys = keys_of((given.forces, "force"))
+        keys = keys_of(given.forces, "force")
         about = brought(given.about, ar)
         forces = placed(given.forces, ar)
         arms = [rules.arm_from(at, about) for at, _ in forces]
@@ -183,7 +184,7 @@ class _AboutPoint(Family):
         about = brought(given.about, ar)
         parts: list[Primitive] = [Mark(about, "point of moments")]
         for key, (at, force) in zip(
-            keys_of((given.forces, "force")), placed(given.forces, ar), strict=True
+            keys_of(given.forces, "force"), placed(given.forces, ar), strict=True
         ):
             parts.append(Arrow(at, force, key))
             run = dot(force, force)

@@ -51,7 +51,6 @@ from refsolver.statics.forces.systems import (
     distance_to_line,
     force_columns,
     is_zero_force,
-    keys_of,
     moment_columns,
     run_of,
     size_of_areas,
@@ -60,6 +59,7 @@ from refsolver.statics.forces.systems import (
     triangle_moment,
     turning_plane,
 )
+from refsolver.statics.naming import distinct_names, keys_of, of_names_alone
 from refsolver.statics.random_givens import (
     decimal,
     drawn,
@@ -111,8 +111,10 @@ class PlaneCouples:
         PlaneCouple, "couples stated by their moments", minimum=0, default=()
     )
 
+    @of_names_alone
     def __attrs_post_init__(self) -> None:
         _some_couple(self.pairs, self.couples)
+        distinct_names((*self.pairs, *self.couples), "couple")
 
 
 @attrs.frozen
@@ -124,8 +126,10 @@ class SpaceCouples:
         SpaceCouple, "couples stated by their moments", minimum=0, default=()
     )
 
+    @of_names_alone
     def __attrs_post_init__(self) -> None:
         _some_couple(self.pairs, self.couples)
+        distinct_names((*self.pairs, *self.couples), "couple")
 
 
 def between(at: Numbers, opposite_at: Numbers) -> Numbers:
@@ -165,7 +169,7 @@ class _Couples(Family):
         return ar.bring(item.moment) if self.space == 2 else vector(item.moment, ar)
 
     def solve(self, given: Any, ar: Arithmetic, rules: SimpleNamespace) -> Solution:
-        keys = keys_of((given.pairs, "pair"), (given.couples, "couple"))
+        keys = [*keys_of(given.pairs, "pair"), *keys_of(given.couples, "couple")]
         arms = [
             rules.between(brought(pair.at, ar), brought(pair.opposite_at, ar))
             for pair in given.pairs
@@ -204,7 +208,7 @@ class _Couples(Family):
     @staticmethod
     def _distances(given: Any, ar: Arithmetic) -> dict[str, Any]:
         distances: dict[str, Any] = {}
-        for key, pair in zip(keys_of((given.pairs, "pair")), given.pairs, strict=True):
+        for key, pair in zip(keys_of(given.pairs, "pair"), given.pairs, strict=True):
             if is_zero_force(pair.force, key, ar):
                 distances[key] = zero_force(key)
                 continue
@@ -244,7 +248,7 @@ class _Couples(Family):
     def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         parts: list[Primitive] = []
         origin = (0.0,) * self.space
-        for key, pair in zip(keys_of((given.pairs, "pair")), given.pairs, strict=True):
+        for key, pair in zip(keys_of(given.pairs, "pair"), given.pairs, strict=True):
             force, at = vector(pair.force, ar), brought(pair.at, ar)
             other = brought(pair.opposite_at, ar)
             parts += [
@@ -253,7 +257,7 @@ class _Couples(Family):
                 Arrow(other, tuple(-x for x in force), ""),
             ]
         for key, item in list(zip(
-            keys_of((given.pairs, "pair"), (given.couples, "couple")),
+            [*keys_of(given.pairs, "pair"), *keys_of(given.couples, "couple")],
             [*given.pairs, *given.couples], strict=True,
         ))[len(given.pairs) :]:  # fmt: skip
             parts.append(Turning(origin, self._moment_of(item, ar), key))
