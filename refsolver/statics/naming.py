@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any, TypeVar
 
-__all__ = ["distinct_names", "keys_of", "of_names_alone"]
+__all__ = ["distinct_names", "distinct_rows", "keys_of", "named_rows", "of_names_alone"]
 
 Check = TypeVar("Check", bound=Callable[[Any], None])
 
@@ -24,13 +24,19 @@ def keys_of(items: Sequence[Any], word: str) -> list[str]:
     return [item.name or f"{word} {number}" for number, item in enumerate(items, 1)]
 
 
-def distinct_names(items: Sequence[Any], word: str) -> None:
-    """Raises ValueError where two items go by one name: answers and decisions are told apart by it.
+def named_rows(*tables: tuple[Sequence[Any], str]) -> list[tuple[str, Any]]:
+    """Every row of several tables with its name, or the word of its table and its number."""
+    return [pair for rows, word in tables for pair in zip(keys_of(rows, word), rows, strict=True)]
 
-    Pieces of which a whole is put together (areas, lines, solids) need not be told apart: their
-    names only label rows of the working.
-    """
-    keys = keys_of(items, word)
+
+def distinct_names(items: Sequence[Any], word: str) -> None:
+    """Raises ValueError where two items go by one name: answers are told apart by it."""
+    distinct_rows((items, word))
+
+
+def distinct_rows(*tables: tuple[Sequence[Any], str]) -> None:
+    """Raises ValueError where two rows of several tables go by one name."""
+    keys = [key for key, _ in named_rows(*tables)]
     twice = sorted({key for key in keys if keys.count(key) > 1})
     if twice:
         raise ValueError(f"two go by the name {' and by '.join(map(repr, twice))}: rename one")

@@ -9,6 +9,10 @@ from flint import fmpq
 from refsolver.arithmetic.exact import Constant, Turn
 from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT
 from refsolver.quantities.leaves import ByAngle, ByRun, Components, Polar
+from refsolver.statics.areas.shapes import AreaGivens, Rectangle
+from refsolver.statics.chapters.centroids.lines import LineGivens, Segment
+from refsolver.statics.chapters.centroids.solid_givens import MassGivens, MassLump, SolidGivens
+from refsolver.statics.chapters.centroids.solids import Box
 from refsolver.statics.chapters.distributed_loads.area_loads import Patch, Patches
 from refsolver.statics.chapters.distributed_loads.linear_loads import LinearLoads, LinearStretch
 from refsolver.statics.chapters.distributed_loads.polynomial_loads import (
@@ -224,6 +228,10 @@ def twice(cls, *givens):
         lambda: SpaceMomentGivens(twice(SpaceForceAt, PULL_IN_SPACE, ORIGIN), ORIGIN),
         lambda: PlaneCouples(twice(PlanePair, PULL, ORIGIN[:2], (ONE, TWO))),
         lambda: SpaceCouples(couples=twice(SpaceCouple, PULL_IN_SPACE)),
+        lambda: AreaGivens(rectangles=twice(Rectangle, ORIGIN[:2], ONE, ONE)),
+        lambda: LineGivens(twice(Segment, ORIGIN[:2], (ONE, TWO))),
+        lambda: SolidGivens(boxes=twice(Box, ORIGIN, ONE, ONE, ONE)),
+        lambda: MassGivens(lumps=twice(MassLump, ONE, ORIGIN)),
         lambda: Patches(twice(Patch, (ONE,), ONE)),
         lambda: LinearLoads(twice(LinearStretch, ONE, TWO, ONE, ONE)),
         lambda: PolynomialLoads(twice(PolynomialStretch, ONE, TWO, (Term(0, ONE),), ONE)),

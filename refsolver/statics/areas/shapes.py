@@ -24,6 +24,7 @@ from refsolver.arithmetic.exact import (
 from refsolver.quantities.dimensions import LENGTH
 from refsolver.quantities.leaves import AXIS
 from refsolver.statics.contract import angle, choice, integer, many, point, quantity, text
+from refsolver.statics.naming import distinct_rows, named_rows
 
 __all__ = [
     "QUADRANTS",
@@ -268,6 +269,7 @@ class AreaGivens:
     def __attrs_post_init__(self) -> None:
         if not any(tables(self).values()):
             raise ValueError("an area needs at least one part")
+        distinct_rows(*_worded(self))
 
 
 _WORDS = {
@@ -283,20 +285,13 @@ def tables(given: AreaGivens) -> dict[str, tuple[Any, ...]]:
     return {name: getattr(given, name) for name in _WORDS}
 
 
-def named_parts(given: AreaGivens) -> Iterator[tuple[str, Any, int]]:
-    """Every part with its name and its sign: -1 for a hole.
+def _worded(given: AreaGivens) -> list[tuple[tuple[Any, ...], str]]:
+    return [(rows, _WORDS[table]) for table, rows in tables(given).items()]
 
-    A part goes by its own name, or by its shape and number; a name used twice gets its
-    number as well.
-    """
-    found = [
-        (row.name or f"{_WORDS[table]} {number}", f"{_WORDS[table]} {number}", row)
-        for table, rows in tables(given).items()
-        for number, row in enumerate(rows, 1)
-    ]
-    names = [name for name, _, _ in found]
-    for name, counted, row in found:
-        key = name if names.count(name) == 1 else f"{name} ({counted})"
+
+def named_parts(given: AreaGivens) -> Iterator[tuple[str, Any, int]]:
+    """Every part by its own name, or by its shape and number, with its sign: -1 for a hole."""
+    for key, row in named_rows(*_worded(given)):
         yield key, row, -1 if row.kind == "hole" else 1
 
 

@@ -20,7 +20,7 @@ from refsolver.quantities.dimensions import FORCE, MOMENT
 from refsolver.quantities.leaves import ByRun, Components, Polar, Vector
 from refsolver.statics.contract import Column, Residual, many, point, quantity, text
 from refsolver.statics.contract import vector as vector_given
-from refsolver.statics.naming import distinct_names, of_names_alone
+from refsolver.statics.naming import distinct_rows, of_names_alone
 from refsolver.statics.vectors import (
     Numbers,
     added,
@@ -100,7 +100,7 @@ class PlaneSystem:
     @of_names_alone
     def __attrs_post_init__(self) -> None:
         _something(self.forces, self.couples)
-        distinct_names((*self.forces, *self.couples), "load")
+        distinct_rows((self.forces, "force"), (self.couples, "couple"))
 
 
 @attrs.frozen
@@ -113,7 +113,7 @@ class SpaceSystem:
     @of_names_alone
     def __attrs_post_init__(self) -> None:
         _something(self.forces, self.couples)
-        distinct_names((*self.forces, *self.couples), "load")
+        distinct_rows((self.forces, "force"), (self.couples, "couple"))
 
 
 Placed: TypeAlias = tuple[Numbers, Numbers]

@@ -52,6 +52,7 @@ from refsolver.statics.contract import (
 )
 from refsolver.statics.drawing import Drawing, Mark
 from refsolver.statics.forces.systems import sum_of
+from refsolver.statics.naming import named_rows
 from refsolver.statics.random_givens import drawn, drawn_point, log_uniform
 from refsolver.statics.registry import register
 from refsolver.statics.vectors import Numbers, brought
@@ -83,9 +84,7 @@ class _Bodies(Family):
         for part in solids_of(given, ar, rules):
             amounts[part.name] = part.sign * self._weight(part.row, part.volume, ar, rules)
             places[part.name] = part.centroid
-        for number, lump in enumerate(self._lumps(given), 1):
-            key = lump.name or f"point {number}"
-            key = key if key not in amounts else f"{key} (point {number})"
+        for key, lump in named_rows((self._lumps(given), "point")):
             amounts[key], places[key] = ar.bring(lump.amount), brought(lump.at, ar)
         total = sum_of(list(amounts.values()), ar)
         moment = tuple(

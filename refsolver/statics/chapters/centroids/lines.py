@@ -7,7 +7,7 @@ memory; the arc of a parabola by integration.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from types import SimpleNamespace
 from typing import Any
 
@@ -22,6 +22,7 @@ from refsolver.statics.areas.shapes import QUADRANTS, checked_opening, half_of, 
 from refsolver.statics.contract import Mistake, angle, choice, many, point, quantity, text
 from refsolver.statics.drawing import Point
 from refsolver.statics.forces.systems import sum_of
+from refsolver.statics.naming import distinct_rows, named_rows
 from refsolver.statics.vectors import Numbers, added, brought, length, minus
 
 __all__ = [
@@ -86,23 +87,16 @@ class LineGivens:
     def __attrs_post_init__(self) -> None:
         if not (self.segments or self.arcs or self.parabolas):
             raise ValueError("a line needs at least one piece")
+        distinct_rows(*_worded(self))
 
 
-def named_pieces(given: LineGivens) -> Iterator[tuple[str, Any]]:
+def _worded(given: LineGivens) -> list[tuple[Sequence[Any], str]]:
+    return [(given.segments, "segment"), (given.arcs, "arc"), (given.parabolas, "parabola")]
+
+
+def named_pieces(given: LineGivens) -> list[tuple[str, Any]]:
     """Every piece by its own name, or by what it is and its number."""
-    groups: tuple[tuple[str, Sequence[Any]], ...] = (
-        ("segment", given.segments),
-        ("arc", given.arcs),
-        ("parabola", given.parabolas),
-    )
-    rows = [
-        (row.name or f"{word} {number}", f"{word} {number}", row)
-        for word, items in groups
-        for number, row in enumerate(items, 1)
-    ]
-    names = [name for name, _, _ in rows]
-    for name, counted, row in rows:
-        yield (name if names.count(name) == 1 else f"{name} ({counted})"), row
+    return named_rows(*_worded(given))
 
 
 @attrs.frozen

@@ -18,6 +18,7 @@ from refsolver.statics.chapters.centroids.solids import (
     SHAPES,
     dense,
     solid_tables,
+    worded,
 )
 from refsolver.statics.contract import (
     many,
@@ -25,13 +26,15 @@ from refsolver.statics.contract import (
     quantity,
     text,
 )
+from refsolver.statics.naming import distinct_rows
 
 __all__ = ["MassGivens", "MassLump", "SolidGivens", "WeightGivens", "WeightLump"]
 
 
-def _at_least_one(self: Any) -> None:
+def _checked(self: Any) -> None:
     if not any(getattr(self, a.name) for a in attrs.fields(type(self))):
         raise ValueError("a body needs at least one part")
+    distinct_rows(*worded(self), (getattr(self, "lumps", ()), "point"))
 
 
 def _givens(name: str, classes: Mapping[str, type], more: Mapping[str, Any]) -> Any:
@@ -39,7 +42,7 @@ def _givens(name: str, classes: Mapping[str, type], more: Mapping[str, Any]) -> 
         name,
         {**solid_tables(classes), **more},
         frozen=True,
-        class_body={"__attrs_post_init__": _at_least_one, "__module__": __name__},
+        class_body={"__attrs_post_init__": _checked, "__module__": __name__},
     )
 
 

@@ -20,6 +20,7 @@ from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import LENGTH, Dimension
 from refsolver.quantities.leaves import AXIS
 from refsolver.statics.contract import choice, many, point, quantity, text
+from refsolver.statics.naming import named_rows
 from refsolver.statics.vectors import Numbers, added, brought, cross, dot, minus
 
 __all__ = [
@@ -39,6 +40,7 @@ __all__ = [
     "named_solids",
     "solid_tables",
     "solids_of",
+    "worded",
 ]
 
 _SIDES = tuple(AXIS)
@@ -189,16 +191,14 @@ class SolidPart:
     row: Any
 
 
+def worded(given: Any) -> list[tuple[tuple[Any, ...], str]]:
+    """The tables of solids, each with the word for one of them."""
+    return [(getattr(given, table), word) for table, (_, word, _) in SHAPES.items()]
+
+
 def named_solids(given: Any) -> Iterator[tuple[str, Any, int]]:
     """Every solid by its own name, or by its shape and number, with its sign."""
-    rows = [
-        (row.name or f"{word} {number}", f"{word} {number}", row)
-        for table, (_, word, _) in SHAPES.items()
-        for number, row in enumerate(getattr(given, table), 1)
-    ]
-    names = [name for name, _, _ in rows]
-    for name, counted, row in rows:
-        key = name if names.count(name) == 1 else f"{name} ({counted})"
+    for key, row in named_rows(*worded(given)):
         yield key, row, -1 if row.kind == "hole" else 1
 
 

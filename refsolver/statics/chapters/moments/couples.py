@@ -59,7 +59,7 @@ from refsolver.statics.forces.systems import (
     triangle_moment,
     turning_plane,
 )
-from refsolver.statics.naming import distinct_names, keys_of, of_names_alone
+from refsolver.statics.naming import distinct_rows, keys_of, of_names_alone
 from refsolver.statics.random_givens import (
     decimal,
     drawn,
@@ -114,7 +114,7 @@ class PlaneCouples:
     @of_names_alone
     def __attrs_post_init__(self) -> None:
         _some_couple(self.pairs, self.couples)
-        distinct_names((*self.pairs, *self.couples), "couple")
+        distinct_rows((self.pairs, "pair"), (self.couples, "couple"))
 
 
 @attrs.frozen
@@ -129,7 +129,7 @@ class SpaceCouples:
     @of_names_alone
     def __attrs_post_init__(self) -> None:
         _some_couple(self.pairs, self.couples)
-        distinct_names((*self.pairs, *self.couples), "couple")
+        distinct_rows((self.pairs, "pair"), (self.couples, "couple"))
 
 
 def between(at: Numbers, opposite_at: Numbers) -> Numbers:
@@ -256,10 +256,7 @@ class _Couples(Family):
                 Arrow(at, force, key),
                 Arrow(other, tuple(-x for x in force), ""),
             ]
-        for key, item in list(zip(
-            [*keys_of(given.pairs, "pair"), *keys_of(given.couples, "couple")],
-            [*given.pairs, *given.couples], strict=True,
-        ))[len(given.pairs) :]:  # fmt: skip
+        for key, item in zip(keys_of(given.couples, "couple"), given.couples, strict=True):
             parts.append(Turning(origin, self._moment_of(item, ar), key))
         parts.append(Turning(origin, answers["moment"], "sum", "answer"))
         caption = (
