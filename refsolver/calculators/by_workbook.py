@@ -27,6 +27,7 @@ from refsolver.calculators.contract import (
 )
 from refsolver.calculators.file import CalculatorFile, CalculatorFileError
 from refsolver.calculators.mapped_workbook import MappedWorkbook
+from refsolver.calculators.places import parts_of
 from refsolver.calculators.settings import Settings
 from refsolver.calculators.workbook.beside import EngineBeside
 from refsolver.calculators.workbook.contents import read_contents
@@ -309,7 +310,7 @@ def identity_of_copy(path: Path, input_places: Sequence[str]) -> str:
             names = read_contents(readable).names
             inputs: list[CellRef] = []
             for place in input_places:
-                for part in place.split(", "):
+                for part in parts_of(place):
                     with contextlib.suppress(ReferenceProblem):
                         inputs += names.cells(part)
             return formula_identity(readable, inputs)

@@ -12,6 +12,7 @@ import attrs
 
 from refsolver.calculators.contract import Slot
 from refsolver.calculators.file import CalculatorFile, CalculatorFileError, FamilySection
+from refsolver.calculators.places import parts_of
 from refsolver.calculators.settings import Settings
 from refsolver.calculators.warden import private_prefix
 from refsolver.calculators.workbook.contents import read_contents
@@ -72,12 +73,13 @@ class MappedWorkbook:
     def _resolved(self, section: FamilySection) -> FamilySection:
         def place(text: str, key: str) -> str:
             try:
-                cells = self.names.cells(text)
+                cells = self._cells(text)
             except ReferenceProblem as problem:
                 raise CalculatorFileError(
                     f"{self._where}: {section.family}: {key}: {problem}"
                 ) from None
-            return text if ":" in text and "!" in text else ", ".join(map(str, cells))
+            one_range = ":" in text and "!" in text and len(parts_of(text)) == 1
+            return text if one_range else ", ".join(map(str, cells))
 
         inputs = tuple(
             attrs.evolve(line, place=place(line.place, f"input {line.id}"))
@@ -107,7 +109,7 @@ class MappedWorkbook:
         return list(inputs), list(outputs)
 
     def _cells(self, place: str) -> list[CellRef]:
-        return [cell for part in place.split(", ") for cell in self.names.cells(part)]
+        return [cell for part in parts_of(place) for cell in self.names.cells(part)]
 
     def _depends_on_inputs(self, cell: CellRef) -> bool:
         upstream = self.graph.upstream([cell])

@@ -13,9 +13,17 @@ from refsolver.calculators.lines import InputLine
 from refsolver.calculators.scope import NotApplicable
 from refsolver.statics.givens import walk
 
-__all__ = ["blanks", "place_of", "places_of", "row_counts"]
+__all__ = ["blanks", "parts_of", "place_of", "places_of", "row_counts"]
 
 _CELLS = re.compile(r"^(.*!)?\$?([A-Z]{1,3})\$?(\d+):\$?([A-Z]{1,3})\$?(\d+)$")
+
+_PART = re.compile(r"(?:'(?:[^']|'')*'|[^',])+")
+"""A place of several, joined by commas; a sheet's name in quotes may have commas of its own."""
+
+
+def parts_of(place: str) -> list[str]:
+    """The places joined by commas: the cells of a table that do not lie in one range."""
+    return [part for found in _PART.findall(place) if (part := found.strip())]
 
 
 @lru_cache(maxsize=4096)
@@ -27,9 +35,8 @@ def places_of(place: str, rows: int) -> Sequence[str] | None:
     """
     match = _CELLS.match(place)
     if match is None:
-        if ", " in place:
-            cells = place.split(", ")
-            return cells if len(cells) >= rows else None
+        if len(parts := parts_of(place)) > 1:
+            return parts if len(parts) >= rows else None
         if "*" in place:
             return [place.replace("*", str(n), 1) for n in range(1, rows + 1)]
         return [place] if rows <= 1 else None

@@ -20,6 +20,7 @@ from refsolver.quantities.units import UNITLESS, UnitSystem
 from refsolver.records.runs import CaseRun
 from refsolver.runs.borders import beside, may_be_beside_a_border, on_a_border, reported_in_doubles
 from refsolver.runs.questions import Question, in_system, units_of
+from refsolver.statics.contract import Family
 from refsolver.statics.prover import keys_of_tables, prove
 from refsolver.statics.reference import Reference
 from refsolver.statics.registry import family
@@ -77,6 +78,7 @@ def _expanded(
     found: list[OutputLine] = []
     owner = family(section.family)
     tables: dict[str, list[str]] | None = None
+    apart, moved = _moved(owner, handed.given, placement) if placement else ({}, {})
     for line in section.outputs:
         kind = owner.answers[line.view.answer].kind
         if not isinstance(kind, TableKind):
@@ -90,7 +92,7 @@ def _expanded(
                 raise NotApplicable(f"the case has no {kind.keyed_by} {line.view.key!r}")
             found.append(line)
             continue
-        rows = rows_of(keys, kind.keyed_by, handed.given, placement or {})
+        rows = rows_of(apart.get(line.view.answer, keys), moved, placement or {})
         most = max(rows, default=-1) + 1
         named = "{key}" in line.place
         places = [line.place] * most if named else places_of(line.place, most)
@@ -108,29 +110,66 @@ def _expanded(
     return tuple(found)
 
 
-def rows_of(keys: Sequence[str], word: str, given: Any, placement: Placement) -> Sequence[int]:
-    """Which row of the calculator each key stands in: its own place where rows were moved."""
-    tables = {name: getattr(given, name) for name in placement}
-    for name, items in tables.items():
-        known = [getattr(item, "name", "") or f"{word} {n}" for n, item in enumerate(items, 1)]
-        if set(keys) <= set(known):
+def rows_of(
+    keys: Sequence[str], rows: Mapping[str, Sequence[str]], placement: Placement
+) -> Sequence[int]:
+    """Which row of the calculator each key stands in: its own place where rows were moved.
+
+    ``rows`` has the keys that the rows of the moved tables would have. Keys of anything else
+    (the supports of a beam whose loads were moved) stay where they are, however many there are.
+    """
+    for name, known in rows.items():
+        if keys and set(keys) <= set(known):
             moved = [placement[name][known.index(key)] for key in keys]
             # Where some rows have no such answer, the others' stand one below the other.
             return moved if len(keys) == len(known) else [sorted(moved).index(m) for m in moved]
-    if len(keys) == sum(map(len, tables.values())):  # several tables, one below the other
-        below: list[int] = []
-        for name in tables:
+    if sorted(keys) == sorted(key for known in rows.values() for key in known):
+        below: list[int] = []  # several tables, one below the other
+        for name in rows:
             below += [len(below) + row for row in placement[name]]
         return below
-    rows = list(range(len(keys)))
-    for name, items in tables.items():  # rows among other keys, the supports of a cable, say
-        own = name.replace("_", " ").removesuffix("s")
-        known = [getattr(item, "name", "") or f"{own} {n}" for n, item in enumerate(items, 1)]
+    found = list(range(len(keys)))
+    for name, known in rows.items():  # rows among other keys, the supports of a cable, say
         if set(known) <= set(keys):
             stand = [keys.index(key) for key in known]
             for row, place in zip(stand, placement[name], strict=True):
-                rows[row] = stand[place]
-    return rows
+                found[row] = stand[place]
+    return found
+
+
+def _moved(
+    owner: Family, given: Any, placement: Placement
+) -> tuple[Mapping[str, Sequence[str]], Mapping[str, Sequence[str]]]:
+    """The keys of each table of answers, and the keys of the rows of each moved table.
+
+    Rows of two tables may have one name, and keys are numbered like rows without being
+    theirs; so each row is given a name of its own, unless the case refers to it by its name.
+    """
+    named = {
+        name: tuple(
+            attrs.evolve(item, name=f"{name}, row {number}")
+            for number, item in enumerate(getattr(given, name), 1)
+        )
+        for name in placement
+        if all(hasattr(item, "name") for item in getattr(given, name))
+    }
+    try:
+        given = attrs.evolve(given, **named)
+        tables = keys_of_tables(owner, given)
+    except ValueError:
+        return _moved_by_name(owner, given, placement)
+    return tables, {name: [item.name for item in items] for name, items in named.items()}
+
+
+def _moved_by_name(
+    owner: Family, given: Any, placement: Placement
+) -> tuple[Mapping[str, Sequence[str]], Mapping[str, Sequence[str]]]:
+    rows = {}
+    for name in placement:
+        word = name.replace("_", " ").removesuffix("s")
+        items = enumerate(getattr(given, name), 1)
+        rows[name] = [getattr(item, "name", "") or f"{word} {n}" for n, item in items]
+    return keys_of_tables(owner, given), rows
 
 
 def with_outputs(case: Case, section: FamilySection, handed: Handed) -> Asked:

@@ -82,6 +82,8 @@ def numbers(handed):
         ("B2:C3", 4, ["B2", "C2", "B3", "C3"]),
         ("S!B1, S!D1", 2, ["S!B1", "S!D1"]),
         ("S!B1, S!D1", 3, None),
+        ("'My, Sheet'!B1, 'It''s, me'!D1", 2, ["'My, Sheet'!B1", "'It''s, me'!D1"]),
+        ("'My, Sheet'!B1", 1, ["'My, Sheet'!B1"]),
         ("pulls[*].size", 2, ["pulls[1].size", "pulls[2].size"]),
         ("size", 1, ["size"]),
         ("size", 2, None),

@@ -1,7 +1,5 @@
 """Cases made for a calculator: rows of a table are exchanged only where their order is free."""
 
-from types import SimpleNamespace
-
 import pytest
 
 from refsolver.calculators.file import read_calculator_file
@@ -76,8 +74,13 @@ def test_rows_in_any_order_are_exchanged(tmp_path):
 
 def test_answers_of_some_rows_only_stand_one_below_the_other_when_rows_are_moved():
     """Of four supports that are read in reverse, two have a force of their own."""
-    supports = [SimpleNamespace(name=name) for name in ("pin", "link 1", "ball", "link 2")]
-    given = SimpleNamespace(supports=supports)
+    rows = {"supports": ["pin", "link 1", "ball", "link 2"]}
     reverse = {"supports": (3, 2, 1, 0)}
-    assert rows_of(["link 1", "link 2"], "support", given, reverse) == [1, 0]
-    assert rows_of(["pin", "link 1", "ball", "link 2"], "support", given, reverse) == [3, 2, 1, 0]
+    assert rows_of(["link 1", "link 2"], rows, reverse) == [1, 0]
+    assert rows_of(["pin", "link 1", "ball", "link 2"], rows, reverse) == [3, 2, 1, 0]
+
+
+def test_answers_of_other_rows_stay_where_they_are():
+    """Two loads are read in reverse, the forces of the two supports are not."""
+    reverse = {"forces": (1, 0)}
+    assert rows_of(["A", "B"], {"forces": ["forces, row 1", "forces, row 2"]}, reverse) == [0, 1]

@@ -11,6 +11,7 @@ from refsolver.calculators.drafting.matching import ASSUMED, Match
 from refsolver.calculators.drafting.slots import Slot
 from refsolver.calculators.drafting.toml_text import comment, guess, line, quoted
 from refsolver.calculators.drafting.words import angle_words, axis_in
+from refsolver.calculators.places import parts_of
 from refsolver.quantities.dimensions import ANGLE, NUMBER, Dimension
 from refsolver.quantities.units import Unit
 from refsolver.quantities.views import RANGES
@@ -18,6 +19,15 @@ from refsolver.quantities.views import RANGES
 __all__ = ["Notes", "input_lines", "output_lines", "unmatched_input", "unmatched_output"]
 
 _PLANE_ANGLES = ("angle", "azimuth")
+
+_NO_DIRECTION_IN = (
+    "no direction is typed in: the axis along which it is taken to act, such as -y; cases in which "
+    "it acts otherwise are not applicable"
+)
+_NO_DIRECTION_OUT = (
+    "no direction comes out: the axis along which it counts positive, such as +y; or, of a size "
+    'without a sign, take = "magnitude" and no line like this'
+)
 
 
 @attrs.frozen
@@ -41,7 +51,7 @@ def input_lines(match: Match, notes: Notes) -> list[str]:
     found += _origin(field)
     found += _target("given", match)
     if slot.shape not in ("choice", "text", "integer"):
-        found += _take(slot, field)
+        found += _take(slot, field, _NO_DIRECTION_IN)
     found += _angle(slot, field, notes, outputs=False)
     found += _sense(slot)
     found += _unit(slot, field, {})
@@ -63,7 +73,7 @@ def output_lines(match: Match, notes: Notes) -> list[str]:
     found += _target("answer", match)
     found += _key(slot, field)
     if slot.shape != "choice":
-        found += _take(slot, field)
+        found += _take(slot, field, _NO_DIRECTION_OUT)
     found += _angle(slot, field, notes, outputs=True)
     found += _sense(slot)
     found += _unit(slot, field, notes.units)
@@ -112,7 +122,7 @@ def _origin(field: Field) -> list[str]:
     if field.name:
         said.append(f"{field.name} is {field.cells}")
     if field.formula:
-        said.append(f"{field.cells.split(':')[0].split(', ')[0]} is {field.formula}")
+        said.append(f"{parts_of(field.cells)[0].split(':')[0]} is {field.formula}")
     elif field.holds:
         said.append(f"holds {field.holds} now")
     else:
@@ -144,16 +154,12 @@ def _key(slot: Slot, field: Field) -> list[str]:
     return found
 
 
-def _take(slot: Slot, field: Field) -> list[str]:
+def _take(slot: Slot, field: Field, no_direction: str) -> list[str]:
     found = line("take", quoted(slot.take)) if slot.take != "value" else []
     if not slot.along:
         return found
     if slot.along == ASSUMED:
-        why = (
-            "no direction is typed in: the axis along which it is taken to act, such as -y; cases "
-            "in which it acts otherwise are not applicable"
-        )
-        return [*found, *line("along", guess(), why)]
+        return [*found, *line("along", guess(), no_direction)]
     axis = axis_in(field.words)
     if axis is None:
         return [*found, *line("along", guess(slot.along))]

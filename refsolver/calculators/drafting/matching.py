@@ -14,7 +14,7 @@ from types import MappingProxyType
 import attrs
 
 from refsolver.calculators.drafting.fields import Field, Fields
-from refsolver.calculators.drafting.scoring import score
+from refsolver.calculators.drafting.scoring import score, takes_a_root
 from refsolver.calculators.drafting.slots import (
     Slot,
     input_slots,
@@ -119,7 +119,7 @@ def _homes(family: Family, fields: Fields) -> list[dict[str, str]]:
 
 def _fit(family: Family, fields: Fields, homes: Mapping[str, str]) -> Fit:
     inputs = _with_axes(_matched(fields.inputs, input_slots(family), outputs=False, homes=homes))
-    outputs = _matched(fields.outputs, output_slots(family), outputs=True)
+    outputs = _with_axes(_matched(fields.outputs, output_slots(family), outputs=True))
     got = {match.slot.of for match in inputs}
     missing = tuple(of for of in required_givens(family) if of not in got)
     left_inputs = _left(fields.inputs, inputs)
@@ -158,7 +158,9 @@ def _with_axes(matches: Sequence[Match]) -> tuple[Match, ...]:
     turned = {m.slot.of for m in matches if m.slot.take != "magnitude"}
     return tuple(
         attrs.evolve(m, slot=attrs.evolve(m.slot, take="component", along=ASSUMED))
-        if m.slot.take == "magnitude" and m.slot.of not in turned
+        if m.slot.take == "magnitude"
+        and m.slot.of not in turned
+        and not takes_a_root(m.field.formula)
         else m
         for m in matches
     )

@@ -9,7 +9,7 @@ from refsolver.calculators.drafting.slots import Slot
 from refsolver.calculators.drafting.words import axis_in, hinted_dimension, kinds_of, tokens
 from refsolver.quantities.dimensions import ANGLE, NUMBER
 
-__all__ = ["score"]
+__all__ = ["score", "takes_a_root"]
 
 _SAID_ONLY = {
     "run": {"run", "rise", "slope"},
@@ -56,12 +56,17 @@ def score(field: Field, slot: Slot, outputs: bool) -> tuple[float, str] | None:
     if slot.dimension == ANGLE and "angle" in kinds_of(words):
         score += 1.0
         why.append("a word for an angle")
-    if slot.take == "magnitude" and re.search(r"SQRT\(|\^0\.5|\^\(1/2\)", field.formula.upper()):
+    if slot.take == "magnitude" and takes_a_root(field.formula):
         score += 1.0
         why.append("its formula takes a square root")
     if outputs and not field.final:
         score -= 0.25
     return score, "; ".join(filter(None, why))
+
+
+def takes_a_root(formula: str) -> bool:
+    """The formula takes a square root, as that of a magnitude does."""
+    return re.search(r"SQRT\(|\^0\.5|\^\(1/2\)|SUMSQ\(|HYPOT", formula.upper()) is not None
 
 
 def _by_dimension(field: Field, slot: Slot, words: frozenset[str]) -> tuple[float, str] | None:

@@ -165,6 +165,7 @@ def _family(each: Fit, fields: Fields, sheets: Worksheets, *, guessed: bool) -> 
     for match in each.inputs:
         text += [*input_lines(match, notes), ""]
     granted = {slot.of for slot in _granted_slots(each)}
+    granted |= {slot.of for slots in _absent_tables(each).values() for slot in slots}
     for of in each.missing:
         text += [] if of in granted else [*_missing(of, owner), ""]
     for field in each.left_inputs[:_MOST_LEFT]:
@@ -208,7 +209,7 @@ def _tables(each: Fit) -> list[str]:
 
 
 def _granted(each: Fit) -> list[str]:
-    """What the calculator takes for granted: choices of the family without a place."""
+    """What the calculator takes for granted: choices without a place, tables without any."""
     labels = [match.field.words for match in each.inputs]
     text: list[str] = []
     for slot in _granted_slots(each):
@@ -218,10 +219,56 @@ def _granted(each: Fit) -> list[str]:
             text += line(_key(slot.of), guess(), why)
         else:
             text += line(_key(slot.of), guess(found[0]), f'guess, from "{found[1]}"; {why}')
+    absent = _absent_tables(each)
+    for table, slots in absent.items():
+        text += comment(
+            f"No place was found for the {table.replace('_', ' ')}: what each row is, or as which "
+            f'other given ("{_another(each)}"). Strike rows that it does not have; go on with '
+            f"{table}[3] where it has more."
+        )
+        for row in (1, 2):
+            for slot in slots:
+                _, _, leaf = slot.of.partition("[*]")
+                why = f"{slot.says}: {', '.join(slot.choices)}" if slot.choices else slot.says
+                text += line(_key(f"{table}[{row}]{leaf}"), guess(), why)
     if not text:
         return []
     why = "What the calculator takes for granted; cases that state otherwise are not applicable."
-    return [*comment(why), "[family.fixed]", *text, ""]
+    return [*comment(why), "[family.fixed]", *text, "", *_counts(list(absent))]
+
+
+def _counts(tables: Sequence[str]) -> list[str]:
+    """How many rows a table has that the calculator takes for granted."""
+    return [
+        row
+        for table in tables
+        for row in (
+            "[[family.scope]]",
+            *line("count", quoted(table)),
+            *line("at_least", guess(), "a whole number: as many as stand above"),
+            *line("at_most", guess(), "the same"),
+            *line("reason", guess()),
+            "",
+        )
+    ]
+
+
+def _absent_tables(each: Fit) -> dict[str, list[Slot]]:
+    """Tables that every case states and that have no place at all, with what a row states."""
+    slots = {slot.of: slot for slot in input_slots(each.family)}
+    mapped = {match.slot.of.partition("[*]")[0] for match in each.inputs if match.slot.row}
+    found: dict[str, list[Slot]] = {}
+    for of in each.missing:
+        table, is_row, _ = of.partition("[*]")
+        if is_row and table not in mapped:
+            found.setdefault(table, []).append(slots[of])
+    return found
+
+
+def _another(each: Fit) -> str:
+    """A given of the family that a row may be the same as, such as the length of a beam."""
+    single = [m.slot.of for m in each.inputs if not m.slot.row]
+    return single[0] if single else "another given"
 
 
 def _granted_slots(each: Fit) -> list[Slot]:
