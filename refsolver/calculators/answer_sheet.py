@@ -195,7 +195,10 @@ def read_sheet(path: Path) -> FilledSheet:
     sheets = {sheet.title: sheet for sheet in book.worksheets}
     for name in ("Head", "To type", "To read"):
         if name not in sheets:
-            raise SheetProblem(f"{path}: the sheet {name!r} is missing; is this an answer sheet?")
+            raise SheetProblem(
+                f"{path}: the sheet {name!r} is missing, so that this is no answer "
+                "sheet; refsolver sheet writes one"
+            )
     head_rows = {row: _texts(cells) for row, cells in _rows(sheets["Head"], 2).items()}
     if head_rows.get(1, ["", ""])[1] != FORMAT:
         raise SheetProblem(

@@ -119,7 +119,7 @@ _FAMILY_KEYS = (
 
 def read_calculator_file(path: Path) -> CalculatorFile:
     """The calculator file at ``path``. Raises CaseFileError with every complaint."""
-    data, text, sha256 = read_toml(path)
+    data, text, sha256 = read_toml(path, "a calculator file")
     reader = TomlReader(str(path))
     for where, what, mend in undecided(data, text):
         reader.complain(where, what, mend)

@@ -96,7 +96,7 @@ _CASE_KEYS = (
 
 def read_case(path: Path, id: str, works: Mapping[str, Work]) -> Case:
     """The case in a file, or in what a pipe brings. Raises CaseFileError with every complaint."""
-    data, text, sha256 = read_toml(path, piped=True)
+    data, text, sha256 = read_toml(path, "a case file", piped=True)
     reader = TomlReader(str(path))
     reader.unknown_keys(data, _CASE_KEYS, "")
     title, statement = reader.words(data, "title"), reader.words(data, "statement")

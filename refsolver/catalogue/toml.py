@@ -10,8 +10,9 @@ from typing import Any, TypeVar
 
 import tomli
 
+from refsolver.catalogue.recognising import Wanted, mistaken_file, mistaken_table
 from refsolver.catalogue.schema import CaseFileError, Complaint
-from refsolver.catalogue.userfile import FileUnreadable, file_bytes
+from refsolver.catalogue.userfile import FileUnreadable, file_bytes, first_bytes
 from refsolver.quantities.nearest import did_you_mean
 
 __all__ = ["TomlReader", "read_toml"]
@@ -78,35 +79,42 @@ class TomlReader:
                 self.complain(where, "unknown key", hint)
 
 
-def read_toml(path: Path, *, piped: bool = False) -> tuple[dict[str, Any], str, str]:
+def read_toml(
+    path: Path, wanted: Wanted, *, piped: bool = False
+) -> tuple[dict[str, Any], str, str]:
     """The parsed file, its text and the hash of its bytes. Raises CaseFileError.
 
-    With ``piped`` it may be a pipe (see :func:`~.userfile.file_bytes`).
+    Where it is another file than the one ``wanted``, the complaint says what it is. With
+    ``piped`` it may be a pipe (see :func:`~.userfile.file_bytes`).
     """
+    raw = b""
     try:
         raw = file_bytes(path, _LARGEST, piped=piped)
         text = raw.decode("utf-8")
         data = tomli.loads(text.removeprefix(_BYTE_ORDER_MARK), parse_float=Decimal)
     except FileUnreadable as error:
-        raise CaseFileError([Complaint(str(path), "", error.why)]) from None
-    except UnicodeDecodeError as error:
-        complaint = Complaint(
-            str(path), "", f"is not UTF-8 text (byte {error.start})", "save it as UTF-8"
-        )
+        said = mistaken_file(path, first_bytes(path), wanted)
+        raise CaseFileError([Complaint(str(path), "", said or error.why)]) from None
+    except (ValueError, ArithmeticError, RecursionError) as error:
+        said = mistaken_file(path, raw, wanted)
+        complaint = Complaint(str(path), "", said) if said else _no_toml(path, error)
         raise CaseFileError([complaint]) from None
-    except tomli.TOMLDecodeError as error:
-        complaint = Complaint(
-            str(path), "", f"is not valid TOML: {error}", 'a text stands in quotes: key = "text"'
-        )
-        raise CaseFileError([complaint]) from None
-    except RecursionError:
-        complaint = Complaint(
-            str(path), "", "is nested too deeply to be read", "take brackets out of one another"
-        )
-        raise CaseFileError([complaint]) from None
-    except (ValueError, ArithmeticError):  # a bare number that no computer takes in one go
-        complaint = Complaint(
-            str(path), "", "holds a bare number of thousands of digits", "write numbers as texts"
-        )
-        raise CaseFileError([complaint]) from None
+    said = mistaken_table(data, wanted)
+    if said is not None:
+        raise CaseFileError([Complaint(str(path), "", said)])
     return data, text, hashlib.sha256(raw).hexdigest()
+
+
+def _no_toml(path: Path, error: Exception) -> Complaint:
+    if isinstance(error, UnicodeDecodeError):
+        what = f"is not UTF-8 text (byte {error.start})"
+        return Complaint(str(path), "", what, "save it as UTF-8")
+    if isinstance(error, tomli.TOMLDecodeError):
+        what, mend = f"is not valid TOML: {error}", 'a text stands in quotes: key = "text"'
+        return Complaint(str(path), "", what, mend)
+    if isinstance(error, RecursionError):
+        what, mend = "is nested too deeply to be read", "take brackets out of one another"
+        return Complaint(str(path), "", what, mend)
+    # what is left: a bare number that no computer takes in one go
+    what = "holds a bare number of thousands of digits"
+    return Complaint(str(path), "", what, "write numbers as texts")

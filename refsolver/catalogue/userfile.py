@@ -18,7 +18,9 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
-__all__ = ["FileUnreadable", "file_bytes", "json_of", "plain_reason", "write_text"]
+__all__ = [
+    "FileUnreadable", "file_bytes", "first_bytes", "json_of", "plain_reason", "write_text",
+]  # fmt: skip
 
 _RECORD_SIZE = 2_000_000_000
 _PIPED_SIZE = 200_000_000
@@ -79,6 +81,15 @@ def file_bytes(path: Path, most: int = _RECORD_SIZE, *, piped: bool = False) -> 
         raise FileUnreadable(path, plain_reason(error)) from None
     finally:
         os.close(handle)
+
+
+def first_bytes(path: Path, most: int = 1 << 16) -> bytes:
+    """How an ordinary file begins, however long it is; empty where it cannot be read."""
+    with contextlib.suppress(OSError, ValueError):
+        if path.is_file():
+            with path.open("rb") as file:
+                return file.read(most)
+    return b""
 
 
 def _read(handle: int, expected: int, most: int) -> bytes:

@@ -15,7 +15,7 @@ _KEYS = {"citation", "kind", "read", "read_from", "licence"}
 
 def read_works(path: Path) -> dict[str, Work]:
     """The works by key. Raises CaseFileError with every complaint."""
-    data, _, _ = read_toml(path)
+    data, _, _ = read_toml(path, "a list of sources")
     complaints: list[Complaint] = []
     works: dict[str, Work] = {}
     for key, table in data.items():

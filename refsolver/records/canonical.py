@@ -15,6 +15,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from refsolver.catalogue.recognising import mistaken_file
 from refsolver.catalogue.userfile import FileUnreadable, file_bytes, json_of, write_text
 
 __all__ = [
@@ -86,12 +87,18 @@ def record_of(raw: bytes, path: Path) -> dict[str, Any]:
     try:
         record = json_of(raw)
     except ValueError as error:
+        another = mistaken_file(path, raw, "a record of a check")
         raise RecordError(
-            f"{path}: is not a record ({error}); name the record.json that a check wrote"
+            f"{path}: {another}"
+            if another
+            else f"{path}: is not a record ({error}); name the record.json that a check wrote"
         ) from None
     if not isinstance(record, dict) or record.get("format") != FORMAT:
+        another = mistaken_file(path, raw, "a record of a check")
         raise RecordError(
-            f"{path}: is not a record of this format ({FORMAT}); name the record.json that a "
+            f"{path}: {another}"
+            if another
+            else f"{path}: is not a record of this format ({FORMAT}); name the record.json that a "
             "check wrote"
         )
     for part in ("content", "circumstances", "identity"):

@@ -12,6 +12,7 @@ __all__ = ["filled"]
 _CALLED = {
     "', '.join(kind.of)": "PARTS",
     "AMBIGUOUS[word]": "WHICH THEY ARE, AND WHAT TO WRITE",
+    "_WANTED[wanted]": "WHAT TO GIVE",
     "SCALES[of].name": "DIMENSION",
     "_MENDS.get(fault.errno, 'give another place with --out')": "WHAT TO DO",
     "_UNIT_OF_MARK['angle'][mark]": "UNIT",

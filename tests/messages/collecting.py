@@ -51,7 +51,7 @@ _VERBS = (
     "put", "remove", "move", "make", "take", "check", "change", "raise", "install", "shorten",
     "reinstall", "print", "read", "open", "wait", "leave", "decide", "settle", "strike", "keep",
     "spell", "add", "convert", "map", "quote", "set", "start", "close", "let", "look", "end",
-    "ask", "hand", "complete", "unlock", "multiply", "have",
+    "ask", "hand", "complete", "unlock", "multiply", "have", "verify", "solve", "go",
 )  # fmt: skip
 _VERB = rf"(?:{'|'.join(_VERBS)})\b"
 ASKS = re.compile(
@@ -140,7 +140,7 @@ def _of_call(call: ast.Call, function: _Function | None) -> Iterator[tuple[_Part
     }
     given |= {k.arg: [k.value] for k in call.keywords if k.arg in roles}
     wanted = {n.id for part in ("what", "mend") for a in given.get(part, ()) for n in _blanks(a)}
-    for bound in _bindings(function, wanted):
+    for bound in _bindings(function, wanted, call):
         parts = [
             [text for a in given.get(role, ()) for text in texts(a, bound)] or [()]
             for role in ("what", "mend")
@@ -168,14 +168,24 @@ def _blanks(node: ast.expr) -> Iterator[ast.Name]:
                 yield from _blanks(value.value)
 
 
-def _bindings(function: _Function | None, names: set[str]) -> list[Mapping[str, ast.expr]]:
-    """What the branches of the function put into these names, where all of it is literal."""
+def _bindings(
+    function: _Function | None, names: set[str], call: ast.Call
+) -> list[Mapping[str, ast.expr]]:
+    """What the function puts into these names before the call, where all of it is literal.
+
+    Of the blocks around the call the innermost counts; without one, every branch before it.
+    """
     found: list[Mapping[str, ast.expr]] = []
+    around: Mapping[str, ast.expr] = {}
     for block in _blocks(function) if function and names else ():
         here = dict(pair for statement in block for pair in _assigned(statement))
         here = {name: value for name, value in here.items() if name in names and _is_text(value)}
         if here:
             found.append(here)
+        if here and any(node is call for statement in block for node in ast.walk(statement)):
+            around = here
+    if around:
+        return [around]
     most = max(map(len, found), default=0)
     return [here for here in found if len(here) == most][:_MOST_CHOICES] or [{}]
 

@@ -19,6 +19,7 @@ PAGE = Path(__file__).resolve().parents[2] / "reports" / "messages.md"
 
 _KINDS = {
     "Any file": ["catalogue/userfile", "runs/problems"],
+    "A file given in place of another": ["catalogue/recognising"],
     "Any file in TOML": ["catalogue/toml"],
     "Case file": ["catalogue/", "statics/"],
     "List of sources": ["catalogue/works"],

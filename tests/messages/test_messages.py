@@ -23,7 +23,7 @@ NAMES = re.compile(
     r"|apt install|pip install|refsolver \w+|did you mean|\bonly\b"
     # or another message is handed on
     r"|\{[^}]*(?:hint|near|mend|error|problem|failure|why|said|wrong|what|reason|suggestion|WANTED"
-    r"|ANEW|MADE_OTHERWISE|PROTECTED|DAMAGED|MENDS|AMBIGUOUS|says|covered|advice|_NOT_ALLOWED)",
+    r"|ANEW|MADE_OTHERWISE|PROTECTED|DAMAGED|MENDS|_WANTED|AMBIGUOUS|says|covered|another|advice|_NOT_ALLOWED)",
     re.IGNORECASE,
 )
 EXCEPTIONS: dict[str, str] = {}
