@@ -14,6 +14,7 @@ from __future__ import annotations
 import hashlib
 import itertools
 import platform
+import shutil
 import sys
 from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
@@ -76,6 +77,7 @@ class CommandCalculator:
         self._settings = Settings(file, _KEYS)
         batch = cases_a_run(file)
         self._lines, self._batch = batch is not None, batch or 1
+        self._templates: dict[str, None] = {}
         self._specs: dict[str, ProgramSpec] = {}
         self._readers: dict[str, dict[str, Reader]] = {}
         for section in file.sections:
@@ -130,6 +132,7 @@ class CommandCalculator:
                 key,
                 f"{source!r} is no readable template file; write {{ template = '...' }} for text",
             ) from None
+        self._templates[str(source)] = None
         return InputTemplate(text, name=str(source), newline=newline)
 
     def _check_places(self, section: FamilySection) -> None:
@@ -155,16 +158,29 @@ class CommandCalculator:
             )  # fmt: skip
 
     def identity(self) -> dict[str, Any]:
-        names = self._settings.texts("program_files")
         argv = self.file.settings.get("argv", [])
-        beside = [a for a in argv if isinstance(a, str) and (self.file.folder / a).is_file()]
-        files = [self.file.folder / name for name in dict.fromkeys([*names, *beside])]
+        templates = [self.file.folder / name for name in self._templates]
         return {
             "argv": list(argv),
-            "files": [{"name": path.name, "sha256": _sha256(path)} for path in files],
+            "files": [_hashed(path) for path in self._program_files()],
+            **({"templates": [_hashed(path) for path in templates]} if templates else {}),
             "runtime": self._runtime(argv),
             "program_of_use": True,
         }
+
+    def _program_files(self) -> list[Path]:
+        """The files that are stated, those that an argument names, and the program itself."""
+        folder = self.file.folder
+        named = [folder / name for name in self._settings.texts("program_files")]
+        for spec in self._specs.values():
+            for part in spec.argv:
+                path = folder / part.replace("{calculator_folder}", str(folder))
+                if path.is_file() and part != sys.executable:
+                    named.append(path)
+            found = shutil.which(spec.argv[0])
+            if found is not None and spec.argv[0] != sys.executable:
+                named.append(Path(found))
+        return list({path.resolve(): path for path in reversed(named)}.values())[::-1]
 
     def _runtime(self, argv: Sequence[str]) -> str:
         if _PYTHON in argv:
@@ -278,8 +294,8 @@ def _kept(raw: RawAnswer) -> dict[str, Any]:
     }
 
 
-def _sha256(path: Path) -> str:
-    return hashlib.sha256(path.read_bytes()).hexdigest()
+def _hashed(path: Path) -> dict[str, str]:
+    return {"name": path.name, "sha256": hashlib.sha256(path.read_bytes()).hexdigest()}
 
 
 def _readers(patterns: Mapping[str, Any]) -> dict[str, Reader]:

@@ -45,7 +45,7 @@ class PythonCalculator:
         self._limit = settings.seconds("limit", 10.0)
         self._interpreter = settings.text("interpreter", sys.executable)
         self._arrays = settings.yes_or_no("arrays")
-        self._files = settings.paths("files") or self._module_files()
+        stated = settings.paths("files")
         try:
             self._worker: Worker = open_python(
                 self._function,
@@ -59,21 +59,28 @@ class PythonCalculator:
                 f"{file.path}: python.function: {self._function!r} cannot be used: "
                 f"{_last_line(failure.detail)}"
             ) from None
+        self._ready = (self._worker.greeting or {}).get("ready", {})
+        self._files = self._named(stated)
 
-    def _module_files(self) -> list[Path]:
-        module = self._function.split(":")[0]
-        base = self._folder / Path(*module.split("."))
-        found = [base.with_suffix(".py"), base / "__init__.py"]
-        return [path for path in found if path.exists()]
+    def _named(self, stated: Sequence[Path]) -> dict[str, Path]:
+        """By name: what the file states, the module, and what it loaded from its own folder."""
+        home = self._folder.resolve()
+        loaded = [home / name for name in self._ready.get("beside", ())]
+        module = [Path(self._ready["file"])] if self._ready.get("file") else []
+        files = dict.fromkeys(path.resolve() for path in (*stated, *module, *loaded))
+        return {
+            path.relative_to(home).as_posix() if path.is_relative_to(home) else path.name: path
+            for path in files
+            if path.is_file()
+        }
 
     def identity(self) -> dict[str, Any]:
-        greeting = self._worker.greeting or {}
         return {
             "function": self._function,
-            "runtime": f"Python {greeting.get('ready', {}).get('python', 'not stated')}",
+            "runtime": f"Python {self._ready.get('python', 'not stated')}",
             "files": [
-                {"name": path.name, "sha256": hashlib.sha256(path.read_bytes()).hexdigest()}
-                for path in self._files
+                {"name": name, "sha256": hashlib.sha256(path.read_bytes()).hexdigest()}
+                for name, path in self._files.items()
             ],
         }
 

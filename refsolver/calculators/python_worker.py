@@ -8,8 +8,10 @@ Run as a script it imports MODULE from DIR and answers lines of JSON::
     {"calls": [fields, ...]}              -> {"results": [one such answer for each]}
     {"columns": [...], "count": number}   -> the same, or with --arrays one such answer for all
 
-The first line it prints, ``{"ready": {"python": ..., "file": ...}}``, says that the function
-was found; where it was not, the reason stands on stderr and the exit status is 2.
+The first line it prints, ``{"ready": {"python": ..., "file": ..., "beside": [...]}}``, says
+that the function was found, and what was loaded from DIR for it; where it was not, the reason
+stands on stderr and the exit status is 2. What is loaded from DIR is compiled from its source:
+a cached compilation may be another program than the file whose hash is taken.
 
 The function gets one dict of plain numbers, texts, lists and dicts and returns a dict or a
 number. What it prints goes to stderr and it finds nothing on stdin, so neither can disturb
@@ -38,6 +40,7 @@ import array
 import base64
 import dataclasses
 import importlib
+import importlib.machinery
 import json
 import operator
 import os
@@ -47,6 +50,7 @@ from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
+from types import CodeType
 from typing import IO, TYPE_CHECKING, Any, Literal, TypeAlias
 
 if TYPE_CHECKING:
@@ -328,12 +332,52 @@ def _encoded_arrays(value: Any, count: int, where: str) -> Any:
     return {"items": [encoded(item, f"{where}[{i}]") for i, item in enumerate(whole)]}
 
 
+class _FromSource(importlib.machinery.SourceFileLoader):
+    """Compiles the source, whatever compilation of it lies in a cache."""
+
+    def get_code(self, fullname: str) -> CodeType:
+        path = self.get_filename(fullname)
+        return self.source_to_code(self.get_data(path), path)
+
+
+def _from_source_in(folder: str) -> Callable[[str], importlib.machinery.FileFinder]:
+    """A path hook for ``folder`` and all below it."""
+    home = Path(folder)
+    kinds = (
+        (importlib.machinery.ExtensionFileLoader, importlib.machinery.EXTENSION_SUFFIXES),
+        (_FromSource, importlib.machinery.SOURCE_SUFFIXES),
+    )
+
+    def finder(entry: str) -> importlib.machinery.FileFinder:
+        if not (Path(entry).is_dir() and _is_own(Path(entry), home)):
+            raise ImportError(entry)
+        return importlib.machinery.FileFinder(entry, *kinds)
+
+    return finder
+
+
+def _is_own(path: Path, home: Path) -> bool:
+    """Whether the path is the user's own work in the folder, and no installed package there."""
+    inside = path.is_relative_to(home)
+    return inside and "site-packages" not in path.relative_to(home).parts
+
+
+def _beside(folder: str) -> list[str]:
+    """The files under ``folder`` that modules were loaded from, relative to it."""
+    home = Path(folder)
+    files = [getattr(module, "__file__", None) for module in list(sys.modules.values())]
+    own = {Path(file) for file in files if isinstance(file, str) and _is_own(Path(file), home)}
+    return sorted(path.relative_to(home).as_posix() for path in own)
+
+
 def _found(reference: str, folder: str) -> tuple[Function, str]:
     """The function named "module:function" and the file of its module."""
     module_name, colon, function_name = reference.partition(":")
     if not (module_name and colon and function_name):
         raise LookupError(f"{reference!r} does not name a function: write module:function")
     sys.path.insert(0, folder)
+    sys.path_hooks.insert(0, _from_source_in(folder))
+    sys.path_importer_cache.clear()
     module = importlib.import_module(module_name)
     file = getattr(module, "__file__", None) or ""
     try:
@@ -388,7 +432,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         trace = "" if isinstance(error, LookupError) else traceback.format_exc()
         print(trace or error, file=sys.stderr)
         return 2
-    _write(answers, {"ready": {"python": sys.version.split()[0], "file": file}})
+    found = {"python": sys.version.split()[0], "file": file, "beside": _beside(arguments.path)}
+    _write(answers, {"ready": found})
     for line in questions:
         _write(answers, _answer(json.loads(line), function, arguments.arrays))
     return 0

@@ -147,8 +147,9 @@ def judged(kind: str, which: str) -> str:
 def computed_by(identity: Mapping[str, Any]) -> tuple[str, str]:
     """Whether the user's own program computed the results: a short answer and a sentence."""
     own = identity.get("program_of_use")
+    untied = "" if identity.get("files", [""]) else _UNTIED
     if own is True:
-        sentence = "The results were computed by the user's own program."
+        sentence = f"The results were computed by the user's own program.{untied}"
         return "the user's own program", sentence
     if own is False:
         engine = " ".join(str(x) for x in _values(identity.get("engine", {}))) or "an engine"
@@ -158,8 +159,17 @@ def computed_by(identity: Mapping[str, Any]) -> tuple[str, str]:
         )
         return "an engine of this suite, not the user's program", sentence
     runtime = identity.get("runtime", "a runtime that is not stated")
-    sentence = f"The user's own function was called by this suite, in {runtime}."
+    if "address" in identity:
+        sentence = f"A service of the user's answered at {identity['address']}.{untied}"
+        return "a service of the user's", sentence
+    sentence = f"The user's own function was called by this suite, in {runtime}.{untied}"
     return "the user's own function, called by this suite", sentence
+
+
+_UNTIED = (
+    " NO FILE OF IT WAS HASHED: nothing in this record tells whether a copy in use is what was "
+    "checked."
+)
 
 
 def _values(part: Any) -> list[Any]:

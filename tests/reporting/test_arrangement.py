@@ -80,11 +80,17 @@ def test_a_case_taken_out_of_the_record_is_noticed(record):
             "some engine 4.5",
         ),
         ({"runtime": "Python 3.12"}, "called by this suite, in Python 3.12"),
+        ({"program_of_use": True, "files": []}, "NO FILE OF IT WAS HASHED"),
+        ({"runtime": "Python 3.12", "files": []}, "NO FILE OF IT WAS HASHED"),
+        ({"address": "http://localhost:1/x", "files": []}, "A service of the user's answered at "),
+        ({"address": "http://localhost:1/x", "files": []}, "NO FILE OF IT WAS HASHED"),
     ],
 )
 def test_which_program_computed_the_results_is_said(record, identity, says):
     record["content"]["calculator"]["identity"] = identity
-    assert says in arranged(record).computed[1]
+    said = arranged(record).computed[1]
+    assert says in said
+    assert ("HASHED" in said) == (identity.get("files") == [])
 
 
 def test_numbers_judged_without_the_text_they_show_are_counted(record):

@@ -8,9 +8,13 @@ from __future__ import annotations
 
 import json
 import math
+import os
+import re
 
 import pytest
 
+from refsolver.calculators.by_command import CommandCalculator
+from refsolver.calculators.file import read_calculator_file
 from refsolver.runs.trial import trial_text
 from tests.command import command
 from tests.plane_pulls import inputs
@@ -156,6 +160,35 @@ def test_the_right_program_is_met(checked):
     assert found.result == "met", found.run.overall.because
     assert set(found.asked) >= {"anchor-right-triangle", "in-newtons", "filled-1", "permuted"}
     assert found.content["calculator"]["identity"]["runtime"].startswith("Python 3")
+
+
+def test_the_program_and_its_template_are_part_of_its_identity(tmp_path):
+    """Also where only an argument names the program, whatever stands before its name."""
+    file = describe(tmp_path)
+    text = file.read_text()
+    for argument in ("bell.py", "{calculator_folder}/bell.py", str(tmp_path / "bell.py")):
+        file.write_text(
+            re.sub(r"^argv = .*$", f'argv = ["{{python}}", "{argument}"]', text, flags=re.M)
+        )
+        before = CommandCalculator(read_calculator_file(file)).identity()
+        assert [each["name"] for each in before["files"]] == ["bell.py"]
+        assert [each["name"] for each in before["templates"]] == ["bell.txt"]
+    (tmp_path / "bell.txt").write_text("another template {{ pulls }}")
+    after = CommandCalculator(read_calculator_file(file)).identity()
+    assert after["files"] == before["files"] and after["templates"] != before["templates"]
+
+
+def test_a_program_found_by_its_name_is_part_of_its_identity(tmp_path, monkeypatch):
+    file = describe(tmp_path)
+    tool = tmp_path / "bin" / "ringer"
+    tool.parent.mkdir()
+    tool.write_text("#!/bin/sh\n")
+    tool.chmod(0o755)
+    monkeypatch.setenv("PATH", str(tool.parent), prepend=os.pathsep)
+    text = re.sub(r"^argv = .*$", 'argv = ["ringer"]', file.read_text(), flags=re.M)
+    file.write_text(re.sub(r"^program_files = .*$", "", text, flags=re.M))
+    identity = CommandCalculator(read_calculator_file(file)).identity()
+    assert [each["name"] for each in identity["files"]] == ["ringer"]
 
 
 def test_values_typed_to_one_decimal_are_solved_again(checked):

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import py_compile
+
 import pytest
 
 from tests.command import command
@@ -201,3 +204,33 @@ def test_a_wrong_description_is_a_sentence(tmp_path, what, replace, said):
     path = describe(tmp_path, what, replace)
     command("check", path, "--out", "out", cwd=tmp_path).refuses(said)
     assert not (tmp_path / "out").exists()
+
+
+def test_what_the_module_loads_from_its_folder_is_part_of_its_identity(tmp_path, walk):
+    file = describe(tmp_path)
+    module = tmp_path / "tent.py"
+    (tmp_path / "parts").mkdir()
+    (tmp_path / "parts" / "__init__.py").write_text("")
+    (tmp_path / "parts" / "poles.py").write_text("ONE = 1\n")
+    module.write_text("from parts.poles import ONE\n" + module.read_text())
+    files = walk(file).content["calculator"]["identity"]["files"]
+    assert [each["name"] for each in files] == ["tent.py", "parts/__init__.py", "parts/poles.py"]
+    (tmp_path / "parts" / "poles.py").write_text("ONE = 1.0\n")
+    again = walk(file).content["calculator"]["identity"]["files"]
+    assert again[:2] == files[:2] and again[2] != files[2]
+
+
+def test_a_compilation_left_from_another_source_is_not_what_is_asked(tmp_path, walk):
+    """Of the same size and second, so that the interpreter itself would take it for current."""
+    file = describe(tmp_path)
+    module = tmp_path / "tent.py"
+    right = module.read_text()
+    at = module.stat().st_mtime
+    wrong = right.replace("math.hypot(x, y)", "math.fabs(x - y)", 1)
+    assert len(wrong) == len(right) and wrong != right
+    module.write_text(wrong)
+    os.utime(module, (at, at))
+    py_compile.compile(str(module))
+    module.write_text(right)
+    os.utime(module, (at, at))
+    assert walk(file).result == "met"
