@@ -5,7 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any, TypeVar
 
-__all__ = ["distinct_names", "distinct_rows", "keys_of", "named_rows", "of_names_alone"]
+__all__ = [
+    "distinct_keys",
+    "distinct_names",
+    "distinct_rows",
+    "keys_of",
+    "named_rows",
+    "of_names_alone",
+]
 
 Check = TypeVar("Check", bound=Callable[[Any], None])
 
@@ -36,7 +43,11 @@ def distinct_names(items: Sequence[Any], word: str) -> None:
 
 def distinct_rows(*tables: tuple[Sequence[Any], str]) -> None:
     """Raises ValueError where two rows of several tables go by one name."""
-    keys = [key for key, _ in named_rows(*tables)]
+    distinct_keys([key for key, _ in named_rows(*tables)])
+
+
+def distinct_keys(keys: Sequence[str]) -> None:
+    """Raises ValueError where two of the names are the same."""
     twice = sorted({key for key in keys if keys.count(key) > 1})
     if twice:
         raise ValueError(f"two go by the name {' and by '.join(map(repr, twice))}: rename one")

@@ -25,13 +25,14 @@ from refsolver.quantities.kinds import NoAnswer
 from refsolver.statics.contract import Column, Mistake, Row, Sheet, quantity, text
 from refsolver.statics.drawing import Arrow, Curve, Mark, Pin, Primitive
 from refsolver.statics.limits import exceeds
-from refsolver.statics.naming import keys_of
+from refsolver.statics.naming import distinct_keys, keys_of
 from refsolver.statics.random_givens import decimal, share_of
 
 __all__ = [
     "STATES",
     "Station",
     "checked_stations",
+    "dips_of",
     "drawn_cable",
     "drawn_supports",
     "end_sheet",
@@ -41,6 +42,8 @@ __all__ = [
     "no_solution",
     "shares",
     "stated_one",
+    "stations_anywhere",
+    "stations_in_a_row",
     "supports_level",
 ]
 
@@ -91,12 +94,32 @@ def checked_stations(
 ) -> None:
     """Raises ValueError for a name used twice, or a place known to lie outside the span."""
     keys = [*ends, *keys_of(stations, word)]
-    twice = sorted({key for key in keys if keys.count(key) > 1})
-    if twice:
-        raise ValueError(f"two go by the name {' and by '.join(map(repr, twice))}: rename one")
+    distinct_keys(keys)
     for key, station in zip(keys[len(ends) :], stations, strict=True):
         if exceeds(fmpq(0), station.at) or exceeds(station.at, span):
             raise ValueError(f"{key} at {station.at} lies outside the span of {span}")
+
+
+def stations_anywhere(span: float, rng: random.Random) -> tuple[Station, ...]:
+    """Two stations, drawn at random."""
+    return tuple(Station(decimal(span * rng.uniform(0.05, 0.95), 2), f"S{i}") for i in range(2))
+
+
+def stations_in_a_row(count: int, rng: random.Random) -> tuple[Station, ...]:
+    """So many stations along a span of 100, each at random within its own part of it."""
+    places = [decimal(100 * (i + rng.uniform(0.1, 0.9)) / count, 2) for i in range(count)]
+    return tuple(Station(x) for x in places)
+
+
+def dips_of(given: Any, ar: Arithmetic) -> tuple[tuple[Number, Number], tuple[int, int]] | str:
+    """The depths of the lowest point below the supports, and their signs; or why there is none."""
+    first = ar.bring(given.dip)
+    dips = first, first + ar.bring(given.rise)
+    one = ar.sign(dips[0], "dip below the first support")
+    two = ar.sign(dips[1], "dip below the second support")
+    if min(one, two) < 0 or not (one or two):
+        return "the lowest point would not lie below both supports"
+    return dips, (one, two)
 
 
 def inclination(slope: Number, name: str, ar: Arithmetic, level: bool = False) -> Number:

@@ -26,10 +26,13 @@ from refsolver.statics.chapters.cables.cable import (
     STATES,
     Station,
     checked_stations,
+    dips_of,
     greatest_for_horizontal,
     nearly_straight,
     no_solution,
     stated_one,
+    stations_anywhere,
+    stations_in_a_row,
     supports_level,
 )
 from refsolver.statics.chapters.cables.catenary_roots import (
@@ -44,6 +47,7 @@ from refsolver.statics.chapters.cables.profiles import (
     ANSWERS,
     Curve,
     described,
+    dip_taken_for_sag,
     drawn,
     horizontal_for_greatest,
     lowest_at_midspan,
@@ -152,12 +156,6 @@ def _twice_the_length(given: HangingCable) -> HangingCable | None:
     return attrs.evolve(given, length=given.length * 2)
 
 
-def _dip_taken_for_sag(given: HangingCable) -> HangingCable | None:
-    if given.dip is None or given.rise == 0 or given.dip == 0:
-        return None
-    return attrs.evolve(given, dip=None, sag=given.dip)
-
-
 def _other_state(given: HangingCable) -> HangingCable | None:
     if given.greatest is None:
         return None
@@ -177,13 +175,11 @@ class _Shape:
 
 
 def _by_dip(given: HangingCable, ar: Arithmetic) -> _Shape | str:
-    span, rise = brought((given.span, given.rise), ar)
-    assert given.dip is not None
-    dips = [ar.bring(given.dip), ar.bring(given.dip) + rise]
-    words = ("dip below the first support", "dip below the second support")
-    signs = [ar.sign(dip, word) for dip, word in zip(dips, words, strict=True)]
-    if min(signs) < 0 or not any(signs):
-        return "the lowest point would not lie below both supports"
+    found = dips_of(given, ar)
+    if isinstance(found, str):
+        return found
+    dips, signs = found
+    span = ar.bring(given.span)
     kept = [dip for dip, sign in zip(dips, signs, strict=True) if sign]
     c = by_dips(span, kept, ar)
     left, right = (
@@ -292,8 +288,7 @@ class Catenary(Family):
                 givens=_twice_the_length),
         Mistake("the other state", "of the two states with this greatest tension the other is "
                 "taken", givens=_other_state),
-        Mistake("dip taken for the sag", "the depth of the lowest point below a support is used "
-                "as the sag below the line joining the supports", givens=_dip_taken_for_sag),
+        dip_taken_for_sag,
     )  # fmt: skip
     method = (
         "y = c cosh(x/c) with H = w c; with d = L/(2c): sqrt(S^2 - h^2) = 2 c sinh d, h = "
@@ -392,9 +387,7 @@ class Catenary(Family):
             "greatest": load * (span * rng.uniform(0.9, 6) + abs(rise)),
             "parameter": span * rng.uniform(0.2, 20),
         }
-        stations = tuple(
-            Station(decimal(span * rng.uniform(0.05, 0.95), 2), f"S{i}") for i in range(2)
-        )
+        stations = stations_anywhere(span, rng)
         chosen: dict[str, Any] = {stated: decimal(values[stated], places)}
         if stated == "greatest":
             chosen["state"] = rng.choice(STATES)
@@ -405,8 +398,5 @@ class Catenary(Family):
     def filled(self, rows: Mapping[str, int], rng: random.Random) -> HangingCable | None:
         if set(rows) != {"stations"} or rows["stations"] < 1:
             return None
-        count = rows["stations"]
-        places = [decimal(100 * (i + rng.uniform(0.1, 0.9)) / count, 2) for i in range(count)]
-        return HangingCable(
-            fmpq(100), fmpq(3), fmpq(5), fmpq(120), stations=tuple(Station(x) for x in places)
-        )
+        stations = stations_in_a_row(rows["stations"], rng)
+        return HangingCable(fmpq(100), fmpq(3), fmpq(5), fmpq(120), stations=stations)

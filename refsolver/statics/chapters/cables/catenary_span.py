@@ -22,6 +22,7 @@ from refsolver.quantities.dimensions import ANGLE, FORCE, LENGTH, LINE_LOAD
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, TableKind, Value
 from refsolver.statics import cautions
 from refsolver.statics.chapters.cables.cable import (
+    dips_of,
     drawn_cable,
     end_sheet,
     greatest_for_horizontal,
@@ -128,15 +129,11 @@ def _by_dip(given: CutCable, ar: Arithmetic) -> _Found | str:
     Put into s1^2 = d1 (q - d2), a quadratic in q, of whose roots the smaller belongs to a
     lowest point between the supports.
     """
-    assert given.dip is not None
-    whole, rise, first = brought((given.length, given.rise, given.dip), ar)
-    second = first + rise
-    signs = [
-        ar.sign(first, "dip below the first support"),
-        ar.sign(second, "dip below the second support"),
-    ]
-    if min(signs) < 0 or not any(signs):
-        return "the lowest point would not lie below both supports"
+    found = dips_of(given, ar)
+    if isinstance(found, str):
+        return found
+    (first, second), _ = found
+    whole, rise = brought((given.length, given.rise), ar)
     both = first + second
     if ar.sign(whole - both, "cable beyond both dips") <= 0:
         return "the cable does not exceed the sum of both dips"

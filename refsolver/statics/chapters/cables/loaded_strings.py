@@ -49,7 +49,7 @@ from refsolver.statics.contract import (
 from refsolver.statics.contract import direction as direction_given
 from refsolver.statics.drawing import Arrow, Drawing, Primitive
 from refsolver.statics.limits import reaches
-from refsolver.statics.naming import keys_of
+from refsolver.statics.naming import distinct_keys, keys_of
 from refsolver.statics.random_givens import decimal, log_uniform
 from refsolver.statics.registry import register
 from refsolver.statics.sheets import number_sheet
@@ -84,9 +84,7 @@ class LoadedString:
     second: str = text("name of the right end", default="second")
 
     def __attrs_post_init__(self) -> None:
-        keys = [self.first, *keys_of(self.weights, "weight"), self.second]
-        if len(set(keys)) < len(keys):
-            raise ValueError("two knots or ends go by one name: rename one")
+        distinct_keys([self.first, *keys_of(self.weights, "weight"), self.second])
         numbers = (self.known.segment, self.other.segment)
         if numbers[0] == numbers[1]:
             raise ValueError("the two known directions are those of one segment: state another")

@@ -24,16 +24,20 @@ from refsolver.statics import cautions
 from refsolver.statics.chapters.cables.cable import (
     Station,
     checked_stations,
+    dips_of,
     greatest_for_horizontal,
     nearly_straight,
     no_solution,
     stated_one,
+    stations_anywhere,
+    stations_in_a_row,
     supports_level,
 )
 from refsolver.statics.chapters.cables.profiles import (
     ANSWERS,
     Curve,
     described,
+    dip_taken_for_sag,
     drawn,
     horizontal_for_greatest,
     lowest_at_midspan,
@@ -117,27 +121,16 @@ def _eighth_for_half(load: Number, span: Number, sag: Number) -> Number:
     return load * span * span / (32 * sag)
 
 
-def _dip_taken_for_sag(given: UniformCable) -> UniformCable | None:
-    if given.dip is None or given.rise == 0 or given.dip == 0:
-        return None
-    return attrs.evolve(given, dip=None, sag=given.dip)
-
-
 # --- half the change of slope over the span, from each way of stating the case -------------
 
 
 def _by_dip(given: UniformCable, ar: Arithmetic) -> Number | str:
     """H = w L^2 / (2 (sqrt(d1) + sqrt(d2))^2), each part of the span a half parabola."""
-    span, load, rise = brought((given.span, given.load, given.rise), ar)
-    assert given.dip is not None
-    first = ar.bring(given.dip)
-    second = first + rise
-    signs = [
-        ar.sign(first, "dip below the first support"),
-        ar.sign(second, "dip below the second support"),
-    ]
-    if min(signs) < 0 or not any(signs):
-        return "the lowest point would not lie below both supports"
+    found = dips_of(given, ar)
+    if isinstance(found, str):
+        return found
+    (first, second), _ = found
+    span, load = brought((given.span, given.load), ar)
     both = first + second + 2 * ar.sqrt(first * second)
     return load * span * span / (2 * both)
 
@@ -236,8 +229,7 @@ class ParabolicCable(Family):
                 rules={"horizontal_from_sag": _half_span_in_place_of_span}),
         Mistake("half span taken for the span", "half the span is put in where the span belongs",
                 rules={"horizontal_from_sag": _eighth_for_half}),
-        Mistake("dip taken for the sag", "the depth of the lowest point below a support is used "
-                "as the sag below the line joining the supports", givens=_dip_taken_for_sag),
+        dip_taken_for_sag,
     )  # fmt: skip
     method = (
         "H = w L^2 / (8 f); y' = h/L + (w/H)(x - L/2); T = H sqrt(1 + y'^2); "
@@ -315,9 +307,7 @@ class ParabolicCable(Family):
             "greatest": span * rng.uniform(6, 60),
         }
         chosen: dict[str, Any] = {stated: decimal(values[stated], places)}
-        stations = tuple(
-            Station(decimal(span * rng.uniform(0.05, 0.95), 2), f"S{i}") for i in range(2)
-        )
+        stations = stations_anywhere(span, rng)
         return UniformCable(
             decimal(span, 2),
             decimal(rng.uniform(0.5, 10), 2),
@@ -329,8 +319,5 @@ class ParabolicCable(Family):
     def filled(self, rows: Mapping[str, int], rng: random.Random) -> UniformCable | None:
         if set(rows) != {"stations"} or rows["stations"] < 1:
             return None
-        count = rows["stations"]
-        places = [decimal(100 * (i + rng.uniform(0.1, 0.9)) / count, 2) for i in range(count)]
-        return UniformCable(
-            fmpq(100), fmpq(3), fmpq(5), fmpq(8), stations=tuple(Station(x) for x in places)
-        )
+        stations = stations_in_a_row(rows["stations"], rng)
+        return UniformCable(fmpq(100), fmpq(3), fmpq(5), fmpq(8), stations=stations)

@@ -39,6 +39,7 @@ __all__ = [
     "NO_LOW_POINT",
     "Curve",
     "described",
+    "dip_taken_for_sag",
     "drawn",
     "horizontal_for_greatest",
     "lowest_at_midspan",
@@ -271,6 +272,12 @@ def _lowest_at_midspan(
     return {**answers, "lowest": (ar.bring(given.span) / 2, answers["lowest"][1])}
 
 
+def _dip_taken_for_sag(given: Any) -> Any | None:
+    if given.dip is None or given.rise == 0 or given.dip == 0:
+        return None
+    return attrs.evolve(given, dip=None, sag=given.dip)
+
+
 horizontal_for_greatest = Mistake(
     "horizontal tension for the greatest",
     "the tension at the lowest point is given for the greatest",
@@ -281,4 +288,11 @@ lowest_at_midspan = Mistake(
     "lowest point at midspan",
     "the lowest point is put at midspan whatever the levels of the supports",
     answers=_lowest_at_midspan,
+)
+
+dip_taken_for_sag = Mistake(
+    "dip taken for the sag",
+    "the depth of the lowest point below a support is used as the sag below the line joining "
+    "the supports",
+    givens=_dip_taken_for_sag,
 )
