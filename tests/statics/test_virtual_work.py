@@ -223,6 +223,19 @@ def test_a_rod_folded_over_its_crank_stays_on_the_axis(angle):
     assert slider.how == displacement.how == "zero" and force.reason == "no solution"
 
 
+@pytest.mark.parametrize("angle", [10, 47, -80])
+def test_bars_of_one_length_make_a_toggle(angle):
+    """x = 2 r cos t, so dx/dt = -2 r sin t, and M = 2 F r sin t by the work of one radian."""
+    case = CrankAndRod(fmpq(99, 50), fmpq(99, 50), degrees(angle), couple=fmpq(5))
+    found = solved("slider-crank", case)
+    with ctx.workprec(BITS):
+        cosine, sine = (f(arb(angle) / 180) for f in (arb.cos_pi, arb.sin_pi))
+        reach = 2 * arb(fmpq(99, 50))
+        assert abs(found["slider"] - reach * cosine) < arb("1e-30")
+        assert abs(found["displacement"] + reach * sine) < arb("1e-30")
+        assert abs(found["force"] * reach * sine - 5) < arb("1e-30")
+
+
 @few
 @drawn(st.integers(1, 90), st.integers(1, 90), st.integers(1, 90))
 def test_rocking_depends_on_the_sum_of_the_curvatures(height, one, other):

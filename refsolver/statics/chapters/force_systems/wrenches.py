@@ -39,6 +39,7 @@ from refsolver.statics.forces.systems import (
     SpaceSystem,
     arm_from,
     is_zero,
+    placed,
     sum_of,
 )
 from refsolver.statics.registry import register
@@ -186,7 +187,8 @@ class Wrench(System):
             parts.append(Turning((0.0, 0.0, 0.0), answers["couple"], "C", "answer"))
         else:
             at, along = answers["axis"]
-            reach = 1 + length(at, ar)
+            places = (at, *(place for place, _ in placed(given.forces, ar)))
+            reach = 1.2 * max(length(place, ar) for place in places) or 1.0
             unit = scaled(reach / length(along, ar), along)
             parts += [
                 Stroke(added(at, scaled(-1, unit)), added(at, unit), "central axis", "axis"),

@@ -285,17 +285,18 @@ class ProfileGate(Family):
 
     def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         parts: list[Primitive] = []
-        lefts = []
+        corners = []
         for key, start, run, _ in _walked(given, ar):
             end = added(start, run)
             parts.append(Stroke(start, end, key))
-            lefts += [start[0], end[0]]
+            corners += [start, end]
             place = answers["places"][key]
             if not isinstance(place, NoAnswer):
                 force = answers["forces"][key]
                 parts.append(Arrow(place, force, f"fluid on {key}", "answer", pushes=True))
-        level, wide = ar.bring(given.level), max(lefts) - min(lefts) or 1.0
-        surface = ((min(lefts) - wide, level), (max(lefts), level))
+        (left, right), (low, high) = ((min(side), max(side)) for side in zip(*corners, strict=True))
+        level = ar.bring(given.level)
+        surface = ((left - (right - left or high - low), level), (right, level))
         parts.insert(0, Stroke(*surface, "surface", "construction"))
         parts.append(Pin(brought(given.hinge, ar), "pin", label="hinge"))
         if not isinstance(answers["support"], NoAnswer):

@@ -189,11 +189,15 @@ class CompositeBody(Family):
 
     def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         parts: list[Any] = [Mark((0.0, 0.0), "axis", "axis")]
-        for level, body in enumerate(given.bodies, 1):
+        spans = []
+        for body in given.bodies:
             d, half = ar.bring(body.distance), ar.bring(body.size)
             half = half / 2 if body.shape.startswith("rod") else half
-            parts.append(Stroke((d - half, -level * 0.1), (d + half, -level * 0.1), body.shape))
-            parts.append(Mark((d, -level * 0.1)))
+            spans.append((d - half, d, d + half))
+        row = max(abs(x) for span in spans for x in span) / 10
+        for level, (body, (low, d, high)) in enumerate(zip(given.bodies, spans, strict=True), 1):
+            down = -level * row
+            parts += [Stroke((low, down), (high, down), body.shape), Mark((d, down))]
         k = answers["radius of gyration"]
         if not isinstance(k, NoAnswer):
             parts.append(Mark((k, 0.0), "k", "answer"))

@@ -244,7 +244,10 @@ class AxisMoment(Family):
         through, unit = brought(given.through, ar), unit_vector(given.along, ar)
         forces = placed(given.forces, ar)
         stations = [dot(minus(at, through), unit) for at, _ in forces]
-        ends = [min([*stations, 0.0]) - 1.0, max([*stations, 0.0]) + 1.0]
+        low, high = min([*stations, 0.0]), max([*stations, 0.0])
+        arms = (length(minus(at, through), ar) for at, _ in forces)
+        beyond = max([high - low, *arms]) / 5 or 1.0
+        ends = [low - beyond, high + beyond]
         start, end = (tuple(p + t * u for p, u in zip(through, unit, strict=True)) for t in ends)
         parts: list[Primitive] = [Stroke(start, end, "axis", "axis")]
         for key, (at, force), t in zip(answers["moments"], forces, stations, strict=True):
