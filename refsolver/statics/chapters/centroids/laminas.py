@@ -10,14 +10,20 @@ import random
 from collections.abc import Mapping, Sequence
 from types import SimpleNamespace
 
-import attrs
 from flint import fmpq
 
-from refsolver.arithmetic.contract import Arithmetic, Number
-from refsolver.quantities.dimensions import LENGTH, MASS, MASS_MOMENT
-from refsolver.quantities.kinds import NoAnswer, PointKind, ScalarKind, Value
+from refsolver.arithmetic.contract import Arithmetic
+from refsolver.quantities.dimensions import MASS
+from refsolver.quantities.kinds import NoAnswer, Value
 from refsolver.statics.areas.curves import drawn_points, faults
-from refsolver.statics.areas.second_moment_sums import gyration
+from refsolver.statics.chapters.centroids.plate_moments import (
+    MOMENTS,
+    RADII,
+    TAKEN_AS_UNIFORM,
+    plate_answers,
+    plate_residuals,
+    with_centre,
+)
 from refsolver.statics.chapters.centroids.plates import (
     DensityTerm,
     Lamina,
@@ -26,31 +32,11 @@ from refsolver.statics.chapters.centroids.plates import (
     over_strips,
     size_of_moment,
 )
-from refsolver.statics.contract import (
-    Answer,
-    Column,
-    Family,
-    Mistake,
-    Residual,
-    Row,
-    Sheet,
-    Solution,
-)
+from refsolver.statics.contract import Column, Family, Mistake, Residual, Row, Sheet, Solution
 from refsolver.statics.drawing import Drawing, Mark, Primitive
 from refsolver.statics.drawing import Region as Drawn
 from refsolver.statics.random_givens import drawn
 from refsolver.statics.registry import family, register
-
-_MOMENTS = {"mass": (0, 0), "M_y": (1, 0), "M_x": (0, 1), "I_y": (2, 0), "I_x": (0, 2)}
-"""Answer to the powers of x and y in its integral."""
-_RADII = (("k_x", "I_x"), ("k_y", "I_y"), ("polar k", "polar"))
-_REFUSED = ("not defined",)
-
-
-def _uniform(given: Lamina) -> Lamina | None:
-    """The first coefficient everywhere."""
-    terms = (DensityTerm(given.density[0].coefficient),)
-    return None if terms == given.density else attrs.evolve(given, density=terms)
 
 
 def _axes_exchanged(
@@ -70,9 +56,7 @@ def _axes_exchanged(
 def _root_left_out(
     given: Lamina, answers: Mapping[str, Value], ar: Arithmetic
 ) -> Mapping[str, Value]:
-    squares = {
-        k: answers[k] * answers[k] for k, _ in _RADII if not isinstance(answers[k], NoAnswer)
-    }
+    squares = {k: answers[k] * answers[k] for k, _ in RADII if not isinstance(answers[k], NoAnswer)}
     return {**answers, **squares}
 
 
@@ -81,21 +65,9 @@ class VaryingLamina(Family):
     name = "centroids/lamina"
     title = "Centre of mass and moments of inertia of a plate of varying mass per area"
     givens = Lamina
-    answers = {
-        "mass": Answer(ScalarKind(MASS), "of the whole plate", _REFUSED),
-        "M_x": Answer(ScalarKind(MASS * LENGTH), "first moment about the x axis", _REFUSED),
-        "M_y": Answer(ScalarKind(MASS * LENGTH), "first moment about the y axis", _REFUSED),
-        "centre": Answer(PointKind(), "the centre of mass", ("no point", *_REFUSED)),
-        "I_x": Answer(ScalarKind(MASS_MOMENT), "about the x axis", _REFUSED),
-        "I_y": Answer(ScalarKind(MASS_MOMENT), "about the y axis", _REFUSED),
-        "polar": Answer(ScalarKind(MASS_MOMENT), "about the origin, I_x + I_y", _REFUSED),
-        **{k: Answer(ScalarKind(LENGTH), f"root of {n} over m", _REFUSED) for k, n in _RADII},
-    }
+    answers = plate_answers("not defined")
     mistakes = (
-        Mistake(
-            "taken as uniform", "the density of the first term alone is taken throughout",
-            givens=_uniform,
-        ),
+        TAKEN_AS_UNIFORM,
         Mistake(
             "axes exchanged", "moments about the x axis and about the y axis change places",
             answers=_axes_exchanged,
@@ -116,19 +88,8 @@ class VaryingLamina(Family):
         wrong = faults(strips, ar)
         if wrong is not None:
             return Solution(dict.fromkeys(self.answers, wrong))
-        answers: dict[str, Value] = {
-            name: over_strips(given, strips, p, q, ar) for name, (p, q) in _MOMENTS.items()
-        }
-        mass: Number = answers["mass"]
-        answers["polar"] = answers["I_x"] + answers["I_y"]
-        if ar.sign(mass, "mass of the whole") == 0:
-            why = "positive and negative masses cancel"
-            answers["centre"] = NoAnswer("no point", why)
-            answers.update({k: NoAnswer("not defined", why) for k, _ in _RADII})
-        else:
-            answers["centre"] = (answers["M_y"] / mass, answers["M_x"] / mass)
-            for k, n in _RADII:
-                answers[k] = gyration(answers[n], mass, n, "mass", ar)
+        moments = {n: over_strips(given, strips, p, q, ar) for n, (p, q) in MOMENTS.items()}
+        answers = with_centre(moments, ar)
         rows = tuple(Row(s.name, (over_strips(given, [s], 0, 0, ar),)) for s in strips)
         sheet = Sheet("Regions", (Column("m", MASS),), rows, self.method)
         return Solution(answers, (sheet,))
@@ -139,23 +100,9 @@ class VaryingLamina(Family):
         if isinstance(answers["mass"], NoAnswer):
             return ()
         strips = lamina_strips(given, ar)
-        found = {n: along_edges(given, strips, p, q, ar) for n, (p, q) in _MOMENTS.items()}
-        sizes = {n: size_of_moment(given, p, q, ar) for n, (p, q) in _MOMENTS.items()}
-        residuals = [Residual(n, answers[n] - x, sizes[n]) for n, x in found.items()]
-        found["polar"] = found["I_x"] + found["I_y"]
-        sizes["polar"] = sizes["I_x"] + sizes["I_y"]
-        residuals.append(Residual("polar", answers["polar"] - found["polar"], sizes["polar"]))
-        if isinstance(answers["centre"], NoAnswer):
-            return residuals
-        for x, name in zip(answers["centre"], ("M_y", "M_x"), strict=True):
-            residuals.append(
-                Residual(f"centre from {name}", x * found["mass"] - found[name], sizes[name])
-            )
-        for k, n in _RADII:
-            if not isinstance(answers[k], NoAnswer):
-                gap = answers[k] * answers[k] * found["mass"] - found[n]
-                residuals.append(Residual(k, gap, sizes[n]))
-        return residuals
+        found = {n: along_edges(given, strips, p, q, ar) for n, (p, q) in MOMENTS.items()}
+        sizes = {n: size_of_moment(given, p, q, ar) for n, (p, q) in MOMENTS.items()}
+        return plate_residuals(answers, found, sizes)
 
     def figure(self, given: Lamina, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         parts: list[Primitive] = [

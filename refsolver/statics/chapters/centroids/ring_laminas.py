@@ -15,11 +15,17 @@ from flint import fmpq
 
 from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Angle, Exact, Turn
-from refsolver.quantities.dimensions import LENGTH, MASS, MASS_MOMENT, MASS_PER_AREA
-from refsolver.quantities.kinds import NoAnswer, PointKind, ScalarKind, Value
+from refsolver.quantities.dimensions import LENGTH, MASS, MASS_PER_AREA
+from refsolver.quantities.kinds import NoAnswer, Value
 from refsolver.statics.areas.figures import arc_points
-from refsolver.statics.areas.second_moment_sums import gyration
 from refsolver.statics.areas.shapes import checked_opening
+from refsolver.statics.chapters.centroids.plate_moments import (
+    MOMENTS,
+    TAKEN_AS_UNIFORM,
+    plate_answers,
+    plate_residuals,
+    with_centre,
+)
 from refsolver.statics.chapters.centroids.polar_integrals import (
     Opening,
     by_harmonics,
@@ -28,7 +34,6 @@ from refsolver.statics.chapters.centroids.polar_integrals import (
     radial_about_middle,
 )
 from refsolver.statics.contract import (
-    Answer,
     Column,
     Family,
     Mistake,
@@ -46,10 +51,6 @@ from refsolver.statics.forces.systems import sum_of
 from refsolver.statics.limits import reaches
 from refsolver.statics.random_givens import decimal, drawn, figures_for, log_uniform
 from refsolver.statics.registry import register
-
-_MOMENTS = {"mass": (0, 0), "M_y": (1, 0), "M_x": (0, 1), "I_y": (2, 0), "I_x": (0, 2)}
-"""Answer to the powers of x and y in its integral."""
-_RADII = (("k_x", "I_x"), ("k_y", "I_y"), ("polar k", "polar"))
 
 
 @attrs.frozen
@@ -86,39 +87,19 @@ def width_element(power: int) -> int:
     return power + 1
 
 
-def _uniform(given: RingLamina) -> RingLamina | None:
-    terms = (PolarTerm(given.density[0].coefficient),)
-    return None if terms == given.density else attrs.evolve(given, density=terms)
-
-
 @register
 class RingLaminaFamily(Family):
     name = "centroids/ring-lamina"
     title = "Centre of mass of a plate cut from a ring, of varying mass per area"
     givens = RingLamina
-    answers = {
-        "mass": Answer(ScalarKind(MASS), "of the whole plate"),
-        "M_x": Answer(ScalarKind(MASS * LENGTH), "first moment about the x axis"),
-        "M_y": Answer(ScalarKind(MASS * LENGTH), "first moment about the y axis"),
-        "centre": Answer(PointKind(), "the centre of mass", ("no point",)),
-        "I_x": Answer(ScalarKind(MASS_MOMENT), "about the x axis"),
-        "I_y": Answer(ScalarKind(MASS_MOMENT), "about the y axis"),
-        "polar": Answer(ScalarKind(MASS_MOMENT), "about the origin, I_x + I_y"),
-        **{
-            k: Answer(ScalarKind(LENGTH), f"root of {n} over m", ("not defined",))
-            for k, n in _RADII
-        },
-    }
+    answers = plate_answers()
     rules = {"width_element": width_element}
     mistakes = (
         Mistake(
             "r left out of the element of area", "dr dphi is taken for r dr dphi",
             rules={"width_element": lambda power: power},
         ),
-        Mistake(
-            "taken as uniform", "the density of the first term alone is taken throughout",
-            givens=_uniform,
-        ),
+        TAKEN_AS_UNIFORM,
         Mistake(
             "inner radius left out", "the plate is taken to reach the centre",
             givens=lambda given: attrs.evolve(given, inner=fmpq(0)),
@@ -140,20 +121,9 @@ class RingLaminaFamily(Family):
         def part(k: int, a: int, b: int) -> Number:
             return radial(rules.width_element(k), inner, outer) * by_reduction(a, b, over)
 
-        answers: dict[str, Value] = {
-            name: _integral(given, p, q, part, ar) for name, (p, q) in _MOMENTS.items()
-        }
-        mass: Number = answers["mass"]
-        answers["polar"] = answers["I_x"] + answers["I_y"]
-        if ar.sign(mass, "mass of the whole") == 0:
-            why = "positive and negative masses cancel"
-            answers["centre"] = NoAnswer("no point", why)
-            answers.update({k: NoAnswer("not defined", why) for k, _ in _RADII})
-        else:
-            answers["centre"] = (answers["M_y"] / mass, answers["M_x"] / mass)
-            for k, n in _RADII:
-                answers[k] = gyration(answers[n], mass, n, "mass", ar)
-        rows = (Row("plate", (mass, answers["M_x"], answers["M_y"])),)
+        moments = {n: _integral(given, p, q, part, ar) for n, (p, q) in MOMENTS.items()}
+        answers = with_centre(moments, ar)
+        rows = (Row("plate", (moments["mass"], answers["M_x"], answers["M_y"])),)
         columns = (Column("m", MASS), Column("M_x", MASS * LENGTH), Column("M_y", MASS * LENGTH))
         return Solution(answers, (Sheet("Integrals", columns, rows, self.method),))
 
@@ -171,22 +141,10 @@ class RingLaminaFamily(Family):
 
         found, sizes = (
             {name: _integral(given, p, q, route, ar, route is bound)
-             for name, (p, q) in _MOMENTS.items()}
+             for name, (p, q) in MOMENTS.items()}
             for route in (part, bound)
         )  # fmt: skip
-        residuals = [Residual(n, answers[n] - x, sizes[n]) for n, x in found.items()]
-        polar, size = found["I_x"] + found["I_y"], sizes["I_x"] + sizes["I_y"]
-        residuals.append(Residual("polar", answers["polar"] - polar, size))
-        if isinstance(answers["centre"], NoAnswer):
-            return residuals
-        for x, n in zip(answers["centre"], ("M_y", "M_x"), strict=True):
-            residuals.append(Residual(f"centre from {n}", x * found["mass"] - found[n], sizes[n]))
-        for k, n in _RADII:
-            if not isinstance(answers[k], NoAnswer):
-                whole = polar if n == "polar" else found[n]
-                gap = answers[k] * answers[k] * found["mass"] - whole
-                residuals.append(Residual(k, gap, size))
-        return residuals
+        return plate_residuals(answers, found, sizes)
 
     def figure(self, given: RingLamina, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         start, sweep = ar.radians(given.start), ar.radians(given.opening)
