@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping
 
 import attrs
 
 from refsolver.calculators.drafting.fields import Field
 from refsolver.calculators.drafting.matching import ASSUMED, Match
+from refsolver.calculators.drafting.scoring import texts_in
 from refsolver.calculators.drafting.slots import Slot
 from refsolver.calculators.drafting.toml_text import comment, guess, line, quoted
 from refsolver.calculators.drafting.words import angle_words, axis_in
@@ -252,14 +253,3 @@ def _criterion(field: Field) -> list[str]:
         ),
         f"criterion = {{ absolute = {guess()}, reason = {guess()} }}",
     ]
-
-
-def texts_in(formula: str) -> Sequence[str]:
-    """The texts that a formula may give."""
-    return list(dict.fromkeys(_texts(formula)))
-
-
-def _texts(formula: str) -> Iterator[str]:
-    for piece in formula.replace('""', "\0").split('"')[1::2]:
-        if piece.replace("\0", "").strip():
-            yield piece.replace("\0", '"')

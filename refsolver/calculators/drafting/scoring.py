@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator, Sequence
 
 from refsolver.calculators.drafting.fields import Field
 from refsolver.calculators.drafting.slots import Slot
 from refsolver.calculators.drafting.words import axis_in, hinted_dimension, kinds_of, tokens
 from refsolver.quantities.dimensions import ANGLE, NUMBER
 
-__all__ = ["score", "takes_a_root"]
+__all__ = ["score", "takes_a_root", "texts_in"]
 
 _SAID_ONLY = {
     "run": {"run", "rise", "slope"},
@@ -45,13 +46,14 @@ def score(field: Field, slot: Slot, outputs: bool) -> tuple[float, str] | None:
     said = (words & slot.said) - named
     kinds = kinds_of(words) & kinds_of(slot.named)
     if named:
-        score += 3 + 0.75 * (len(named) - 1)
+        # part of a name of several words ("angle" of "force angle") tells less than all of it
+        score += 1 + 2 * len(named) / len(slot.named) + 0.75 * (len(named) - 1)
         why.append(f"the word {' and '.join(sorted(named))}")
     if said:
         score += min(1.5, 0.75 * len(said))
         why.append(f"also {' and '.join(sorted(said))}")
     if kinds and not named:
-        score += 1.5
+        score += 1.5 * len(kinds)
         why.append(f"a word for {' and '.join(sorted(kinds))}")
     if slot.dimension == ANGLE and "angle" in kinds_of(words):
         score += 1.0
@@ -64,12 +66,28 @@ def score(field: Field, slot: Slot, outputs: bool) -> tuple[float, str] | None:
     return score, "; ".join(filter(None, why))
 
 
+def texts_in(formula: str) -> Sequence[str]:
+    """The texts that a formula may give."""
+    return list(dict.fromkeys(_texts(formula)))
+
+
+def _texts(formula: str) -> Iterator[str]:
+    for piece in formula.replace('""', "\0").split('"')[1::2]:
+        if piece.replace("\0", "").strip():
+            yield piece.replace("\0", '"')
+
+
 def takes_a_root(formula: str) -> bool:
     """The formula takes a square root, as that of a magnitude does."""
     return re.search(r"SQRT\(|\^0\.5|\^\(1/2\)|SUMSQ\(|HYPOT", formula.upper()) is not None
 
 
 def _by_dimension(field: Field, slot: Slot, words: frozenset[str]) -> tuple[float, str] | None:
+    texts = texts_in(field.formula)
+    if slot.shape == "choice" and len(texts) > 1:
+        said = tokens(" ".join(texts))
+        ours = [choice for choice in slot.choices if tokens(choice) & said]
+        return (2.0, f'its formula says "{ours[0]}"') if ours else (0.5, "its formula gives words")
     if slot.dimension is None:
         fits = not field.unit.known and (slot.shape != "integer" or not field.is_text)
         return (0.5 if slot.shape == "integer" or field.is_text else -1.0, "") if fits else None

@@ -28,6 +28,7 @@ _KINDS = {
         "fx fy fz px py pz rx ry rz ra rb rc"
     ),
     "angle": _listed("angle direction inclination bearing azimuth incline tilt turn"),
+    "slope": _listed("slope incline inclination ramp gradient batter"),
     "length": _listed(
         "length span distance position location place offset arm reach height width radius "
         "spacing lever diameter x y z l d r h"

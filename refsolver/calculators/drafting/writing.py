@@ -13,11 +13,11 @@ from refsolver.calculators.drafting.lines import (
     Notes,
     input_lines,
     output_lines,
-    texts_in,
     unmatched_input,
     unmatched_output,
 )
 from refsolver.calculators.drafting.matching import Fit, fit, ranked
+from refsolver.calculators.drafting.scoring import texts_in
 from refsolver.calculators.drafting.slots import Slot, input_slots
 from refsolver.calculators.drafting.toml_text import comment, guess, line, quoted
 from refsolver.calculators.drafting.words import tokens
