@@ -34,7 +34,14 @@ from refsolver.statics.forces.systems import sum_of
 from refsolver.statics.polynomials import Polynomial, derivative, product
 from refsolver.statics.vectors import Numbers, brought
 
-__all__ = ["CentralZeros", "by_green", "central_zeros", "moments_by_integrals", "side"]
+__all__ = [
+    "CentralZeros",
+    "by_green",
+    "central_zeros",
+    "moments_by_integrals",
+    "moments_of_parts",
+    "side",
+]
 
 _WITHOUT_PI = (Polygon, Rectangle, Spandrel, Triangle)
 """The shapes in whose moments pi does not stand."""
@@ -50,12 +57,20 @@ def moments_by_integrals(
 
     They are linear in pi; ``pi`` puts another number in its place.
     """
-    pi = ar.pi() if pi is None else pi
     totals = [ar.bring(fmpq(0)) for _ in range(6)]
-    for name, row, sign in named_parts(given):
-        for values in _integrals(name, row, ar, pi):
-            totals = [t + v * sign for t, v in zip(totals, values, strict=True)]
+    for _, values in moments_of_parts(given, ar, pi):
+        totals = [t + v for t, v in zip(totals, values, strict=True)]
     return totals
+
+
+def moments_of_parts(
+    given: AreaGivens, ar: Arithmetic, pi: Number | None = None
+) -> Iterator[tuple[str, list[Number]]]:
+    """Every part's name, and the same six integrals of it by itself, a hole's negative."""
+    pi = ar.pi() if pi is None else pi
+    for name, row, sign in named_parts(given):
+        pieces = list(_integrals(name, row, ar, pi))
+        yield name, [sum_of([p[i] for p in pieces], ar) * sign for i in range(6)]
 
 
 def _moments_by_powers_of_pi(

@@ -23,8 +23,12 @@ from refsolver.statics.chapters.beams.beam import (
 )
 from refsolver.statics.chapters.beams.drawn import drawn_function
 from refsolver.statics.chapters.beams.extremes import changes_of_sign, extreme, places
+from refsolver.statics.chapters.beams.extremes_from_the_right import (
+    EXTREMES,
+    extremes_from_the_right,
+)
 from refsolver.statics.chapters.beams.family import REFUSALS, BeamFamily, load_sheet
-from refsolver.statics.chapters.beams.sections import along_curve, right_pieces, right_sections
+from refsolver.statics.chapters.beams.sections import right_sections
 from refsolver.statics.contract import Answer, Column, Residual, Row, Sheet, Solution
 from refsolver.statics.drawing import Mark, Primitive, Stroke
 from refsolver.statics.naming import keys_of
@@ -149,17 +153,9 @@ class InternalForces(BeamFamily):
         return parts
 
 
-_EXTREMES = (
-    ("largest moment", "moment", 1),
-    ("smallest moment", "moment", -1),
-    ("largest shear", "shear", 1),
-    ("smallest shear", "shear", -1),
-)
-
-
 def _extreme_answers() -> dict[str, Answer]:
     found: dict[str, Answer] = {}
-    for name, of, _ in _EXTREMES:
+    for name, of, _ in EXTREMES:
         dimension = MOMENT if of == "moment" else FORCE
         found[name] = Answer(ScalarKind(dimension), f"the {name}, with its sign", REFUSALS)
         found[f"{name} at"] = Answer(
@@ -214,7 +210,7 @@ class BeamExtremes(BeamFamily):
     ) -> Sequence[Residual]:
         if isinstance(answers["greatest moment"], NoAnswer):
             return []
-        return _extremes_from_the_right(given, answers, ar)
+        return extremes_from_the_right(given, answers, ar)
 
     def drawn_answers(
         self, given: Beam, answers: Mapping[str, Value], ar: Arithmetic
@@ -239,7 +235,7 @@ def _extremes(given: Beam, found: Diagrams, ar: Arithmetic) -> dict[str, Value]:
         "shear": places(found.shear, at, found.force_at, ar, "shear"),
     }
     answers: dict[str, Value] = {}
-    for name, of, sense in _EXTREMES:
+    for name, of, sense in EXTREMES:
         best = extreme(candidates[of], ar, name, sense)
         answers[name], answers[f"{name} at"] = best.value, best.at
     for of in ("moment", "shear"):
@@ -259,44 +255,3 @@ def _zeros(found: Diagrams, ar: Arithmetic) -> dict[str, Value]:
         },
         "contraflexure": {str(i): change.at for i, change in enumerate(moment, 1)},
     }
-
-
-def _extremes_from_the_right(
-    given: Beam, answers: Mapping[str, Value], ar: Arithmetic
-) -> list[Residual]:
-    """Each place and value found, against the functions of the right-hand parts.
-
-    Which piece a place lies in is not decided again: a product over all pieces vanishes
-    where one of its factors does.
-    """
-    pieces = right_pieces(given, ar)
-    shears, moments = [v for v, _ in pieces], [m for _, m in pieces]
-    residuals = []
-    for key, x in answers["zero shear"].items():
-        if isinstance(x, NoAnswer):
-            continue
-        here = answers["moment at zero shear"][key]
-        steps = [x - ar.bring(at) for at in stations(given)]
-        level = [along_curve(piece, x) for piece in shears]
-        residuals.append(_one_vanishes(f"shear at zero shear {key}", [*level, *steps], ar))
-        off = [here - along_curve(piece, x) for piece in moments]
-        residuals.append(_one_vanishes(f"moment at zero shear {key}", off, ar))
-    for key, x in answers["contraflexure"].items():
-        if not isinstance(x, NoAnswer):
-            jumps = [x - ar.bring(couple.at) for couple in given.couples]
-            level = [along_curve(piece, x) for piece in moments]
-            residuals.append(_one_vanishes(f"contraflexure {key}", [*level, *jumps], ar))
-    for name, of, _ in _EXTREMES:
-        x = answers[f"{name} at"]
-        if not isinstance(x, NoAnswer):
-            curves = moments if of == "moment" else shears
-            off = [answers[name] - along_curve(piece, x) for piece in curves]
-            residuals.append(_one_vanishes(name, off, ar))
-    return residuals
-
-
-def _one_vanishes(name: str, factors: Sequence[Number], ar: Arithmetic) -> Residual:
-    product = size = ar.bring(fmpq(1))
-    for factor in factors:
-        product, size = product * factor, size * (1 + ar.size(factor))
-    return Residual(name, product, size)

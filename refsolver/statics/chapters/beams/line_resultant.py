@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import random
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from types import SimpleNamespace
 
 import attrs
@@ -135,6 +135,7 @@ class LineResultant(Family):
                 residuals.append(
                     sum_residual(f"moment of the resultant about {word}", [*turning, own], ar)
                 )
+        residuals += _each_load(given, answers, ar)
         # A load that changes sign may all but cancel within itself: what cancels is its
         # whole, up to the farthest place.
         whole = _gross(given, ar)
@@ -164,6 +165,20 @@ class LineResultant(Family):
     def filled(self, rows: Mapping[str, int], rng: random.Random) -> LineLoads | None:
         count = rows.get("line_loads", 1)
         return LineLoads(tuple(line_sample(fmpq(10), rng) for _ in range(count))) if count else None
+
+
+def _each_load(
+    given: LineLoads, answers: Mapping[str, Value], ar: Arithmetic
+) -> Iterator[Residual]:
+    """Of each load turned to act straight up: its force, and its moment about x = 0."""
+    for line, (key, total) in zip(given.line_loads, answers["totals"].items(), strict=True):
+        upward = attrs.evolve(line, direction=ByRun((fmpq(0), fmpq(1))))
+        at, force, couple = spread_as_force(upward, line.end, ar)
+        yield sum_residual(f"force of {key}", [force[1], -total], ar)
+        place = answers["places"][key]
+        if not isinstance(place, NoAnswer):
+            turning = [at * force[1], couple, -place * total]
+            yield sum_residual(f"moment of {key} about x = 0", turning, ar)
 
 
 def _gross(given: LineLoads, ar: Arithmetic) -> Number:

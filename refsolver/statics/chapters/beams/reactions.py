@@ -21,7 +21,8 @@ from refsolver.quantities.kinds import (
     VectorKind,
 )
 from refsolver.statics.bodies.equilibrium import Equilibrium
-from refsolver.statics.bodies.supports import CONSTRAINTS, assembled, constraint_of
+from refsolver.statics.bodies.support_residuals import count_residuals
+from refsolver.statics.bodies.supports import CONSTRAINTS, assembled, constraint_of, parts_of
 from refsolver.statics.chapters.beams.beam import (
     Beam,
     beam_equilibrium,
@@ -109,13 +110,19 @@ class BeamReactions(BeamFamily):
     def check(
         self, given: Beam, answers: Mapping[str, Value], ar: Arithmetic
     ) -> Sequence[Residual]:
+        names = keys_of(given.supports, "support")
+        unknowns = sum(
+            len(parts_of(s, n, ar)) for s, n in zip(supports_of(given), names, strict=True)
+        )
+        parts = len(given.hinges) + 1
+        counted = count_residuals(unknowns + 2 * len(given.hinges), 3 * parts, answers, ar)
         tables = (answers["reactions"], answers["couples"], answers["hinges"])
         if any(isinstance(x, NoAnswer) for table in tables for x in table.values()):
-            return []
+            return counted
         acting = everything_left_of(given, answers, ar)
         residuals = [
             moment_residual(f"moments about {key}", acting, ar.bring(support.at), ar)
-            for support, key in zip(given.supports, keys_of(given.supports, "support"), strict=True)
+            for support, key in zip(given.supports, names, strict=True)
         ]
         beyond = ar.bring(given.length) * 2
         residuals.append(moment_residual("moments beyond the beam", acting, beyond, ar))
@@ -128,7 +135,7 @@ class BeamReactions(BeamFamily):
             for i, letter in enumerate("xy"):
                 terms = [force[i] for _, force, _ in left] + [answers["hinges"][key][i]]
                 residuals.append(sum_residual(f"{letter} passed by {key}", terms, ar))
-        return residuals
+        return counted + residuals
 
     def drawn_answers(
         self, given: Beam, answers: Mapping[str, Value], ar: Arithmetic

@@ -15,7 +15,7 @@ from refsolver.quantities.dimensions import AREA, LENGTH, VOLUME
 from refsolver.quantities.kinds import NoAnswer, PointKind, ScalarKind, TableKind, Value
 from refsolver.statics.areas.composite import TABLE, Part, parts_of, reach_of
 from refsolver.statics.areas.figures import area_drawing
-from refsolver.statics.areas.integrals import moments_by_integrals
+from refsolver.statics.areas.integrals import moments_of_parts
 from refsolver.statics.areas.mistakes import (
     DIAMETER,
     HOLE_ADDED,
@@ -143,16 +143,20 @@ class CompositeCentroid(Family):
     def check(
         self, given: AreaGivens, answers: Mapping[str, Value], ar: Arithmetic
     ) -> Sequence[Residual]:
-        area, along_x, along_y, *_ = moments_by_integrals(given, ar)
+        of_parts = list(moments_of_parts(given, ar))
+        area, along_x, along_y = (sum_of([part[i] for _, part in of_parts], ar) for i in range(3))
         total, reach = reach_of(parts_of(given, ar), ar)
         residuals = [
             Residual("area", answers["area"] - area, total),
             Residual("Q_x", answers["Q_x"] - along_y, total * reach),
             Residual("Q_y", answers["Q_y"] - along_x, total * reach),
-            Residual(
-                "areas of the parts", sum_of(list(answers["areas"].values()), ar) - area, total
-            ),
         ]
+        for key, (own, *moments, _, _, _) in of_parts:
+            residuals.append(Residual(f"area of {key}", answers["areas"][key] - own, total))
+            residuals += [
+                Residual(f"first moment of {key} in {letter}", own * x - moment, total * reach)
+                for letter, x, moment in zip("xy", answers["centroids"][key], moments, strict=True)
+            ]
         if not isinstance(answers["centroid"], NoAnswer):
             x, y = answers["centroid"]
             residuals.append(Residual("first moment in x", x * area - along_x, total * reach))

@@ -125,20 +125,26 @@ class CompositeLine(Family):
     def check(
         self, given: LineGivens, answers: Mapping[str, Value], ar: Arithmetic
     ) -> Sequence[Residual]:
-        size, along_x, along_y = integrals_along(given, ar)
+        pieces = integrals_along(given, ar)
+        size, along_x, along_y = (sum_of([p[i] for p in pieces], ar) for i in range(3))
         x, y = answers["centroid"]
         places = answers["centroids"].values()
         reach = size + sum_of([ar.size(c) for place in places for c in place], ar)
         moment = size * reach
-        parts = sum_of(list(answers["lengths"].values()), ar)
-        return [
+        residuals = [
             Residual("length", answers["length"] - size, size),
-            Residual("lengths of the pieces", parts - size, size),
             Residual("Q_x", answers["Q_x"] - along_y, moment),
             Residual("Q_y", answers["Q_y"] - along_x, moment),
             Residual("first moment in x", x * size - along_x, moment),
             Residual("first moment in y", y * size - along_y, moment),
         ]
+        for (key, place), (own, *sums) in zip(answers["centroids"].items(), pieces, strict=True):
+            residuals.append(Residual(f"length of {key}", answers["lengths"][key] - own, size))
+            residuals += [
+                Residual(f"first moment of {key} in {letter}", own * c - along, moment)
+                for letter, c, along in zip("xy", place, sums, strict=True)
+            ]
+        return residuals
 
     def figure(self, given: LineGivens, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         parts: list[Primitive] = [

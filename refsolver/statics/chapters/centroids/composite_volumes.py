@@ -121,6 +121,12 @@ class _Bodies(Family):
         reach = reach + sum_of([ar.size(part) for part in _extent(given, ar)], ar)
         total = sum_of([s[0] for s in sums], ar)
         found = [Residual(self.total, answers[self.total] - total, size)]
+        for (key, place), (own, moments) in zip(answers["centroids"].items(), sums, strict=True):
+            found.append(Residual(f"{self.total} of {key}", answers[self.plural][key] - own, size))
+            found += [
+                Residual(f"first moment of {key} along {letter}", own * x - along, size * reach)
+                for letter, x, along in zip("xyz", place, moments, strict=True)
+            ]
         for i, letter in enumerate("xyz"):
             moment_along = sum_of([s[1][i] for s in sums], ar)
             gap = answers["first moment"][i] - moment_along

@@ -158,11 +158,9 @@ def _placed(row: ParabolaPiece, run: Number, rise: Number, ar: Arithmetic) -> Nu
     return added(brought(row.vertex, ar), (u * signs[0], v * signs[1]))
 
 
-def integrals_along(given: LineGivens, ar: Arithmetic) -> tuple[Number, Number, Number]:
-    """Length, int x ds and int y ds by other routes than the pieces' centroids."""
-    found = [_along(row, ar) for _, row in named_pieces(given)]
-    size, x, y = (sum_of([part[i] for part in found], ar) for i in range(3))
-    return size, x, y
+def integrals_along(given: LineGivens, ar: Arithmetic) -> list[Sequence[Number]]:
+    """Length, int x ds and int y ds of each piece, by other routes than its centroid."""
+    return [_along(row, ar) for _, row in named_pieces(given)]
 
 
 def _along(row: Any, ar: Arithmetic) -> Sequence[Number]:

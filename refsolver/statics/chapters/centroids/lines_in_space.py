@@ -123,6 +123,12 @@ class LineInSpace(Family):
             square = step[0] * step[0] + step[1] * step[1] + step[2] * step[2]
             size = answers["lengths"][key]
             found.append(Residual(f"length of {key}", size * size - square, square))
+            ends = [brought(at, ar) for at in (s.start, s.end)]
+            gaps = zip(answers["centroids"][key], *ends, strict=True)
+            found += [
+                Residual(f"middle of {key} along {letter}", (x - a) - (b - x), reach)
+                for letter, (x, a, b) in zip("xyz", gaps, strict=True)
+            ]
         parts = sum_of(list(answers["lengths"].values()), ar)
         found.append(Residual("length", parts - total, total))
         for i, letter in enumerate("xyz"):

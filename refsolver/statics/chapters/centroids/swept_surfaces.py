@@ -95,7 +95,8 @@ class SweptSurface(Swept):
     ) -> Sequence[Residual]:
         if isinstance(answers["surface"], NoAnswer):
             return ()
-        size, along_x, along_y = integrals_along(given, ar)
+        pieces = integrals_along(given, ar)
+        size, along_x, along_y = (sum_of([p[i] for p in pieces], ar) for i in range(3))
         moment = along_y if given.axis == "x" else along_x
         turn = ar.radians(given.turn)
         side = self._side(_reach(given, ar), given.axis, ar)

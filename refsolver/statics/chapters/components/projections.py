@@ -363,6 +363,8 @@ class PlaneAngle(_Angle):
             size = length(a, ar) * length(b, ar)
             off = cross_plane(turned, b)
             residuals.append(Residual("the first, turned, lies along the second", off, size))
+            off = dot(turned, b) - size
+            residuals.append(Residual("the first, turned, points as the second", off, size))
         return residuals
 
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> TwoPlaneVectors:

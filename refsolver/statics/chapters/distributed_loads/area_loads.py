@@ -130,12 +130,16 @@ class AreaLoad(Family):
             if patch.area is None:
                 strips = [ar.bring(p) * ar.bring(patch.width) for p in patch.loads]  # type: ignore[arg-type]
                 carried = [strip * ar.bring(patch.length) for strip in strips]  # type: ignore[arg-type]
+                area = ar.bring(patch.length) * ar.bring(patch.width)  # type: ignore[arg-type]
             else:
+                area = ar.bring(patch.area)
                 carried = [ar.bring(p) * ar.bring(patch.area) for p in patch.loads]
             size = sum_of([ar.size(f) for f in carried], ar)
             residuals.append(
                 Residual(f"load of {key}", sum_of(carried, ar) - answers["forces"][key], size)
             )
+            spread = answers["intensities"][key] * area
+            residuals.append(Residual(f"spread over {key}", sum_of(carried, ar) - spread, size))
             every += carried
         size = sum_of([ar.size(f) for f in every], ar)
         residuals.append(Residual("all loads", sum_of(every, ar) - answers["total"], size))

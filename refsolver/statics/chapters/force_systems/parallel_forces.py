@@ -198,6 +198,10 @@ class ParallelOnLine(Family):
             size = sum_of([ar.size(f) * (ar.size(x) + ar.size(a)) for f, x in loads], ar)
             gap = turning - (moment - resultant * a)
             residuals.append(Residual(f"moments about place {number}", gap, size))
+            residuals += [
+                Residual(f"moment of {key} about place {number}", f * (x - a) - m + f * a, size)
+                for (key, m), (f, x) in zip(answers["moments"].items(), loads, strict=True)
+            ]
         if not isinstance(answers["position"], NoAnswer):
             c = answers["position"]
             turning = sum_of([f * (x - c) for f, x in loads], ar)
@@ -314,6 +318,11 @@ class ParallelInSpace(Family):
                 sum_of([ar.size(f) for f, _ in loads], ar),
             )
         )
+        size = sum_of([ar.size(f) for f, _ in loads], ar)
+        residuals += [
+            Residual(f"resultant across its direction, {letter}", x, size)
+            for letter, x in zip("xyz", cross(answers["resultant"], unit), strict=True)
+        ]
         if not isinstance(answers["centre"], NoAnswer):
             residuals += self._turned(loads, answers["centre"], ar)
         return residuals

@@ -57,7 +57,7 @@ from refsolver.statics.random_givens import (
     drawn_point,
 )
 from refsolver.statics.registry import register
-from refsolver.statics.vectors import Numbers, brought, length
+from refsolver.statics.vectors import Numbers, brought, dot, length
 
 
 @attrs.frozen(kw_only=True)
@@ -183,6 +183,18 @@ def line_by_whole_force(force: Numbers, moment: Number, ar: Arithmetic) -> Numbe
     return whole, -whole, moment
 
 
+def _no_more_than(answers: Mapping[str, Value], size: Number, ar: Arithmetic) -> list[Residual]:
+    """What the word says to vanish vanishes, and there is a line where it says so."""
+    word, force = answers["reduces to"].word, answers["resultant"]
+    line = 0 if (word == "single force") != isinstance(answers["line"], NoAnswer) else 1
+    residuals = [Residual("line of the single force", 0 * size + line, 0 * size + 1)]
+    if word != "single force":
+        residuals.append(Residual("no resultant", dot(force, force), dot(force, force) + size))
+    if word == "equilibrium":
+        residuals.append(Residual("no moment", answers["moment"], size))
+    return residuals
+
+
 @register
 class SingleForce(System):
     name = "force-systems/single-force"
@@ -268,7 +280,8 @@ class SingleForce(System):
             foot = _foot(answers["line"])
             none = (ar.bring(rational(0)),)
             residuals += self.gaps_about(given, foot, force, none, ar)
-        return residuals
+        size = residuals[0].size
+        return [*residuals, *_no_more_than(answers, size, ar)]
 
     def figure(self, given: PlaneSystem, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         parts = [*self.drawn_system(given, ar), Mark((0.0, 0.0), "O")]

@@ -169,13 +169,29 @@ class Wrench(System):
         self, given: SpaceSystem, answers: Mapping[str, Value], ar: Arithmetic
     ) -> Sequence[Residual]:
         force, couple = answers["force"], answers["couple"]
+        word = answers["reduces to"].word
+        without = {"equilibrium": (force, couple), "couple": (force,), "single force": (couple,)}
+        vanishing = [
+            Residual(f"nothing else of a {word}", x, 1 + length(force, ar) + length(couple, ar))
+            for v in without.get(word, ())
+            for x in v
+        ]
+        axis = (word in ("wrench", "single force")) != isinstance(answers["axis"], NoAnswer)
+        one = dot(force, force) * 0 + 1
+        vanishing.append(Residual("axis of a force", 0 * one if axis else one, one))
         if isinstance(answers["axis"], NoAnswer):
-            return self.gaps_about(given, self.origin(ar), force, couple, ar)
+            return vanishing + self.gaps_about(given, self.origin(ar), force, couple, ar)
         at, along = answers["axis"]
-        residuals = self.gaps_about(given, at, along, couple, ar)
+        residuals = self.gaps_about(given, at, force, couple, ar)
         square, size = dot(couple, couple), residuals[0].size
+        long = length(force, ar) * length(along, ar)
+        residuals += [
+            Residual(f"axis along the force, {letter}", x, long)
+            for letter, x in zip("xyz", cross(along, force), strict=True)
+        ]
         moment, pitch = answers["moment"], answers["pitch"]
         return [
+            *vanishing,
             *residuals,
             Residual("least moment and couple", moment * moment - square, size * size),
             Residual("pitch", square - pitch * dot(couple, force), size * size),

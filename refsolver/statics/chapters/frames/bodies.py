@@ -16,9 +16,12 @@ from flint import fmpq
 from refsolver.arithmetic.contract import Arithmetic
 from refsolver.quantities.kinds import NoAnswer, Value
 from refsolver.statics.bodies.loads import Acting, moments_close, simpson
+from refsolver.statics.bodies.supports import ONE_WAY
 from refsolver.statics.chapters.frames.frame import Frame, connection_keys, known_tensions
 from refsolver.statics.contract import Residual
+from refsolver.statics.forces.systems import sum_of
 from refsolver.statics.naming import keys_of
+from refsolver.statics.residuals import of_bearing
 from refsolver.statics.vectors import Numbers, brought, length, minus, scaled, unit_vector, vector
 
 __all__ = ["bodies_close"]
@@ -36,7 +39,7 @@ def bodies_close(frame: Frame, answers: Mapping[str, Value], ar: Arithmetic) -> 
         return []
     outer, inner = _outer(frame, answers, ar), _inner(frame, answers, ar)
     poles = _poles(frame, ar)
-    residuals = _lines(frame, answers, ar)
+    residuals = _lines(frame, answers, ar) + _bearing(frame, answers, ar)
     for body in frame.bodies:
         acting = [*outer[body.name], *inner[body.name]]
         residuals += _about(f"body {body.name}", acting, poles, ar)
@@ -143,6 +146,27 @@ def _lines(frame: Frame, answers: Mapping[str, Value], ar: Arithmetic) -> list[R
             along = unit_vector(support.direction, ar)
             residuals += _on_line(f"line of support {key}", force, size, along, ar)
     return residuals
+
+
+def _bearing(frame: Frame, answers: Mapping[str, Value], ar: Arithmetic) -> list[Residual]:
+    """The state by the least of what can act one way only."""
+    if isinstance(answers["state"], NoAnswer):
+        return []
+    keys = connection_keys(frame)
+    forces = [
+        answers["connection_forces"][key]
+        for item, key in zip(frame.connections, keys, strict=True)
+        if item.kind in ONE_WAY
+    ]
+    names = keys_of(frame.supports, "support")
+    forces += [
+        answers["support_forces"][name]
+        for item, name in zip(frame.supports, names, strict=True)
+        if item.kind in ONE_WAY
+    ]
+    forces += answers["tensions"].values()
+    size = sum_of([ar.size(x) for x in forces], ar) if forces else ar.bring(fmpq(0))
+    return of_bearing(answers["state"].word, forces, size, ar)
 
 
 def _on_line(

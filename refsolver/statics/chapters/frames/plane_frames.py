@@ -34,6 +34,7 @@ from refsolver.statics import cautions
 from refsolver.statics.bodies.equilibrium import Equilibrium, equilibrium
 from refsolver.statics.bodies.free_body import Action, Body
 from refsolver.statics.bodies.loads import triangle_acts_at
+from refsolver.statics.bodies.support_residuals import count_residuals
 from refsolver.statics.bodies.supports import (
     CONSTRAINTS,
     ONE_WAY,
@@ -275,7 +276,9 @@ class PlaneFrame(Family):
     def check(
         self, given: Frame, answers: Mapping[str, Value], ar: Arithmetic
     ) -> Sequence[Residual]:
-        return bodies_close(given, answers, ar)
+        unknowns = frame_unknowns(given, ar, self.rule_set())
+        counted = count_residuals(len(unknowns), 3 * len(given.bodies), answers, ar)
+        return counted + bodies_close(given, answers, ar)
 
     def figure(self, given: Frame, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         return drawn_frame(given, answers, ar)

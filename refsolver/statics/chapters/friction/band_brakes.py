@@ -37,6 +37,7 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Arrow, Curve, Drawing, Primitive, Stroke
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
+from refsolver.statics.residuals import of_sign
 
 __all__ = ["BandBrake", "BandBrakeForces"]
 
@@ -235,6 +236,14 @@ class BandBrakeForces(Family):
             residuals = [Residual("logarithm of the ratio", off, 1 + ar.size(exponent))]
         else:
             residuals = [_blocks_left(given, ratio, ar)]
+        pull, ease = ar.bring(given.pull_arm), ar.bring(given.ease_arm)
+        locking = answers["locking arm"]
+        # With that arm the slack end, pulled, balances the tight one by itself.
+        residuals.append(Residual("locked", locking - ratio * ease, ratio * (pull + ease)))
+        for turning, beyond in zip(_TURNINGS, (pull - locking, ratio * pull - ease), strict=True):
+            sign = _STATES.index(answers[f"state, {turning}"].word) - 1
+            size = (1 + ratio) * (pull + ease) + locking
+            residuals.append(of_sign(f"state, {turning}", sign, beyond, size, ar))
         for turning in _TURNINGS:
             if not isinstance(answers[f"tight side, {turning}"], NoAnswer):
                 residuals += _balance(given, turning, answers, ar)

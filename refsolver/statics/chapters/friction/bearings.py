@@ -233,6 +233,10 @@ class SurfaceTorque(Family):
         cubes = outer * outer * outer - inner * inner * inner
         reach = outer + inner
         residuals: list[Residual] = []
+        if not isinstance(answers["mean pressure"], NoAnswer):
+            load = ar.bring(given.load)  # type: ignore[arg-type]
+            off = answers["mean pressure"] * ar.pi() * squares - load
+            residuals.append(Residual("mean pressure over the area", off, load))
         for way in _WAYS:
             load, torque = answers[f"load, {way}"], answers[f"torque, {way}"]
             if isinstance(load, NoAnswer):
@@ -336,6 +340,7 @@ def _stated(
         return residuals
     if way == _WAYS[0]:
         rings = most * ar.pi() * (outer - inner) * (outer + inner)
+        residuals.append(Residual("the same pressure everywhere", most - least, most))
     else:
         rings = 2 * ar.pi() * least * outer * (outer - inner)
         off = most * inner - least * outer

@@ -174,6 +174,8 @@ class BeltTensions(Family):
         total = tight + slack
         off = answers["difference"] * ar.cosh(half) - total * ar.sinh(half)
         residuals.append(Residual("difference over sum", off, total * ar.cosh(half)))
+        off = answers["difference"] + slack - tight
+        residuals.append(Residual("difference", off, total))
         known = ar.bring(given.tension)
         residuals.append(Residual("the known tension", answers[given.known] - known, total))
         if given.radius is not None:

@@ -32,6 +32,7 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Arrow, Drawing, Stroke
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
+from refsolver.statics.residuals import of_sign
 from refsolver.statics.sheets import number_sheet
 
 __all__ = ["Block", "BlockOnPlane"]
@@ -80,6 +81,15 @@ _WORDS = (
     "on the point of slipping either way",
     "lifts off",
 )
+_SLIPS: Mapping[str, tuple[int | None, int | None]] = {
+    "holds": (-1, -1),
+    "on the point of slipping up": (0, -1),
+    "on the point of slipping down": (-1, 0),
+    "on the point of slipping either way": (0, 0),
+    "slips up": (1, None),
+    "slips down": (None, 1),
+}
+"""Signs of the drive up, and down, beyond the limiting friction."""
 _JAMS = NoAnswer("no solution", "in this direction no force, however large, does it")
 _LIFTS = NoAnswer("no solution", "the force lifts the block off before it slips")
 _OFF = NoAnswer("not defined", "the force lifts the block off the plane")
@@ -105,6 +115,39 @@ def _friction(state: str, drive: Number, kinetic: Number | None) -> Number | NoA
     if kinetic is None:
         return _UNKNOWN
     return -kinetic if state == "slips up" else kinetic
+
+
+def _at_rest(
+    given: Block, answers: Mapping[str, Value], pushed: tuple[Number, Number], ar: Arithmetic
+) -> list[Residual]:
+    """The block under its weight and the force, ``pushed`` level and upright by them."""
+    cosine, sine = ar.cos_sin(given.incline)
+    level, upright = pushed
+    along, across = level * cosine + upright * sine, upright * cosine - level * sine
+    mu, word = ar.bring(given.static), answers["state"].word
+    size = (ar.bring(given.weight) + ar.bring(given.force)) * (1 + mu)
+    normal, friction = answers["normal"], answers["friction"]
+    if isinstance(normal, NoAnswer) or word == "lifts off":
+        return [of_sign("lifted off", 1, across, size, ar)]
+    limit = answers["limiting friction"]
+    residuals = [
+        Residual("limiting friction", limit - mu * normal, size),
+        Residual("forces across the plane", normal + across, size),
+    ]
+    for (way, sense), sign in zip((("up", 1), ("down", -1)), _SLIPS[word], strict=True):
+        if sign is not None:
+            residuals.append(of_sign(f"slip {way}", sign, sense * along - limit, size, ar))
+    if isinstance(friction, NoAnswer):
+        return residuals
+    if word.startswith("slips"):
+        kinetic = ar.bring(given.kinetic) * normal  # type: ignore[arg-type]
+        off = friction + kinetic if word == "slips up" else friction - kinetic
+        return [*residuals, Residual("kinetic friction", off, size + kinetic)]
+    # With the plane's two forces all forces balance, level and upright.
+    off = level + friction * cosine - normal * sine
+    residuals.append(Residual("level forces", off, size))
+    off = upright + friction * sine + normal * cosine
+    return [*residuals, Residual("upright forces", off, size)]
 
 
 @register
@@ -213,18 +256,12 @@ class BlockOnPlane(Family):
                 off = found * c - weight * sine - m * (weight * cosine - found * s)
                 size = (ar.size(found) + weight) * (1 + mu)
                 residuals.append(Residual(name, off, size))
-        normal, friction = answers["normal"], answers["friction"]
-        if isinstance(normal, NoAnswer):
-            return residuals
-        off = answers["limiting friction"] - mu * normal
-        residuals.append(Residual("limiting friction", off, mu * weight + mu * force))
-        if isinstance(friction, NoAnswer) or answers["state"].word.startswith("slips"):
-            return residuals
-        level = (friction + force * c) * cosine - (normal + force * s) * sine
-        upright = (friction + force * c) * sine + (normal + force * s) * cosine - weight
-        residuals.append(Residual("level forces", level, weight + force))
-        residuals.append(Residual("upright forces", upright, weight + force))
-        return residuals
+        repose = answers["angle of repose"]
+        off = ar.sin(repose) - mu * ar.cos(repose)
+        residuals.append(Residual("angle of repose", off, 1 + mu))
+        level = force * (c * cosine - s * sine)
+        upright = force * (c * sine + s * cosine) - weight
+        return residuals + _at_rest(given, answers, (level, upright), ar)
 
     def figure(self, given: Block, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         cosine, sine = ar.cos_sin(given.incline)

@@ -34,6 +34,7 @@ from refsolver.statics.drawing import Arrow, Drawing, Primitive, Stroke
 from refsolver.statics.limits import exceeds
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
+from refsolver.statics.residuals import of_sign
 from refsolver.statics.sheets import number_sheet
 
 __all__ = ["Ladder", "LadderOnAWall"]
@@ -278,6 +279,8 @@ class LadderOnAWall(Family):
         off = _about_the_top(t, floor, held + mu * floor, t.places[1], t)
         size = size + ar.size(held) * t.length * (1 + t.wall)
         residuals.append(Residual("force at the foot put back", off, size))
+        sign = _STATES.index(answers["state"].word) - 1
+        residuals.append(of_sign("state", sign, held, size, ar))
         return residuals
 
     def figure(self, given: Ladder, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:

@@ -33,6 +33,7 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Stroke
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
+from refsolver.statics.residuals import of_sign
 from refsolver.statics.sheets import number_sheet
 
 __all__ = ["BlocksOverAPulley", "OverAPulley"]
@@ -63,6 +64,15 @@ _PULLEY_STATES = (
     "first goes up",
     "on the point of either way",
 )
+_BEYOND: Mapping[str, Mapping[str, int | None]] = {
+    "first goes down": {"least": -1, "greatest": None},
+    "on the point of first going down": {"least": 0, "greatest": None},
+    "holds": {"least": 1, "greatest": -1},
+    "on the point of first going up": {"least": None, "greatest": 0},
+    "first goes up": {"least": None, "greatest": 1},
+    "on the point of either way": {"least": 0, "greatest": 0},
+}
+"""Signs of the second weight beyond the least, and the greatest, that holds."""
 _ALONE = NoAnswer("no solution", "the first block stays by itself: no second weight is needed")
 _ANY = NoAnswer("no solution", "the second block stays by itself however heavy it is")
 _SLACK = NoAnswer("no solution", "the first block goes to the pulley by itself: the cord is slack")
@@ -161,6 +171,11 @@ class BlocksOverAPulley(Family):
             residuals.append(Residual(f"first block, {name}", off, size))
             off = tension + sense * mu2 * second * c2 - second * s2
             residuals.append(Residual(f"second block, {name}", off, size))
+            if given.second is not None:
+                order = _BEYOND[answers["state"].word][name]
+                if order is not None:
+                    off = ar.bring(given.second) - second
+                    residuals.append(of_sign(f"second weight and the {name}", order, off, size, ar))
         return residuals
 
     def figure(self, given: OverAPulley, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:

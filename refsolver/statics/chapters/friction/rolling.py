@@ -33,6 +33,7 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Arrow, Curve, Drawing, Primitive, Stroke
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
+from refsolver.statics.residuals import of_sign
 from refsolver.statics.sheets import number_sheet
 
 __all__ = ["Rolling", "RollingResistance"]
@@ -174,6 +175,8 @@ class RollingResistance(Family):
         residuals.append(Residual("resistance over normal", off, load))
         c, s = ar.cos(answers["rolling angle"]), ar.sin(answers["rolling angle"])
         residuals.append(Residual("rolling angle", s * pulled_at - c * ahead, radius + ahead))
+        down, sign = answers["force to roll down"], _STATES.index(answers["state"].word) - 1
+        residuals.append(of_sign("state", sign, down, load + ar.size(down), ar))
         return residuals
 
     def figure(self, given: Rolling, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:

@@ -33,6 +33,7 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Stroke
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
+from refsolver.statics.residuals import of_sign
 from refsolver.statics.sheets import number_sheet
 
 __all__ = ["SLOPE_MISTAKES", "BlocksInARow", "TwoInARow", "slope_grip", "slope_pull"]
@@ -151,6 +152,9 @@ class BlocksInARow(Family):
             residuals.append(Residual("upper block at repose", off, size))
             off = (lower + upper) * s - (mu1 * lower + mu2 * upper) * c
             residuals.append(Residual("both at repose", off, size))
+            down = upper * (sine - mu2 * cosine) + lower * (sine - mu1 * cosine)
+            sign = _ROW_STATES.index(answers["state"].word) - 1
+            residuals.append(of_sign("drive of both down the plane", sign, down, size, ar))
         return residuals
 
     def figure(self, given: TwoInARow, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:

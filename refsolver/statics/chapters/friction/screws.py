@@ -33,6 +33,7 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Arrow, Drawing, Stroke
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
+from refsolver.statics.residuals import of_sign
 from refsolver.statics.sheets import number_sheet
 
 __all__ = ["Screw", "ScrewTorque"]
@@ -227,6 +228,8 @@ class ScrewTorque(Family):
         # Q down the slope: normal W - Q t, along W t + Q = mu N (both over the cosine).
         off = load * slope + down - friction * (load - down * slope)
         residuals = [Residual("lowering, along the thread", off, size)]
+        lowering, sign = answers["lowering torque"], _STATES.index(answers["state"].word) - 1
+        residuals.append(of_sign("state", sign, lowering, size * radius + collar, ar))
         if isinstance(answers["raising torque"], NoAnswer):
             return residuals
         up = (answers["raising torque"] - collar) / radius
@@ -234,6 +237,9 @@ class ScrewTorque(Family):
         residuals.append(Residual("raising, along the thread", off, size + up * (1 + slope)))
         got = load * ar.bring(given.pitch) * given.starts
         put_in = 2 * ar.pi() * answers["raising torque"]
+        if not isinstance(answers["torque ratio"], NoAnswer):
+            off = answers["torque ratio"] * lowering - answers["raising torque"]
+            residuals.append(Residual("raising over lowering", off, answers["raising torque"]))
         residuals.append(Residual("work of a turn", answers["efficiency"] * put_in - got, got))
         if given.speed is not None:
             off = answers["raising power"] / ar.bring(given.speed) - answers["raising torque"]

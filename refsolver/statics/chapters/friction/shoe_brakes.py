@@ -36,6 +36,7 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Arrow, Curve, Drawing, Primitive, Stroke
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
+from refsolver.statics.residuals import of_sign
 
 __all__ = ["ShoeBrake", "ShoeBrakeForces"]
 
@@ -200,6 +201,10 @@ class ShoeBrakeForces(Family):
             c, s = ar.sqrt((1 + cosine) / 2), ar.sqrt((1 - cosine) / 2)
             off = mu * (ar.radians(given.contact) / 2 + s * c) - 2 * ar.bring(given.friction) * s
             residuals.append(Residual("equivalent coefficient", off, 1 + mu))
+        off = answers["locking arm"] - friction_arm
+        sign = _STATES.index(answers["state"].word) - 1
+        size = answers["locking arm"] + friction_arm
+        residuals.append(of_sign("friction inside the locking arm", sign, off, size, ar))
         locking = answers["locking coefficient"]
         if not isinstance(locking, NoAnswer):
             off = locking * friction_arm - answers["locking arm"] * mu

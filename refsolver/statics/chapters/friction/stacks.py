@@ -32,6 +32,7 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Arrow, Drawing
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
+from refsolver.statics.residuals import of_least, of_sign
 from refsolver.statics.sheets import number_sheet
 
 __all__ = ["LEVEL", "PulledOnTop", "StackedBlocks", "grip", "two_blocks"]
@@ -151,6 +152,14 @@ class StackedBlocks(Family):
             left = weight * cosine - force * s
             size = (weight + force) * (1 + mu)
             residuals.append(Residual(name, needed - mu * left, size))
+        found = [answers[name] for name in ("force to slide the upper", "force to move both")]
+        forces = [x for x in found if not isinstance(x, NoAnswer)]
+        if forces:
+            residuals.append(of_least("force to move", answers["force to move"], forces, ar))
+        if len(forces) == 2:
+            one, both = forces
+            sign = _FIRST.index(answers["first"].word) - 1
+            residuals.append(of_sign("first", sign, one - both, one + both, ar))
         return residuals
 
     def figure(self, given: PulledOnTop, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:

@@ -16,7 +16,7 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.arithmetic.exact import Angle, Exact, Turn
 from refsolver.quantities.dimensions import FORCE, LENGTH, NUMBER
 from refsolver.quantities.kinds import Choice, NoAnswer, Value
-from refsolver.statics.contract import Residual, angle, quantity
+from refsolver.statics.contract import angle, quantity
 
 __all__ = [
     "FIRST",
@@ -28,7 +28,6 @@ __all__ = [
     "balanced_at",
     "first_of",
     "greatest_height",
-    "held_residuals",
     "slip_force",
     "slip_lever",
     "standing_arm",
@@ -36,7 +35,6 @@ __all__ = [
     "tilting",
     "tip_force",
     "tip_lever",
-    "turning_about_base",
 ]
 
 
@@ -214,29 +212,3 @@ def tilting(t: Terms, ar: Arithmetic) -> dict[str, Value]:
         "angle of tipping": ar.atan2(behind, t.gy, "angle of tipping"),
         "when tilted": Choice(TILTED[1 + order]),
     }
-
-
-def turning_about_base(t: Terms, force: Number) -> Number:
-    """Moment about the middle of the base, forward positive, of a force and of the weight."""
-    push = (force * t.c, force * t.s)
-    pull = (-t.weight * t.sin, -t.weight * t.cos)
-    return (t.py * push[0] - t.px * push[1]) + (t.gy * pull[0] - t.gx * pull[1])
-
-
-def held_residuals(
-    t: Terms, answers: Mapping[str, Value], reach: Number, ar: Arithmetic
-) -> list[Residual]:
-    """Level and upright forces and moments about the forward edge of a block at rest."""
-    normal, friction, offset = (answers[n] for n in ("normal", "friction", "normal offset"))
-    along, across = friction + t.force * t.c, normal + t.force * t.s
-    level = along * t.cos - across * t.sin
-    upright = along * t.sin + across * t.cos - t.weight
-    size = t.weight + t.force
-    push = t.force * (t.py * t.c - (t.px - t.half) * t.s)
-    pull = t.weight * ((t.gx - t.half) * t.cos - t.gy * t.sin)
-    moment = push + pull - normal * (offset - t.half)
-    return [
-        Residual("level forces", level, size),
-        Residual("upright forces", upright, size),
-        Residual("moments about the forward edge", moment, size * (reach + ar.size(offset))),
-    ]

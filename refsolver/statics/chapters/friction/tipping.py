@@ -30,7 +30,6 @@ from refsolver.statics.chapters.friction.standing_block import (
     balanced_at,
     first_of,
     greatest_height,
-    held_residuals,
     slip_force,
     slip_lever,
     standing_arm,
@@ -38,6 +37,11 @@ from refsolver.statics.chapters.friction.standing_block import (
     tilting,
     tip_force,
     tip_lever,
+)
+from refsolver.statics.chapters.friction.standing_equilibrium import (
+    first_residuals,
+    held_residuals,
+    state_residuals,
     turning_about_base,
 )
 from refsolver.statics.contract import (
@@ -50,6 +54,7 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Arrow, Drawing, Primitive, Region, Stroke
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
+from refsolver.statics.residuals import of_sign
 from refsolver.statics.sheets import number_sheet
 
 __all__ = ["StandingBlock", "SlipOrTip"]
@@ -204,7 +209,10 @@ class SlipOrTip(Family):
         residuals.append(Residual("tilted until it tips", s * t.gy - c * (t.half + t.gx), reach))
         c, s = ar.cos(answers["angle of repose"]), ar.sin(answers["angle of repose"])
         residuals.append(Residual("tilted until it slips", s - c * t.mu, 1 + t.mu))
-        return residuals
+        later = answers["angle of repose"] - answers["angle of tipping"]
+        sign = TILTED.index(answers["when tilted"].word) - 1
+        residuals.append(of_sign("when tilted", sign, later, 0 * later + 1, ar))
+        return residuals + first_residuals(answers, ar) + state_residuals(t, answers, reach, ar)
 
     def figure(self, given: StandingBlock, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         t = Terms(given, ar)

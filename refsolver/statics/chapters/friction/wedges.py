@@ -38,6 +38,7 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Arrow, Drawing, Region, Stroke
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
+from refsolver.statics.residuals import of_sign
 
 __all__ = ["Wedge", "WedgeForces"]
 
@@ -265,6 +266,11 @@ class WedgeForces(Family):
             load = ar.bring(given.load)
             work = answers["efficiency"] * driven * given.wedges * cosine - load * sine
             residuals.append(Residual("work", work, driven + load))
+        out = answers["force to draw out"]
+        if not isinstance(out, NoAnswer):
+            sign = _STATES.index(answers["state"].word) - 1
+            size = ar.size(out) + ar.bring(given.load)
+            residuals.append(of_sign("state", sign, out, size, ar))
         return residuals
 
     def _balance(

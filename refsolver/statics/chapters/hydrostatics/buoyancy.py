@@ -41,6 +41,7 @@ from refsolver.statics.drawing import Arrow, Drawing, Primitive, Region, Stroke
 from refsolver.statics.limits import reaches
 from refsolver.statics.random_givens import decimal, drawn, figures_for, log_uniform
 from refsolver.statics.registry import register
+from refsolver.statics.residuals import of_sign
 from refsolver.statics.sheets import number_sheet
 
 __all__ = ["SubmergedBody", "SubmergedBodyGivens", "unknown_given"]
@@ -183,6 +184,8 @@ class SubmergedBody(Family):
                 stated = ar.bring(getattr(given, name))
                 off = answers[name] - stated
                 residuals.append(Residual(f"stated {name}", off, ar.size(stated)))
+        sign = {"sinks": 1, "hovers": 0, "rises": -1}[answers["state"].word]
+        residuals.append(of_sign("state", sign, (body - fluid) * volume, size, ar))
         return residuals
 
     def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:

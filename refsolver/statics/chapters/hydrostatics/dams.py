@@ -58,6 +58,7 @@ from refsolver.statics.random_givens import (
     share_of,
 )
 from refsolver.statics.registry import register
+from refsolver.statics.residuals import least_of, of_sign
 
 __all__ = ["Dam", "GravityDam"]
 
@@ -266,6 +267,11 @@ class GravityDam(Family):
         if not isinstance(answers["sliding factor"], NoAnswer):
             off = answers["sliding factor"] * ar.size(faces[0]) - ar.bring(given.friction) * down
             residuals.append(Residual("sliding", off, size))
+        word = answers["state"].word
+        # Between toe and heel, or between the third parts, if both moments are righting.
+        inner = base / 3 if word != _WORDS[2] else 0 * base
+        least = least_of([net - inner * down, (base - inner) * down - net], ar)
+        residuals.append(of_sign("state", 1 if word == WITHIN else -1, least, turning, ar))
         if isinstance(answers["from toe"], NoAnswer):
             return residuals
         place = answers["from toe"]

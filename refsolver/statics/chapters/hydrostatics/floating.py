@@ -50,6 +50,7 @@ from refsolver.statics.forces.systems import sum_of
 from refsolver.statics.naming import distinct_names, keys_of
 from refsolver.statics.random_givens import decimal, drawn, figures_for, log_uniform
 from refsolver.statics.registry import register
+from refsolver.statics.residuals import of_sign
 from refsolver.statics.sheets import number_sheet
 
 __all__ = ["FloatingPrism", "PlacedWeight", "Prism"]
@@ -439,6 +440,8 @@ def _upright_residuals(
         size = size + sum_of([ar.size(m) for m in known], ar)
         off = total * answers["metacentric height"] - (righting - turning)
         residuals.append(Residual("righting moment", off, size))
+        sign = {"stable": 1, "neutral": 0, "unstable": -1}[answers["state"].word]
+        residuals.append(of_sign("state", sign, righting - turning, size, ar))
         off = answers["centre of gravity"] * total - turning
         residuals.append(Residual("moments of the weights", off, size))
     for i, (key, height) in enumerate(answers["greatest heights"].items()):

@@ -150,6 +150,7 @@ class FloatingShare(Family):
             *residuals,
             Residual("weight above against lack below", off, fluid),
             Residual("above", (fluid - body) - above * fluid, fluid),
+            Residual("below", body - below * fluid, fluid),
         ]
 
     def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:

@@ -187,9 +187,11 @@ def strip_residuals(answers: Mapping[str, Value], found: Integrated) -> list[Res
     force = answers["force"]
     parts = answers["horizontal"] * wall.sine + answers["vertical"] * wall.cosine
     lower = force * reach - total.moment
+    across = answers["horizontal"] * wall.cosine - answers["vertical"] * wall.sine
     residuals = [
         Residual("force by strips", force - total.force, size),
         Residual("parts along the normal", parts - total.force, size),
+        Residual("parts along the surface", across, size),
         Residual("moment by strips", answers["moment about top"] - total.moment, turning),
         Residual("moment about the lower edge", answers["moment about bottom"] - lower, turning),
         Residual("mean pressure", answers["mean pressure"] * area - total.force, size),

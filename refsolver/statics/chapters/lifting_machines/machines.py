@@ -19,6 +19,7 @@ from refsolver.arithmetic.exact import Exact
 from refsolver.quantities.dimensions import FORCE, LENGTH, NUMBER
 from refsolver.quantities.kinds import Choice, ChoiceKind, NoAnswer, ScalarKind, Value
 from refsolver.statics import cautions
+from refsolver.statics.chapters.lifting_machines.travels import travel_residual
 from refsolver.statics.contract import (
     Answer,
     Family,
@@ -33,6 +34,7 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Arrow, Drawing, Primitive, Stroke
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
+from refsolver.statics.residuals import of_sign
 from refsolver.statics.sheets import number_sheet
 
 __all__ = ["Gear", "Law", "LawOfMachine", "Machine", "Observation", "Performance"]
@@ -234,7 +236,8 @@ class Performance(Family):
     )
     method = "V from the machine, MA = W / P, efficiency = MA / V, lost: P - W / V and V P - W"
     second_method = (
-        "work of one full travel: work put in = work got + work lost, in effort and in load"
+        "the machine moved once: each wheel, pulley and nut followed from the load to the effort; "
+        "work put in = work got + work lost, in effort and in load"
     )
     caution = cautions.LIFTING_MACHINES
 
@@ -278,7 +281,13 @@ class Performance(Family):
                 "work, lost at the load", put_in - answers["load"] - answers["load lost"], put_in
             ),
             Residual("efficiency", answers["efficiency"] * put_in - answers["load"], put_in),
+            travel_residual(given, answers["velocity ratio"], ar),
         ]
+        off = answers["mechanical advantage"] * answers["effort"] - answers["load"]
+        residuals.append(Residual("load over effort", off, answers["load"]))
+        margin = 2 * answers["efficiency"] - 1
+        sign = _STATES.index(answers["state"].word) - 1
+        residuals.append(of_sign("state", sign, margin, 2 + ar.size(margin), ar))
         for name in ("load", "effort", "efficiency"):
             stated = getattr(given, name)
             if stated is not None:
@@ -466,6 +475,9 @@ class LawOfMachine(Family):
             Residual("second observation", on_law, y2 + ar.size(answers["offset"])),
             Residual("work", work, load + ar.size(effort) * ratio),
         ]
+        if not isinstance(answers["efficiency"], NoAnswer):
+            got = answers["efficiency"] * effort * ratio - load
+            residuals.append(Residual("work got of work put in", got, load))
         if not isinstance(answers["greatest advantage"], NoAnswer):
             off = answers["greatest efficiency"] * ratio - answers["greatest advantage"]
             residuals.append(Residual("limits", off, answers["greatest advantage"]))

@@ -183,6 +183,11 @@ class CompositeBody(Family):
                 "moment of inertia by point masses", answers["moment of inertia"] - total, size
             )
         ]
+        kinds = {"solid": [], "hole": []}  # type: dict[str, list[Number]]
+        for body in given.bodies:
+            kinds["hole" if body.kind == "hole" else "solid"].append(ar.bring(body.mass))
+        left, cut = (sum_of(masses, ar) for masses in kinds.values())
+        found.append(Residual("mass left", answers["mass"] + cut - left, left + cut))
         if not isinstance(k, NoAnswer):
             found.append(Residual("radius of gyration", k * k * answers["mass"] - total, size))
         return found

@@ -238,6 +238,11 @@ class AxisMoment(Family):
         residuals.append(
             Residual("vector along the axis", dot(answers["vector"], unit) - total, size)
         )
+        across = cross(answers["vector"], unit)
+        residuals += [
+            Residual(f"vector across the axis, {axis}", x, size)
+            for axis, x in zip("xyz", across, strict=True)
+        ]
         return residuals
 
     def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:

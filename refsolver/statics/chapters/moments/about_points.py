@@ -163,9 +163,15 @@ class _AboutPoint(Family):
             Residual(f"sum of triangle areas, {axis}", gap, sum_of(sizes, ar))
             for axis, gap in zip("xyz", gaps, strict=False)
         ]
-        for key, item, (at, force), size in zip(
-            answers["moments"], given.forces, forces, sizes, strict=True
+        for key, item, (at, force), area, size in zip(
+            answers["moments"], given.forces, forces, areas, sizes, strict=True
         ):
+            residuals += [
+                Residual(f"{key}: area of its triangle, {axis}", gap, size)
+                for axis, gap in zip(
+                    "xyz", minus(cells_of(answers["moments"][key]), area), strict=False
+                )
+            ]
             moment, arm = cells_of(answers["moments"][key]), minus(at, about)
             pull = magnitude_of(item.force, ar)
             along = dot(arm, force)

@@ -236,6 +236,13 @@ class _Couples(Family):
             Residual(f"both forces about a third point, {axis}", gap, sum_of(sizes, ar))
             for axis, gap in zip("xyz", gaps, strict=False)
         ]
+        residuals += [
+            Residual(f"{key}: about a third point, {axis}", gap, size)
+            for (key, found), moment, size in zip(
+                answers["moments"].items(), moments, sizes, strict=True
+            )
+            for axis, gap in zip("xyz", minus(cells_of(found), moment), strict=False)
+        ]
         for (key, distance), pair, moment, size in zip(
             answers["distances"].items(), given.pairs, moments, sizes, strict=False
         ):

@@ -58,6 +58,7 @@ from refsolver.statics.forces.pulls import along_direction, closure, pull_of
 from refsolver.statics.naming import distinct_names, keys_of
 from refsolver.statics.random_givens import decimal, log_uniform, share_of
 from refsolver.statics.registry import register
+from refsolver.statics.residuals import of_bearing
 from refsolver.statics.sheets import number_sheet, vector_sheet
 from refsolver.statics.vectors import Numbers, added, brought, length, scaled, unit_vector, vector
 
@@ -321,7 +322,12 @@ class _Tensions(Family):
             if support.stiffness is not None:
                 back = answers["stretches"][key] * ar.bring(support.stiffness)
                 residuals.append(Residual(f"Hooke's law, {key}", back - size, ar.size(back)))
-        return residuals
+        one_way = [
+            forces[key]
+            for key, support in zip(forces, given.supports, strict=True)
+            if support.kind in _ONE_WAY
+        ]
+        return [*residuals, *of_bearing(answers["state"].word, one_way, sizes, ar)]
 
     def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         origin = (0.0,) * self.space

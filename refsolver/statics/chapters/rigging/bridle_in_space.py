@@ -39,6 +39,7 @@ from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Stroke
 from refsolver.statics.naming import distinct_names, keys_of
 from refsolver.statics.random_givens import decimal
 from refsolver.statics.registry import register
+from refsolver.statics.residuals import of_inclination
 from refsolver.statics.sheets import number_sheet
 from refsolver.statics.vectors import Numbers, added, brought, cross, length, minus, scaled
 
@@ -147,8 +148,6 @@ class BridleInSpace(Family):
         self, given: SpaceBridle, answers: Mapping[str, Value], ar: Arithmetic
     ) -> Sequence[Residual]:
         tensions = answers["tensions"]
-        if any(isinstance(t, NoAnswer) for t in tensions.values()):
-            return []
         hook, load = brought(given.hook, ar), ar.bring(given.load)
         lugs = dict(
             zip(
@@ -157,8 +156,17 @@ class BridleInSpace(Family):
                 strict=True,
             )
         )
-        zero = ar.bring(fmpq(0))
-        residuals = []
+        zero, one = ar.bring(fmpq(0)), ar.bring(fmpq(1))
+        residuals: list[Residual] = []
+        for key, lug in lugs.items():
+            run = minus(hook, lug)
+            level = ar.sqrt(run[0] * run[0] + run[1] * run[1])
+            residuals += of_inclination(key, answers["angles"][key], (level, run[2]), ar)
+        if any(isinstance(t, NoAnswer) for t in tensions.values()):
+            return residuals
+        word = "determinate" if len(tensions) == 3 else "partially constrained"
+        off = zero if answers["constraint"].word == word else one
+        residuals.append(Residual("legs that carry", off, one))
         for pole, about in lugs.items():
             arm = minus(hook, about)
             totals, size = cross(arm, (zero, zero, -load)), load * _reach(arm, ar)

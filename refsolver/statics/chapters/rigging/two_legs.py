@@ -34,6 +34,7 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Arrow, Drawing, Primitive, Stroke
 from refsolver.statics.random_givens import decimal
 from refsolver.statics.registry import register
+from refsolver.statics.residuals import of_inclination
 from refsolver.statics.sheets import number_sheet
 from refsolver.statics.vectors import Numbers, brought, length, scaled
 
@@ -155,6 +156,7 @@ class TwoLegs(Family):
         for key, (d, h) in legs.items():
             own = answers["lengths"][key]
             residuals.append(Residual(f"length {key}", own * own - d * d - h * h, own * own))
+            residuals += of_inclination(key, answers["angles"][key], (ar.size(d), h), ar)
         if isinstance(answers["horizontal"], NoAnswer):
             return residuals
         load = ar.bring(given.load)

@@ -51,6 +51,7 @@ from refsolver.statics.bodies.loads import (
     triangle_acts_at,
     triangle_force,
 )
+from refsolver.statics.bodies.support_residuals import count_residuals, support_residuals
 from refsolver.statics.bodies.supports import (
     CONSTRAINTS,
     STATES,
@@ -290,15 +291,18 @@ class _Reactions(Family):
     def check(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Sequence[Residual]:
         acting = self.acting(given, ar)
         names = keys_of(given.supports, "support")
+        unknowns = unknowns_of(given.supports, names, [BODY] * len(names), ar)
+        counted = count_residuals(len(unknowns), 3 * self.space - 3, answers, ar)
         nothing = (ar.bring(fmpq(0)),) * self.space
         for support, name in zip(given.supports, names, strict=True):
             force = answers["reactions"].get(name, nothing)
             couple = answers["couples"].get(name, ())
             if isinstance(force, NoAnswer) or isinstance(couple, NoAnswer):
-                return []
+                return counted
             couple = couple if isinstance(couple, tuple) else (couple,)
             acting.append(Acting(brought(support.at, ar), force, couple))
-        return moments_close(acting, poles_of(given, self.space, ar), ar)
+        residuals = counted + moments_close(acting, poles_of(given, self.space, ar), ar)
+        return residuals + support_residuals(given.supports, names, answers, ar)
 
     def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         names = keys_of(given.supports, "support")

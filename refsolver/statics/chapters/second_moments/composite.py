@@ -185,4 +185,4 @@ def _radii(
         )
         for k, n in RADII
         if not isinstance(answers[f"{where}{k}"], NoAnswer)
-    ]
+    ] + [Residual(f"{where}polar", answers[f"{where}polar"] - whole["polar"], size)]

@@ -218,6 +218,7 @@ class SectionProperties(Family):
             Residual("I_x", answers["I_x"] - of.i_x, size),
             Residual("I_y", answers["I_y"] - of.i_y, size),
             Residual("I_xy", answers["I_xy"] - of.i_xy, size),
+            Residual("polar", answers["polar"] - of.i_x - of.i_y, size),
             *principal_residuals(of, answers, size),
         ]
         for k, moment in (("k_x", of.i_x), ("k_y", of.i_y), ("polar k", of.i_x + of.i_y)):
@@ -248,12 +249,15 @@ class SectionProperties(Family):
 
 
 def _depths(reach: Extents | None, answers: Mapping[str, Value], size: Number) -> list[Residual]:
-    """Both fibre distances of an axis make up the whole depth."""
+    """Both fibre distances of an axis, from the centroid to the outermost fibres."""
     if reach is None:
         return []
+    x, y = answers["centroid"]
     return [
-        Residual("depth", answers["c_top"] + answers["c_bottom"] - reach.top + reach.bottom, size),
-        Residual("width", answers["c_left"] + answers["c_right"] - reach.right + reach.left, size),
+        Residual("fibre at the top", y + answers["c_top"] - reach.top, size),
+        Residual("fibre at the bottom", y - answers["c_bottom"] - reach.bottom, size),
+        Residual("fibre on the left", x - answers["c_left"] - reach.left, size),
+        Residual("fibre on the right", x + answers["c_right"] - reach.right, size),
     ]
 
 

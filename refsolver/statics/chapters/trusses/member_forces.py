@@ -35,6 +35,7 @@ from refsolver.statics import cautions
 from refsolver.statics.bodies.drawn import drawn_support
 from refsolver.statics.bodies.equilibrium import equilibrium
 from refsolver.statics.bodies.free_body import Body
+from refsolver.statics.bodies.support_residuals import count_residuals
 from refsolver.statics.bodies.supports import CONSTRAINTS, assembled, constraint_of
 from refsolver.statics.chapters.trusses.joints import places_of
 from refsolver.statics.chapters.trusses.samples import (
@@ -42,7 +43,7 @@ from refsolver.statics.chapters.trusses.samples import (
     space_truss,
     truss_with_rows,
 )
-from refsolver.statics.chapters.trusses.sections import sections_close
+from refsolver.statics.chapters.trusses.sections import sections_close, senses_close
 from refsolver.statics.chapters.trusses.truss import (
     RULES,
     PlaneTruss,
@@ -293,7 +294,16 @@ class _Forces(Family):
         return tuple(sheet for sheet in (joints, members, supports) if sheet.rows)
 
     def check(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Sequence[Residual]:
-        return sections_close(given, answers, ar)
+        kept = given.supports
+        unknowns = len(given.members) + sum(self.space if s.direction is None else 1 for s in kept)
+        excess = ar.bring(fmpq(unknowns - self.space * len(given.joints)))
+        one = ar.bring(fmpq(1))
+        off = answers["degree"] - answers["free_motions"] - excess
+        counted = [
+            Residual("unknowns less equations", off, one),
+            *count_residuals(unknowns, self.space * len(given.joints), answers, ar),
+        ]
+        return [*counted, *sections_close(given, answers, ar), *senses_close(answers, ar)]
 
     def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         places = places_of(given.joints, ar)

@@ -21,9 +21,10 @@ from refsolver.statics.chapters.trusses.joints import places_of
 from refsolver.statics.chapters.trusses.truss import Truss, member_keys, support_keys
 from refsolver.statics.contract import Residual
 from refsolver.statics.forces.systems import sum_of
+from refsolver.statics.residuals import of_sign
 from refsolver.statics.vectors import Numbers, added, length, minus, scaled, unit_vector, vector
 
-__all__ = ["sections_close"]
+__all__ = ["sections_close", "senses_close"]
 
 
 @attrs.frozen
@@ -65,6 +66,22 @@ def sections_close(truss: Truss, answers: Mapping[str, Value], ar: Arithmetic) -
         if acting:
             residuals += _section(f"section {number}, as far as {joint}", acting)
     return residuals
+
+
+def senses_close(answers: Mapping[str, Value], ar: Arithmetic) -> list[Residual]:
+    """Senses by the signs of the forces, and the count of the idle members; none where refused."""
+    forces = answers["forces"]
+    if any(isinstance(x, NoAnswer) for x in forces.values()):
+        return []
+    words = {key: sense.word for key, sense in answers["senses"].items()}
+    size = sum_of([ar.size(x) for x in forces.values()], ar)
+    signs = {"tension": 1, "compression": -1, "zero": 0}
+    residuals = [
+        of_sign(f"sense of {key}", signs[words[key]], force, size, ar)
+        for key, force in forces.items()
+    ]
+    idle = answers["zero_members"] - list(words.values()).count("zero")
+    return [*residuals, Residual("idle members", idle, 0 * size + 1)]
 
 
 def _section(name: str, acting: Sequence[_Moment]) -> list[Residual]:

@@ -58,6 +58,7 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Drawing, Primitive
 from refsolver.statics.random_givens import decimal, log_uniform
 from refsolver.statics.registry import register
+from refsolver.statics.residuals import of_sign
 from refsolver.statics.sheets import number_sheet
 
 __all__ = ["BALANCE", "STABILITY", "EquilibriumPositions", "MechanismBetween", "PlacedMechanism",
@@ -176,7 +177,12 @@ class Stability(Family):
             return []
         c, s = ar.cos_sin(given.angle)
         t = ar.radians(given.angle) if given.torsion_springs else 0 * c
-        return _energy_residuals(given, answers["first"], answers["second"], t, c, s, "", ar)
+        first, second = answers["first"], answers["second"]
+        residuals = _energy_residuals(given, first, second, t, c, s, "", ar)
+        size = residuals[0].size
+        sign = {BALANCE[0]: 0, BALANCE[1]: -1, BALANCE[2]: 1}[answers["balance"].word]
+        residuals.append(of_sign("balance", sign, first, size, ar))
+        return residuals + _stability_residuals(answers["stability"], second, "", size, ar)
 
     def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         caption = "the points of the mechanism in this position and the forces on them"
@@ -216,6 +222,15 @@ def _energy_residuals(
         Residual(f"virtual work{where}", work + first, size),
         Residual(f"derivative of the virtual work{where}", change + second, size),
     ]
+
+
+def _stability_residuals(
+    stability: Value, second: Number, where: str, size: Number, ar: Arithmetic
+) -> list[Residual]:
+    if isinstance(stability, NoAnswer):
+        return []
+    sign = {"stable": 1, "unstable": -1, "neutral": 0}[stability.word]
+    return [of_sign(f"stability{where}", sign, second, size, ar)]
 
 
 def _everywhere(zeros: Sequence[tuple[fmpq, Number]], ar: Arithmetic) -> Solution:
@@ -357,9 +372,12 @@ class EquilibriumPositions(Family):
         residuals = [Residual("count", answers["count"] - len(states), one)]
         for number, state in enumerate(states, 1):
             t = state["angle"]
+            here, second = f", {number}", state["second"]
             residuals += _energy_residuals(
-                given, 0 * one, state["second"], t, ar.cos(t), ar.sin(t), f", {number}", ar
+                given, 0 * one, second, t, ar.cos(t), ar.sin(t), here, ar
             )
+            size = residuals[-1].size
+            residuals += _stability_residuals(state["stability"], second, here, size, ar)
         return residuals
 
     def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:

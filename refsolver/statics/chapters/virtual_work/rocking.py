@@ -33,6 +33,7 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Curve, Drawing, Mark, Primitive
 from refsolver.statics.random_givens import decimal, log_uniform
 from refsolver.statics.registry import register
+from refsolver.statics.residuals import of_sign
 from refsolver.statics.sheets import number_sheet
 
 __all__ = ["RockingBody", "RockingStability"]
@@ -185,6 +186,9 @@ class RockingStability(Family):
             Residual("sum of the curvatures", total * critical - one, one),
             Residual("margin", answers["margin"] + height - critical, height + critical),
         ]
+        sign = {"stable": 1, "neutral": 0, "unstable": -1}[answers["stability"].word]
+        size = one + ar.size(height * total)
+        residuals.append(of_sign("righting arm", sign, one - height * total, size, ar))
         if not isinstance(answers["stiffness"], NoAnswer):
             weight = ar.bring(given.weight)
             off = answers["stiffness"] * total - weight * (one - height * total)
