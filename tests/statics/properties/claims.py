@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import contextlib
 import random
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cache
 from typing import Any
 
@@ -122,6 +122,14 @@ def _ids(name: str) -> tuple[str, ...]:
 def _catalogued(id: str) -> tuple[str, Any]:
     case = _catalogue().read(id)
     return case.family, case.given
+
+
+def catalogued_cases(owner: Family) -> Iterator[Any]:
+    """Every case of the catalogue that is no inverse question."""
+    for id in _ids(owner.name):
+        family, given = _catalogued(id)
+        if family == owner.name:
+            yield given
 
 
 def drawn_case(owner: Family, rng: random.Random) -> Any:

@@ -62,7 +62,7 @@ def extremes_from_the_right(
             level = answers["moment at zero shear"].values()
             candidates += [y for y in level if not isinstance(y, NoAnswer)]
         beyond = sense * answers[name] + least_of([-sense * y for y in candidates], ar)
-        size = ar.size(answers[name]) + sum_of([ar.size(y) for y in candidates], ar)
+        size = 1 + ar.size(answers[name]) + sum_of([ar.size(y) for y in candidates], ar)
         # A shear may also be extreme where its slope changes sign.
         exact = of == "moment" or all(len(line.intensities) == 1 for line in given.line_loads)
         word = f"{name} among the ends of the pieces"
@@ -99,7 +99,7 @@ def _greatest(answers: Mapping[str, Value], ar: Arithmetic) -> list[Residual]:
         high, low = answers[f"largest {of}"], answers[f"smallest {of}"]
         twice = ar.size(high - low) + ar.size(high + low)
         gap = 2 * answers[f"greatest {of}"] - twice
-        residuals.append(Residual(f"greatest {of}", gap, ar.size(high) + ar.size(low)))
+        residuals.append(Residual(f"greatest {of}", gap, 1 + ar.size(high) + ar.size(low)))
     return residuals
 
 
