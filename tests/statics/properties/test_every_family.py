@@ -11,6 +11,7 @@ from tests.statics.properties.declared import (
     MIRRORS,
     PLACED,
     REVERSED,
+    STRETCHES,
     TWINS,
     identities,
 )
@@ -27,7 +28,7 @@ def test_a_family_has_an_identity_of_its_own_besides_its_units(owner):
 
 
 def test_declarations_are_of_families_there_are():
-    for table in (PLACED, LINEAR, REVERSED, ADDED_UP, MIRRORS, TWINS):
+    for table in (PLACED, LINEAR, REVERSED, ADDED_UP, MIRRORS, STRETCHES, TWINS):
         assert set(table) <= set(families())
 
 
@@ -45,4 +46,7 @@ def test_declared_answers_and_givens_are_those_of_the_family(owner):
         answers |= reverse.negated | reverse.same
         answers |= {*reverse.exchanged, *reverse.swapped}
         assert reverse.patterns & set(patterns(owner.givens))
+    for stretch in STRETCHES.get(owner.name, ()):
+        answers |= set(stretch.powers)
+        assert stretch.patterns <= set(patterns(owner.givens))
     assert answers <= set(owner.answers)
