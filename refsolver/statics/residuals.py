@@ -27,11 +27,10 @@ def least_of(values: Sequence[Number], ar: Arithmetic) -> Number:
     return least
 
 
-def of_least(name: str, least: Number, values: Sequence[Number], ar: Arithmetic) -> Residual:
+def of_least(
+    name: str, least: Number, values: Sequence[Number], size: Number, ar: Arithmetic
+) -> Residual:
     """That ``least`` is the least of ``values``."""
-    size = ar.size(least)
-    for x in values:
-        size = size + ar.size(x)
     return Residual(name, least - least_of(values, ar), size)
 
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from flint import fmpq
 
-from refsolver.arithmetic.contract import Arithmetic
+from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.quantities.kinds import Choice, NoAnswer, Value
 from refsolver.statics.bodies.supports import ONE_WAY, PlaneSupport, SpaceSupport
 from refsolver.statics.contract import Residual
@@ -20,31 +20,28 @@ def support_residuals(
     supports: Sequence[PlaneSupport | SpaceSupport],
     names: Sequence[str],
     answers: Mapping[str, Value],
+    size: Number,
     ar: Arithmetic,
 ) -> list[Residual]:
     """That each signed force acts along its stated line, and that the state follows from them.
 
-    Nothing of what is refused. ``answers``: "reactions", "forces" and, where there is one,
-    "state".
+    Nothing of what is refused. ``answers``: "reactions", "forces" and "state"; ``size``: of
+    the forces that balance.
     """
     residuals, one_way = [], []
-    total = ar.bring(fmpq(0))
     for support, name in zip(supports, names, strict=True):
-        size = answers["forces"].get(name)
-        if size is None or isinstance(size, NoAnswer):
+        force = answers["forces"].get(name)
+        if force is None or isinstance(force, NoAnswer):
             continue
-        total = total + ar.size(size)
         if support.kind in ONE_WAY:
-            one_way.append(size)
+            one_way.append(force)
         assert support.direction is not None
         along = unit_vector(support.direction, ar)
         for letter, x, u in zip("xyz", answers["reactions"][name], along, strict=False):
-            residuals.append(
-                Residual(f"line of {name}, along {letter}", x - size * u, ar.size(size))
-            )
+            residuals.append(Residual(f"line of {name}, along {letter}", x - force * u, size))
     state = answers["state"]
     if isinstance(state, Choice):
-        residuals += of_bearing(state.word, one_way, total, ar)
+        residuals += of_bearing(state.word, one_way, size, ar)
     return residuals
 
 

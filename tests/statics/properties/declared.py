@@ -27,6 +27,10 @@ def _names(*names: str) -> frozenset[str]:
     return frozenset(names)
 
 
+ABOUT_ORIGIN = _names(
+    "I_x", "I_y", "I_xy", "polar", "k_x", "k_y", "polar k", "parts I_x", "parts I_y"
+)
+
 PLACED: Mapping[str, Placed] = {
     "components/oblique": Placed(moves=False),
     "components/plane-angle": Placed(moves=False, turning=_names("turn")),
@@ -68,6 +72,13 @@ PLACED: Mapping[str, Placed] = {
     "trusses/space-truss": Placed(3),
     "centroids/point-masses-plane": Placed(weighed={"first moment": "mass"}),
     "centroids/point-masses-space": Placed(3, weighed={"first moment": "mass"}),
+    "centroids/composite-area": Placed(turns="none", leaves_out=_names("Q_x", "Q_y")),
+    "centroids/composite-line": Placed(turns="none", leaves_out=_names("Q_x", "Q_y")),
+    "centroids/composite-volume": Placed(3, turns="none", weighed={"first moment": "volume"}),
+    "centroids/mass-centre": Placed(3, turns="none", weighed={"first moment": "mass"}),
+    "centroids/centre-of-gravity": Placed(3, turns="none", weighed={"first moment": "weight"}),
+    "second-moments/composite": Placed(turns="none", leaves_out=ABOUT_ORIGIN),
+    "second-moments/section": Placed(turns="none"),
     "centroids/line-in-space": Placed(3, weighed={"first moment": "length"}),
     "rigging/bridle-in-space": Placed(3, turns="level"),
     "virtual-work/equilibrium-positions": Placed(
@@ -217,37 +228,70 @@ SOLIDS = (
     "tetrahedra",
 )  # fmt: skip
 PIECES = ("segments", "arcs", "parabolas")
+RADII = ("k_x", "k_y", "polar k")
 ADDED_UP: Mapping[str, Identity] = {
-    "centroids/composite-area": parts(_names("area", "Q_x", "Q_y", "areas", "centroids"), *SHAPES),
+    "centroids/composite-area": parts(
+        _names("area", "Q_x", "Q_y", "areas", "centroids"), *SHAPES, centres={"centroid": "area"}
+    ),
     "centroids/composite-line": parts(
-        _names("length", "Q_x", "Q_y", "lengths", "centroids"), *PIECES
+        _names("length", "Q_x", "Q_y", "lengths", "centroids"),
+        *PIECES,
+        centres={"centroid": "length"},
     ),
     "centroids/line-in-space": parts(
-        _names("length", "first moment", "lengths", "centroids"), "segments"
+        _names("length", "first moment", "lengths", "centroids"),
+        "segments",
+        centres={"centroid": "length"},
     ),
     "centroids/composite-volume": parts(
-        _names("volume", "first moment", "volumes", "centroids"), *SOLIDS
+        _names("volume", "first moment", "volumes", "centroids"),
+        *SOLIDS,
+        centres={"centre": "volume"},
     ),
     "centroids/centre-of-gravity": parts(
-        _names("weight", "first moment", "weights", "centroids"), *SOLIDS, "lumps"
+        _names("weight", "first moment", "weights", "centroids"),
+        *SOLIDS,
+        "lumps",
+        centres={"centre": "weight"},
     ),
     "centroids/mass-centre": parts(
-        _names("mass", "first moment", "masses", "centroids"), *SOLIDS, "lumps"
+        _names("mass", "first moment", "masses", "centroids"),
+        *SOLIDS,
+        "lumps",
+        centres={"centre": "mass"},
     ),
-    "centroids/between-curves": parts(_names("area", "Q_x", "Q_y"), "regions"),
-    "centroids/lamina": parts(LAMINA, "regions"),
-    "centroids/solid-of-revolution": parts(_names("volume", "first moment"), "regions"),
+    "centroids/between-curves": parts(
+        _names("area", "Q_x", "Q_y"), "regions", centres={"centroid": "area"}
+    ),
+    "centroids/lamina": parts(
+        LAMINA, "regions", centres={"centre": "mass"}, radii=dict.fromkeys(RADII, "mass")
+    ),
+    "centroids/solid-of-revolution": parts(
+        _names("volume", "first moment"), "regions", centres={"centroid": "volume"}
+    ),
     "centroids/pappus-surface": parts(_names("surface", "length"), *PIECES),
     "centroids/pappus-volume": parts(_names("volume", "area"), *SHAPES),
-    "centroids/point-masses-plane": parts(_names("mass", "first moment"), "masses"),
-    "centroids/point-masses-space": parts(_names("mass", "first moment"), "masses"),
+    "centroids/point-masses-plane": parts(
+        _names("mass", "first moment"), "masses", centres={"centre": "mass"}
+    ),
+    "centroids/point-masses-space": parts(
+        _names("mass", "first moment"), "masses", centres={"centre": "mass"}
+    ),
     "second-moments/composite": parts(
-        _names("area", "I_x", "I_y", "I_xy", "polar", "parts I_x", "parts I_y"), *SHAPES
+        _names("area", "I_x", "I_y", "I_xy", "polar", "parts I_x", "parts I_y"),
+        *SHAPES,
+        centres={"centroid": "area"},
+        radii=dict.fromkeys(RADII, "area"),
     ),
     "second-moments/between-curves": parts(
-        _names("area", "I_x", "I_y", "I_xy", "polar"), "regions"
+        _names("area", "I_x", "I_y", "I_xy", "polar"),
+        "regions",
+        centres={"centroid": "area"},
+        radii=dict.fromkeys(RADII, "area"),
     ),
-    "mass-moments/composite": parts(_names("moment of inertia", "mass"), "bodies"),
+    "mass-moments/composite": parts(
+        _names("moment of inertia", "mass"), "bodies", radii={"radius of gyration": "mass"}
+    ),
     "distributed-loads/area-load": parts(_names("total", "forces", "intensities"), "patches"),
     "concurrent-forces/plane-resultant": parts(
         _names("resultant", "equilibrant", "components"), "forces"

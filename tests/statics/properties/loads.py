@@ -9,7 +9,7 @@ two heaps of rows has the sum of what each heap has.
 from __future__ import annotations
 
 import random
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 import attrs
@@ -144,10 +144,17 @@ class _Words(Rescaled):
         return self.words.get(word, word)
 
 
-def parts(answers: frozenset[str], *tables: str) -> Identity:
+def parts(
+    answers: frozenset[str],
+    *tables: str,
+    centres: Mapping[str, str] = {},
+    radii: Mapping[str, str] = {},
+) -> Identity:
     """A whole cut into two heaps of rows of these tables: ``answers`` add up.
 
-    Tables of results hold the rows of both heaps.
+    Tables of results hold the rows of both heaps. ``centres`` are the means of those of the
+    heaps, weighed by another answer (moments of the heaps about any axis add), ``radii`` the
+    root mean squares.
     """
 
     def claim(owner: Family, given: Any, rng: random.Random) -> Claim | None:
@@ -167,14 +174,41 @@ def parts(answers: frozenset[str], *tables: str) -> Identity:
             return None
 
         def expect(first: Answers, second: Answers) -> Answers:
-            return {
+            sums = {
                 name: first[name] | second[name]
                 if isinstance(first[name], dict)
                 else added(owner.answers[name].kind, (first[name], second[name]))
                 for name in answers
                 if not any(isinstance(a[name], NoAnswer) for a in (first, second))
             }
+            return sums | weighed((first, second), centres, radii)
 
         return Claim(given, [(owner, one) for one in cut], expect)
 
     return Identity("parts", claim)
+
+
+def weighed(
+    heaps: Sequence[Answers], centres: Mapping[str, str], radii: Mapping[str, str]
+) -> Answers:
+    """Common centres and radii of gyration of heaps, where the weights leave one."""
+    found: dict[str, Value] = {}
+    for name, weight in (*centres.items(), *radii.items()):
+        if any(isinstance(heap[x], NoAnswer) for heap in heaps for x in (name, weight)):
+            continue
+        whole = sum(heap[weight] for heap in heaps)
+        if not (whole > 0 or whole < 0):
+            continue
+        if name in radii:
+            square = sum(h[name] * h[name] * h[weight] for h in heaps) / whole
+            if square > 0:
+                found[name] = square.sqrt()
+        elif isinstance(heaps[0][name], tuple):
+            places = zip(*(h[name] for h in heaps), strict=True)
+            weights = [h[weight] for h in heaps]
+            found[name] = tuple(
+                sum(w * x for w, x in zip(weights, along, strict=True)) / whole for along in places
+            )
+        else:
+            found[name] = sum(h[weight] * h[name] for h in heaps) / whole
+    return found

@@ -165,7 +165,11 @@ def _bearing(frame: Frame, answers: Mapping[str, Value], ar: Arithmetic) -> list
         if item.kind in ONE_WAY
     ]
     forces += answers["tensions"].values()
-    size = sum_of([ar.size(x) for x in forces], ar) if forces else ar.bring(fmpq(0))
+    loads = [x for item in frame.forces for x in vector(item.force, ar)]
+    turns = [ar.bring(item.moment) for item in frame.couples]
+    pushed = [force for force in answers["reactions"].values() if not isinstance(force, NoAnswer)]
+    held = [x for force in pushed for x in force]
+    size = sum_of([ar.size(x) for x in (*forces, *loads, *turns, *held)], ar)
     return of_bearing(answers["state"].word, forces, size, ar)
 
 

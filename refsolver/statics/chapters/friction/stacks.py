@@ -30,6 +30,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Arrow, Drawing
+from refsolver.statics.forces.systems import sum_of
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 from refsolver.statics.residuals import of_least, of_sign
@@ -155,11 +156,13 @@ class StackedBlocks(Family):
         found = [answers[name] for name in ("force to slide the upper", "force to move both")]
         forces = [x for x in found if not isinstance(x, NoAnswer)]
         if forces:
-            residuals.append(of_least("force to move", answers["force to move"], forces, ar))
+            size = sum_of([upper + lower, *forces], ar)
+            least = answers["force to move"]
+            residuals.append(of_least("force to move", least, forces, size, ar))
         if len(forces) == 2:
             one, both = forces
             sign = _FIRST.index(answers["first"].word) - 1
-            residuals.append(of_sign("first", sign, one - both, one + both, ar))
+            residuals.append(of_sign("first", sign, one - both, size, ar))
         return residuals
 
     def figure(self, given: PulledOnTop, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:

@@ -8,6 +8,7 @@ from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.quantities.kinds import NoAnswer, Value
 from refsolver.statics.chapters.friction.standing_block import Terms
 from refsolver.statics.contract import Residual
+from refsolver.statics.forces.systems import sum_of
 from refsolver.statics.residuals import of_least, of_sign
 
 __all__ = ["first_residuals", "held_residuals", "state_residuals", "turning_about_base"]
@@ -20,7 +21,7 @@ def turning_about_base(t: Terms, force: Number) -> Number:
     return (t.py * push[0] - t.px * push[1]) + (t.gy * pull[0] - t.gx * pull[1])
 
 
-def first_residuals(answers: Mapping[str, Value], ar: Arithmetic) -> list[Residual]:
+def first_residuals(t: Terms, answers: Mapping[str, Value], ar: Arithmetic) -> list[Residual]:
     """The least of the forces that move it, and which it is."""
     if isinstance(answers["force to move"], NoAnswer):
         return []
@@ -32,11 +33,12 @@ def first_residuals(answers: Mapping[str, Value], ar: Arithmetic) -> list[Residu
         if not isinstance(answers[name], NoAnswer)
     }
     move, word = answers["force to move"], answers["first"].word
-    residuals = [of_least("force to move", move, list(forces.values()), ar)]
+    size = sum_of([t.weight, *(ar.size(x) for x in forces.values())], ar)
+    residuals = [of_least("force to move", move, list(forces.values()), size, ar)]
     if word in named:
-        return [*residuals, Residual("first", move - forces.get(word, 0 * move), move)]
+        return [*residuals, Residual("first", move - forces.get(word, move + size), size)]
     tips = [x for name, x in forces.items() if name != "slips"]
-    return [*residuals, of_least("tips as it slips", forces["slips"], tips, ar)]
+    return [*residuals, of_least("tips as it slips", forces["slips"], tips, size, ar)]
 
 
 _STATE_SIGNS: Mapping[str, tuple[int, int]] = {

@@ -212,7 +212,7 @@ class SlipOrTip(Family):
         later = answers["angle of repose"] - answers["angle of tipping"]
         sign = TILTED.index(answers["when tilted"].word) - 1
         residuals.append(of_sign("when tilted", sign, later, 0 * later + 1, ar))
-        return residuals + first_residuals(answers, ar) + state_residuals(t, answers, reach, ar)
+        return residuals + first_residuals(t, answers, ar) + state_residuals(t, answers, reach, ar)
 
     def figure(self, given: StandingBlock, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         t = Terms(given, ar)

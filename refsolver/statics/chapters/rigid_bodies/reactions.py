@@ -77,6 +77,7 @@ from refsolver.statics.contract import (
     Solution,
 )
 from refsolver.statics.drawing import Arrow, Drawing, Primitive, Stroke, Turning
+from refsolver.statics.forces.systems import sum_of
 from refsolver.statics.naming import keys_of
 from refsolver.statics.registry import register
 from refsolver.statics.vectors import (
@@ -301,8 +302,10 @@ class _Reactions(Family):
                 return counted
             couple = couple if isinstance(couple, tuple) else (couple,)
             acting.append(Acting(brought(support.at, ar), force, couple))
+        parts = [x for item in acting for x in (*item.force, *item.couple)]
+        size = sum_of([ar.size(x) for x in parts], ar)
         residuals = counted + moments_close(acting, poles_of(given, self.space, ar), ar)
-        return residuals + support_residuals(given.supports, names, answers, ar)
+        return residuals + support_residuals(given.supports, names, answers, size, ar)
 
     def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         names = keys_of(given.supports, "support")

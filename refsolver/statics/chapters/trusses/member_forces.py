@@ -303,7 +303,7 @@ class _Forces(Family):
             Residual("unknowns less equations", off, one),
             *count_residuals(unknowns, self.space * len(given.joints), answers, ar),
         ]
-        return [*counted, *sections_close(given, answers, ar), *senses_close(answers, ar)]
+        return [*counted, *sections_close(given, answers, ar), *senses_close(given, answers, ar)]
 
     def figure(self, given: Any, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         places = places_of(given.joints, ar)

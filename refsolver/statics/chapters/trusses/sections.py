@@ -68,13 +68,14 @@ def sections_close(truss: Truss, answers: Mapping[str, Value], ar: Arithmetic) -
     return residuals
 
 
-def senses_close(answers: Mapping[str, Value], ar: Arithmetic) -> list[Residual]:
+def senses_close(truss: Truss, answers: Mapping[str, Value], ar: Arithmetic) -> list[Residual]:
     """Senses by the signs of the forces, and the count of the idle members; none where refused."""
     forces = answers["forces"]
     if any(isinstance(x, NoAnswer) for x in forces.values()):
         return []
     words = {key: sense.word for key, sense in answers["senses"].items()}
-    size = sum_of([ar.size(x) for x in forces.values()], ar)
+    loads = [x for item in truss.loads for x in vector(item.force, ar)]
+    size = sum_of([ar.size(x) for x in (*forces.values(), *loads)], ar)
     signs = {"tension": 1, "compression": -1, "zero": 0}
     residuals = [
         of_sign(f"sense of {key}", signs[words[key]], force, size, ar)
