@@ -8,6 +8,7 @@ parallel projection).
 
 from __future__ import annotations
 
+import math
 from typing import Literal, TypeAlias
 
 import attrs
@@ -25,6 +26,7 @@ __all__ = [
     "Role",
     "Stroke",
     "Turning",
+    "drawn_circle",
 ]
 
 Point: TypeAlias = tuple[float, ...]
@@ -130,3 +132,10 @@ class Drawing:
     parts: tuple[Primitive, ...]
     caption: str
     space: int = 2
+
+
+def drawn_circle(centre: Point, radius: float, label: str = "", role: Role = "body") -> Curve:
+    """A circle in the plane, as a polyline."""
+    turns = [math.tau * i / 60 for i in range(61)]
+    points = [(centre[0] + radius * math.cos(t), centre[1] + radius * math.sin(t)) for t in turns]
+    return Curve(tuple(points), label, role)

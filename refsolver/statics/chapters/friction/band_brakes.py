@@ -34,7 +34,7 @@ from refsolver.statics.contract import (
     integer,
     quantity,
 )
-from refsolver.statics.drawing import Arrow, Curve, Drawing, Primitive, Stroke
+from refsolver.statics.drawing import Arrow, Curve, Drawing, Primitive, Stroke, drawn_circle
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 from refsolver.statics.residuals import of_sign
@@ -253,10 +253,6 @@ class BandBrakeForces(Family):
         lap = given.lap
         turned = float(ar.radians(lap)) if lap is not None else 1.5 * math.pi
         radius, pull, ease = (ar.bring(x) for x in (given.radius, given.pull_arm, given.ease_arm))
-        drum = tuple(
-            (radius * math.cos(math.tau * i / 60), radius * math.sin(math.tau * i / 60))
-            for i in range(61)
-        )
         start = -math.pi / 2 + turned / 2
         band = tuple(
             (1.04 * radius * math.cos(start + math.pi - turned * i / 60),
@@ -265,7 +261,7 @@ class BandBrakeForces(Family):
         )  # fmt: skip
         level = -2 * radius
         parts: list[Primitive] = [
-            Curve(drum, "drum"),
+            drawn_circle((0.0, 0.0), radius, "drum"),
             Curve(band, "band"),
             Stroke((-ease, level), (ar.bring(given.effort_arm), level), "lever"),
         ]

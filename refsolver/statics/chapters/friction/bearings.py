@@ -7,7 +7,6 @@ Interactive", chapter 9 (rotating discs); R. S. Khurmi and J. K. Gupta,
 
 from __future__ import annotations
 
-import math
 import random
 from collections.abc import Mapping, Sequence
 from types import SimpleNamespace
@@ -45,7 +44,7 @@ from refsolver.statics.contract import (
     integer,
     quantity,
 )
-from refsolver.statics.drawing import Curve, Drawing
+from refsolver.statics.drawing import Drawing, drawn_circle
 from refsolver.statics.limits import reaches
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
@@ -263,9 +262,8 @@ class SurfaceTorque(Family):
     def figure(
         self, given: RubbingSurface, answers: Mapping[str, Value], ar: Arithmetic
     ) -> Drawing:
-        turns = [math.tau * i / 60 for i in range(61)]
         parts = tuple(
-            Curve(tuple((r * math.cos(t), r * math.sin(t)) for t in turns), label)
+            drawn_circle((0.0, 0.0), r, label)
             for r, label in ((ar.bring(given.outer), "outer"), (ar.bring(given.inner), "inner"))
             if r > 0
         )

@@ -27,7 +27,7 @@ from refsolver.statics.contract import (
     choice,
     quantity,
 )
-from refsolver.statics.drawing import Curve, Drawing, Primitive, Stroke
+from refsolver.statics.drawing import Drawing, Primitive, Stroke, drawn_circle
 from refsolver.statics.limits import exceeds
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
@@ -177,9 +177,7 @@ class BeltLaps(Family):
         large, small, apart = (ar.bring(x) for x in (given.larger, given.smaller, given.centres))
         parts: list[Primitive] = []
         for x, radius, label in ((0.0, large, "larger"), (apart, small, "smaller")):
-            turns = [math.tau * i / 60 for i in range(61)]
-            circle = tuple((x + radius * math.cos(t), radius * math.sin(t)) for t in turns)
-            parts.append(Curve(circle, label))
+            parts.append(drawn_circle((x, 0.0), radius, label))
         leaning = answers["lean"]
         if not isinstance(leaning, NoAnswer):
             c, s = math.cos(leaning), math.sin(leaning)

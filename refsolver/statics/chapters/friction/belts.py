@@ -31,7 +31,7 @@ from refsolver.statics.contract import (
     choice,
     quantity,
 )
-from refsolver.statics.drawing import Arrow, Curve, Drawing
+from refsolver.statics.drawing import Arrow, Curve, Drawing, drawn_circle
 from refsolver.statics.random_givens import decimal, log_uniform
 from refsolver.statics.registry import register
 from refsolver.statics.sheets import number_sheet
@@ -187,11 +187,7 @@ class BeltTensions(Family):
     def figure(self, given: Belt, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         lap = float(ar.radians(given.lap))
         arc = tuple((math.cos(lap * i / 60), math.sin(lap * i / 60)) for i in range(61))
-        drum = tuple(
-            (0.96 * math.cos(math.tau * i / 60), 0.96 * math.sin(math.tau * i / 60))
-            for i in range(61)
-        )
-        parts: list[Arrow | Curve] = [Curve(drum, "drum"), Curve(arc, "belt")]
+        parts: list[Arrow | Curve] = [drawn_circle((0.0, 0.0), 0.96, "drum"), Curve(arc, "belt")]
         if not isinstance(answers["tight"], NoAnswer):
             end = (-math.sin(lap), math.cos(lap))
             pull = answers["tight"]

@@ -7,7 +7,6 @@ memory.
 
 from __future__ import annotations
 
-import math
 import random
 from collections.abc import Mapping, Sequence
 from types import SimpleNamespace
@@ -49,7 +48,7 @@ from refsolver.statics.contract import (
     integer,
     quantity,
 )
-from refsolver.statics.drawing import Curve, Drawing
+from refsolver.statics.drawing import Drawing, drawn_circle
 from refsolver.statics.limits import reaches
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
@@ -221,13 +220,11 @@ class FaceSize(Family):
         return residuals
 
     def figure(self, given: FaceToSize, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
-        turns = [math.tau * i / 60 for i in range(61)]
         parts = []
         for what in ("inner radius", "outer radius"):
             radius = answers[f"{what}, uniform wear"]
             drawn = 1.0 if isinstance(radius, NoAnswer) else radius
-            circle = tuple((drawn * math.cos(t), drawn * math.sin(t)) for t in turns)
-            parts.append(Curve(circle, what.partition(" ")[0], "answer"))
+            parts.append(drawn_circle((0.0, 0.0), drawn, what.partition(" ")[0], "answer"))
         return Drawing(tuple(parts), "the rubbing face along its axis, sized for uniform wear")
 
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> FaceToSize:

@@ -22,7 +22,6 @@ from refsolver.quantities.dimensions import ANGULAR_SPEED, FORCE, LENGTH, MOMENT
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
 from refsolver.statics import cautions
 from refsolver.statics.chapters.friction.friction_circle import (
-    circle_about,
     friction_radius,
     sine_of_friction_angle,
 )
@@ -34,12 +33,12 @@ from refsolver.statics.contract import (
     Solution,
     quantity,
 )
-from refsolver.statics.drawing import Arrow, Drawing, Primitive
+from refsolver.statics.drawing import Arrow, Drawing, Primitive, drawn_circle
 from refsolver.statics.random_givens import decimal
 from refsolver.statics.registry import register
 from refsolver.statics.sheets import number_sheet
 
-__all__ = ["Journal", "JournalBearing", "circle_about", "friction_radius", "sine_of_friction_angle"]
+__all__ = ["Journal", "JournalBearing"]
 
 
 @attrs.frozen
@@ -158,9 +157,9 @@ class JournalBearing(Family):
     def figure(self, given: Journal, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         radius, circle = ar.bring(given.radius), answers["friction circle"]
         load = ar.bring(given.load)
-        parts: list[Primitive] = [circle_about(radius, "journal")]
+        parts: list[Primitive] = [drawn_circle((0.0, 0.0), radius, "journal")]
         if circle > 0:
-            parts.append(circle_about(circle, "friction circle"))
+            parts.append(drawn_circle((0.0, 0.0), circle, "friction circle"))
         parts.append(Arrow((0.0, 0.0), (0.0, -load), "load"))
         parts.append(Arrow((circle, 0.0), (0.0, load), "reaction", "answer"))
         return Drawing(tuple(parts), "a journal with its friction circle, to scale")

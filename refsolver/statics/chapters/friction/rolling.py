@@ -8,7 +8,6 @@ chapter 6; R. C. Hibbeler, "Engineering Mechanics: Statics", section 8.8, both f
 
 from __future__ import annotations
 
-import math
 import random
 from collections.abc import Mapping, Sequence
 from types import SimpleNamespace
@@ -30,7 +29,7 @@ from refsolver.statics.contract import (
     angle,
     quantity,
 )
-from refsolver.statics.drawing import Arrow, Curve, Drawing, Primitive, Stroke
+from refsolver.statics.drawing import Arrow, Drawing, Primitive, Stroke, drawn_circle
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 from refsolver.statics.residuals import of_sign
@@ -183,15 +182,11 @@ class RollingResistance(Family):
         cosine, sine = ar.cos_sin(given.incline)
         radius, ahead = ar.bring(given.radius), ar.bring(given.coefficient)
         centre = (-radius * sine, radius * cosine)
-        turns = [math.tau * i / 60 for i in range(61)]
-        wheel = tuple(
-            (centre[0] + radius * math.cos(t), centre[1] + radius * math.sin(t)) for t in turns
-        )
         normal, pull = answers["normal"], answers["force to roll up"]
         parts: tuple[Primitive, ...] = (
             Stroke((-2 * radius * cosine, -2 * radius * sine),
                    (2 * radius * cosine, 2 * radius * sine), "ground"),
-            Curve(wheel, "wheel" if given.upper_coefficient is None else "roller"),
+            drawn_circle(centre, radius, "wheel" if given.upper_coefficient is None else "roller"),
             Arrow(centre, (0.0, -ar.bring(given.load)), "W"),
             Arrow(centre, (pull * cosine, pull * sine), "P", "answer"),
             Arrow((ahead * cosine, ahead * sine), (-normal * sine, normal * cosine), "N", "answer"),

@@ -22,7 +22,6 @@ from refsolver.quantities.dimensions import FORCE, LENGTH, NUMBER
 from refsolver.quantities.kinds import ScalarKind, Value
 from refsolver.statics import cautions
 from refsolver.statics.chapters.friction.friction_circle import (
-    circle_about,
     friction_radius,
     sine_of_friction_angle,
 )
@@ -35,7 +34,7 @@ from refsolver.statics.contract import (
     angle,
     quantity,
 )
-from refsolver.statics.drawing import Arrow, Drawing, Primitive
+from refsolver.statics.drawing import Arrow, Drawing, Primitive, drawn_circle
 from refsolver.statics.limits import reaches
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
@@ -168,8 +167,8 @@ class SheaveOnPin(Family):
         cosine, sine = ar.cos_sin(given.between)
         pull = answers["pull to raise"]
         parts: list[Primitive] = [
-            circle_about(radius, "sheave"),
-            circle_about(ar.bring(given.pin_radius), "pin"),
+            drawn_circle((0.0, 0.0), radius, "sheave"),
+            drawn_circle((0.0, 0.0), ar.bring(given.pin_radius), "pin"),
             Arrow((-radius, 0.0), (0.0, -load), "W"),
             Arrow((radius * cosine, radius * sine), (pull * sine, -pull * cosine), "T", "answer"),
         ]

@@ -8,7 +8,6 @@ for a contact of 2 h); B. K. Sarkar, "Theory of Machines", chapter 10.
 
 from __future__ import annotations
 
-import math
 import random
 from collections.abc import Mapping, Sequence
 from types import SimpleNamespace
@@ -33,7 +32,7 @@ from refsolver.statics.contract import (
     angle,
     quantity,
 )
-from refsolver.statics.drawing import Arrow, Curve, Drawing, Primitive, Stroke
+from refsolver.statics.drawing import Arrow, Drawing, Primitive, Stroke, drawn_circle
 from refsolver.statics.random_givens import decimal, figures_for, gap_for
 from refsolver.statics.registry import register
 from refsolver.statics.residuals import of_sign
@@ -231,12 +230,8 @@ class ShoeBrakeForces(Family):
             ar.bring(x)
             for x in (given.radius, given.shoe_arm, given.effort_arm, given.friction_arm)
         )
-        turns = [math.tau * i / 60 for i in range(61)]
-        drum = tuple(
-            (shoe_arm + radius * math.cos(t), -down - radius + radius * math.sin(t)) for t in turns
-        )
         parts: list[Primitive] = [
-            Curve(drum, "drum"),
+            drawn_circle((shoe_arm, -down - radius), radius, "drum"),
             Stroke((0.0, 0.0), (arm, 0.0), "lever"),
             Stroke((shoe_arm, 0.0), (shoe_arm, -down), "shoe"),
         ]
