@@ -33,8 +33,8 @@ import pytest
 from refsolver.calculators.bounds import bounded
 from refsolver.calculators.file import read_calculator_file
 from refsolver.calculators.opening import open_calculator
+from refsolver.calculators.workbook.contents import read_contents
 from refsolver.calculators.workbook.embedded_worker import EmbeddedBook
-from refsolver.calculators.workbook.references import WorkbookNames
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.runs import quick_shards
 from refsolver.runs.one_case import asked_of, prepared_run
@@ -73,7 +73,7 @@ def _cells(book, names, mapped):
 def bare(file, questions):
     """Put, recalculate and read in this process: the least that any case costs."""
     path = file.folder / "hanger-workbook.xlsx"
-    names, book = WorkbookNames.read(path), EmbeddedBook()
+    names, book = read_contents(path).names, EmbeddedBook()
     book.open(str(path))
     cases = [
         (

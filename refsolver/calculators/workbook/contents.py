@@ -41,7 +41,6 @@ __all__ = [
     "FormulaKind",
     "WorkbookContents",
     "read_contents",
-    "read_names",
     "read_openpyxl",
     "serial_number",
     "value_of",
@@ -101,11 +100,6 @@ class WorkbookContents:
             if area.holds(cell) and cell != anchor:
                 return anchor
         return None
-
-
-def read_names(path: Path) -> WorkbookNames:
-    """The sheets and defined names alone, which is quick. Raises as :func:`read_contents`."""
-    return _names(read_openpyxl(path, read_only=True))
 
 
 def read_contents(path: Path) -> WorkbookContents:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Iterable, Mapping
-from pathlib import Path
 from typing import NamedTuple
 
 import attrs
@@ -161,13 +160,6 @@ class WorkbookNames:
     @_folded.default
     def _fold_case(self) -> dict[tuple[str | None, str], str]:
         return {(sheet, name.casefold()): text for (sheet, name), text in self.defined.items()}
-
-    @staticmethod
-    def read(path: Path) -> WorkbookNames:
-        """The names of an .xlsx or .xlsm file. Raises :class:`~.files.WorkbookUnreadable`."""
-        from refsolver.calculators.workbook.contents import read_names
-
-        return read_names(path)
 
     def sheet(self, name: str) -> str:
         """The sheet as the workbook spells it; :class:`ReferenceProblem` where there is none."""

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from refsolver.calculators.drafting.writing import draft_workbook, write_draft
 from refsolver.calculators.file import CalculatorFileError, read_calculator_file
-from refsolver.calculators.workbook.references import WorkbookNames
+from refsolver.calculators.workbook.contents import read_contents
 from refsolver.catalogue.schema import CaseFileError
 
 PLACES = [f"{column}{row}" for column in "ABCDE" for row in range(1, 8)]
@@ -52,7 +52,7 @@ def test_any_workbook_gives_a_draft_or_a_sentence(tmp_path_factory, cells, famil
         assert str(path) in str(problem)
         return
     data = tomllib.loads(draft.text)
-    names = WorkbookNames.read(path)
+    names = read_contents(path).names
     for line in [*data["family"][0].get("input", []), *data["family"][0].get("output", [])]:
         for part in line["place"].split(", ") if line["place"] != "decide" else []:
             assert names.cells(part)

@@ -13,10 +13,11 @@ import openpyxl
 import pytest
 from openpyxl.workbook.defined_name import DefinedName
 
+from refsolver.calculators.workbook.contents import read_contents
 from refsolver.calculators.workbook.embedded import EmbeddedEngine
 from refsolver.calculators.workbook.engine import EngineAbsent
 from refsolver.calculators.workbook.office import OfficeEngine, find_office
-from refsolver.calculators.workbook.references import CellRef, WorkbookNames
+from refsolver.calculators.workbook.references import CellRef
 
 Cells = Mapping[str, object]
 ROWS = range(6, 14)
@@ -152,7 +153,7 @@ def saved_resultant(resultant: Path) -> Path:
 
 @pytest.fixture
 def at() -> Callable[[Path, str], CellRef]:
-    return lambda path, text: WorkbookNames.read(path).cell(text)
+    return lambda path, text: read_contents(path).names.cell(text)
 
 
 @pytest.fixture

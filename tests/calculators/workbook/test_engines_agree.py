@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from refsolver.calculators.workbook.contents import read_contents
 from refsolver.calculators.workbook.embedded import EmbeddedEngine
 from refsolver.calculators.workbook.engine import (
     CellInput,
@@ -17,7 +18,7 @@ from refsolver.calculators.workbook.engine import (
     TextCell,
 )
 from refsolver.calculators.workbook.office import OfficeEngine
-from refsolver.calculators.workbook.references import CellRef, WorkbookNames
+from refsolver.calculators.workbook.references import CellRef
 from refsolver.calculators.workbook.trust import compare_engines
 
 CASES = 300
@@ -46,8 +47,8 @@ def _random_cases(count: int) -> list[dict[CellRef, CellInput]]:
 def test_both_engines_give_the_same_values(
     embedded: EmbeddedEngine, office: OfficeEngine, resultant: Path
 ) -> None:
-    reads = WorkbookNames.read(resultant).cells("Resultant!B16:B26")
-    reads += WorkbookNames.read(resultant).cells("Resultant!E6:F13")
+    reads = read_contents(resultant).names.cells("Resultant!B16:B26")
+    reads += read_contents(resultant).names.cells("Resultant!E6:F13")
     comparison = compare_engines(embedded, office, resultant, reads, _random_cases(CASES))
     assert comparison.agree
     assert comparison.compared == CASES * len(reads)

@@ -14,7 +14,7 @@ from openpyxl.worksheet.table import Table
 from refsolver.calculators.workbook.contents import read_contents
 from refsolver.calculators.workbook.engine import BooleanCell, NumberCell, TextCell
 from refsolver.calculators.workbook.graph import DependencyGraph
-from refsolver.calculators.workbook.references import Area, CellRef, WorkbookNames, parse_area
+from refsolver.calculators.workbook.references import Area, CellRef, parse_area
 
 
 def _graph(path: Path) -> DependencyGraph:
@@ -232,7 +232,6 @@ def test_long_running_sums_do_not_take_the_square_of_their_length(
     assert met == count
 
 
-def test_names_are_those_the_contents_hold(resultant: Path) -> None:
+def test_hidden_sheets_are_told(resultant: Path) -> None:
     contents = read_contents(resultant)
-    assert contents.names == WorkbookNames.read(resultant)
     assert contents.hidden_sheets == ("Unit Table",)

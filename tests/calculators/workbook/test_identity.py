@@ -11,12 +11,12 @@ from openpyxl.worksheet.table import Table
 from refsolver.calculators.workbook.contents import read_contents
 from refsolver.calculators.workbook.identity import formula_identity, identity_lines
 from refsolver.calculators.workbook.office import OfficeEngine
-from refsolver.calculators.workbook.references import CellRef, WorkbookNames
+from refsolver.calculators.workbook.references import CellRef
 
 
 @pytest.fixture
 def inputs(resultant: Path) -> list[CellRef]:
-    names = WorkbookNames.read(resultant)
+    names = read_contents(resultant).names
     return [*names.cells("Resultant!B6:C13"), *names.cells("Resultant!D6:D13")]
 
 

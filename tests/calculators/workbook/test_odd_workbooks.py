@@ -31,7 +31,7 @@ from refsolver.calculators.workbook.engine import (
     WorkbookEngine,
 )
 from refsolver.calculators.workbook.graph import DependencyGraph
-from refsolver.calculators.workbook.references import CellRef, WorkbookNames
+from refsolver.calculators.workbook.references import CellRef
 from refsolver.calculators.workbook.survey import embedded_gaps
 from refsolver.calculators.workbook.trust import TrustCheck, trust_check
 from tests.plane_pulls import inputs
@@ -58,7 +58,7 @@ def asked(
     engine: WorkbookEngine, path: Path, case: Mapping[str, CellInput], wanted: str
 ) -> list[tuple[CellValue, str | None]]:
     """Values and texts of a row of cells in one case, after another that went before it."""
-    names = WorkbookNames.read(path)
+    names = read_contents(path).names
     cells = [cell for part in wanted.split() for cell in names.cells(part)]
     given = {names.cell(place): value for place, value in case.items()}
     engine.open(path)
@@ -69,7 +69,7 @@ def asked(
 
 
 def trusted(engine: WorkbookEngine, path: Path, output: str) -> TrustCheck:
-    names = WorkbookNames.read(path)
+    names = read_contents(path).names
     return trust_check(engine, path, names.cells(output), names.cells("S!A1"))
 
 

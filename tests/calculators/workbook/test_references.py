@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from openpyxl.utils import get_column_letter
 from openpyxl.workbook.defined_name import DefinedName
 
+from refsolver.calculators.workbook.contents import read_contents
 from refsolver.calculators.workbook.references import (
     MAX_COLUMN,
     MAX_ROW,
@@ -87,7 +88,7 @@ def test_names_as_openpyxl_writes_them(tmp_path: Path, make: Callable[..., Path]
     book["Two"].defined_names["own"] = DefinedName("own", attr_text="Two!$B$2")
     book["One"].print_area = "A1:B2"
     book.save(path)
-    names = WorkbookNames.read(path)
+    names = read_contents(path).names
     assert names.sheets == ("One", "Two")
     assert dict(names.defined) == {(None, "whole"): "One!$A$1", ("Two", "own"): "Two!$B$2"}
 

@@ -16,13 +16,13 @@ from refsolver.calculators.workbook.engine import (
 )
 from refsolver.calculators.workbook.graph import DependencyGraph
 from refsolver.calculators.workbook.office import OfficeEngine, converted_to_xlsx
-from refsolver.calculators.workbook.references import CellRef, WorkbookNames
+from refsolver.calculators.workbook.references import CellRef
 from refsolver.calculators.workbook.stored import stored_values
 from refsolver.calculators.workbook.trust import compare_engines, trust_check
 
 
 def _r(path: Path, *texts: str) -> list[CellRef]:
-    names = WorkbookNames.read(path)
+    names = read_contents(path).names
     return [cell for text in texts for cell in names.cells(text)]
 
 
