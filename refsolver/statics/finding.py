@@ -382,7 +382,7 @@ def _dimension_of_leaf(base: Family, path: str, inside: tuple[str | int, ...]) -
         )
     if field.shape == "point":
         return LENGTH
-    if field.shape in ("angle", "direction") or part in _ANGLES:
+    if field.shape == "angle" or part in _ANGLES:
         return ANGLE
     if field.dimension is None:
         raise ValueError(f"{path} is not a number")

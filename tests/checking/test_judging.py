@@ -8,13 +8,16 @@ from math import isqrt
 import attrs
 import pytest
 from flint import fmpq
+from hypothesis import given
+from hypothesis import strategies as st
 
+from refsolver.arithmetic.detached import Enclosure
 from refsolver.arithmetic.exact import Turn
 from refsolver.calculators.contract import Failure, Received
 from refsolver.calculators.file import Refusals
 from refsolver.calculators.lines import OutputLine, WordReading
 from refsolver.checking.equality import SolvedByAlgebra, proven_equal
-from refsolver.checking.judging import VERDICTS, judge
+from refsolver.checking.judging import VERDICTS, _least_square, _wider, judge
 from refsolver.quantities import dimensions
 from refsolver.quantities.kinds import ChoiceKind
 from refsolver.quantities.leaves import ByAngle, Components, Polar
@@ -634,3 +637,21 @@ def test_a_direction_beside_components_that_are_no_zeros_is_judged(line, turn):
     assert judged([*axes, turn], right)[-1].verdict == "fail"
     along = {"+x": {"number": "50"}, "+y": {"number": "0"}, "A": {"number": "10"}}
     assert judged([*axes, turn], along, forces((50, 0)))[-1].verdict == "fail"
+
+
+tenths = st.integers(-30, 30).map(lambda n: fmpq(n, 10))
+intervals = st.tuples(tenths, tenths).map(lambda ends: Enclosure(min(ends), max(ends)))
+
+
+@given(intervals)
+def test_the_least_square_is_that_of_the_point_nearest_to_zero(deviation):
+    near = min(max(fmpq(0), deviation.lower), deviation.upper)
+    assert _least_square(deviation) == near * near
+
+
+@given(intervals, intervals, st.fractions(0, 1), st.fractions(0, 1))
+def test_the_wider_of_two_allowances_holds_the_larger_of_any_two_values(a, b, s, t):
+    found = _wider(a, b)
+    shares = (fmpq(s.numerator, s.denominator), fmpq(t.numerator, t.denominator))
+    x, y = (e.lower + share * (e.upper - e.lower) for e, share in zip((a, b), shares, strict=True))
+    assert found.lower <= max(x, y) <= found.upper

@@ -154,6 +154,7 @@ def test_another_dimension_is_refused_with_examples():
     with pytest.raises(UnitError) as caught:
         require_dimension(read_unit("m"), d.FORCE)
     assert caught.value.why == "its dimension is length, wanted is force"
+    assert caught.value.position == 0
     assert "N or daN or kN" in caught.value.mend
     with pytest.raises(UnitError, match=r"the dimension force length\^2"):
         require_dimension(NO_UNIT, d.FORCE * d.AREA)

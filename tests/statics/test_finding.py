@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 
+import attrs
 import pytest
 from flint import arb, fmpq
 
@@ -16,6 +17,7 @@ from refsolver.catalogue.schema import CaseFileError
 from refsolver.quantities.dimensions import ANGLE, FORCE, LENGTH, NUMBER
 from refsolver.quantities.leaves import ByAngle, Polar
 from refsolver.quantities.views import View, checked
+from refsolver.statics.contract import quantity
 from refsolver.statics.finding import _root_near, finding, sought_between
 from refsolver.statics.forces.systems import PlaneForceAt
 from refsolver.statics.givens import leaf, walk
@@ -305,6 +307,8 @@ def test_a_question_that_the_answer_does_not_reach_is_not_proven():
     inverse, given = one_force("forces[1].force", ("magnitude",), *ends, view, Turn(fmpq(1)), DOWN)
     (outcome,) = prove(inverse, given, [View("found")]).outcomes.values()
     assert isinstance(outcome, NotProven)
+    assert "undecided: forces[1].force.magnitude for the known" in outcome.why
+    assert "(no number at a trial value: " in outcome.why
 
 
 def test_an_estimate_that_misses_is_made_good_over_the_whole_bracket():
@@ -333,3 +337,25 @@ def test_what_cannot_be_inverted_is_told():
         finding(inverse.name, "forces[1].at", (0,), MOMENT)
     with pytest.raises(AttributeError):
         given.known_answer = fmpq(2)
+
+
+@pytest.mark.parametrize("taken", ["answers", "givens"])
+def test_a_family_that_uses_a_reserved_name_is_not_inverted(taken, monkeypatch):
+    base = family("friction/belt")
+    if taken == "answers":
+        changed = {**base.answers, "found": base.answers["slack"]}
+    else:
+        own = {"known_answer": quantity(FORCE, "made up")}
+        changed = attrs.make_class("Own", own, bases=(base.givens,), kw_only=True)
+    monkeypatch.setattr(type(base), taken, changed)
+    with pytest.raises(ValueError, match="names reserved"):
+        finding(base.name, f"not yet asked: {taken}", (), View("slack"))
+
+
+def test_a_direction_is_no_number_but_its_angles_are():
+    name, view = "force-systems/parallel-space", View("resultant", "component", along="+x")
+    with pytest.raises(ValueError, match="direction is not a number"):
+        finding(name, "direction", (), view)
+    inverse = finding(name, "direction", ("azimuth",), view)
+    assert inverse.answers["found"].kind.dimension == ANGLE
+    assert inverse.answers["found"].says == "direction.azimuth"

@@ -168,6 +168,18 @@ def test_a_wrench_built_from_axis_and_pitch_is_found_again(force, at, pitch):
         assert abs(x.enclosure.middle - foot) <= abs(foot) / 10**25
 
 
+def test_a_system_of_couples_reduces_to_their_sum_and_is_drawn_at_the_origin():
+    case = SpaceSystem(
+        **space_system([], [(fmpq(1), fmpq(-2), fmpq(3)), (fmpq(4), fmpq(2), fmpq(0))])
+    )
+    assert word_of(WRENCH, case) == "couple"
+    assert values(WRENCH, case, *components("couple")) == [5, 0, 3]
+    ar = DoubleArithmetic()
+    drawing = WRENCH.figure(case, WRENCH.solve(case, ar, WRENCH.rule_set()).answers, ar)
+    answers = [part for part in drawing.parts if getattr(part, "role", "") == "answer"]
+    assert [(part.at, part.moment) for part in answers] == [((0, 0, 0), (5, 0, 3))]
+
+
 def test_the_least_moment_is_the_least_of_all_points():
     case = WRENCH.propose((1, 10), random.Random(4))
     (least,) = values(WRENCH, case, View("moment", "size"))
@@ -203,6 +215,9 @@ def test_a_system_needs_something():
     for givens in (PlaneSystem, SpaceSystem):
         with pytest.raises(ValueError, match="at least one force or couple"):
             givens()
+    force = PlaneForceAt(Components(ORIGIN2), ORIGIN2, "couple 1")
+    with pytest.raises(ValueError, match="two go by the name 'couple 1'"):
+        PlaneSystem((force,), (PlaneCouple(fmpq(1)),))
 
 
 loads = st.lists(st.tuples(small, small), min_size=1, max_size=5)

@@ -1,11 +1,14 @@
 """Laws that tie the families of hydrostatics to each other and to themselves; bad givens."""
 
+import math
+
 import attrs
 import pytest
 from flint import fmpq
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.exact import Slope, Turn
 from refsolver.quantities.leaves import ByRun
 from refsolver.quantities.views import View
@@ -405,6 +408,30 @@ ONE = {"specific_weight": fmpq(10)}
 def test_givens_that_do_not_fit_are_refused(make, says):
     with pytest.raises(ValueError, match=says):
         make()
+
+
+@pytest.mark.parametrize("front", ["above", "below"])
+@pytest.mark.parametrize("lean", [0, 25, -70])
+def test_the_drawn_holding_force_balances_the_gate_about_the_drawn_hinge(front, lean):
+    gate = HingedPanels(
+        depth=fmpq(2), slope=Turn(fmpq(1, 6)), hinge=fmpq(1), hold=fmpq(4), weight=fmpq(7),
+        weight_at=fmpq(2), fluids=(Fluid(fmpq(10)),), front=front, lean=Turn(fmpq(lean, 360)),
+        panels=(Panel(fmpq(5), fmpq(2), fmpq(3)),),
+    )  # fmt: skip
+    owner, ar = family("hydrostatics/hinged-gate"), DoubleArithmetic()
+    answers = owner.solve(gate, ar, owner.rule_set()).answers
+    parts = {part.label: part for part in owner.figure(gate, answers, ar).parts}
+    pull, hinge = parts["holding force"], parts["hinge"].at
+    assert math.hypot(*pull.vector) == pytest.approx(abs(answers["holding force"]))
+    arm = [a - b for a, b in zip(pull.at, hinge, strict=True)]
+    assert math.hypot(*arm) == pytest.approx(3)
+    down = [x / 3 for x in arm]
+    size = answers["holding force"]
+    along = sum(u * f for u, f in zip(down, pull.vector, strict=True))
+    assert along == pytest.approx(-size * math.sin(math.radians(lean)))
+    square = [f - along * u for u, f in zip(down, pull.vector, strict=True)]
+    assert math.hypot(*square) == pytest.approx(abs(size) * math.cos(math.radians(lean)))
+    assert square[1] * size * (1 if front == "above" else -1) > 0, "toward the front"
 
 
 def test_a_level_gate_at_the_surface_bears_nothing():

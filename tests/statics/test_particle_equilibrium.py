@@ -1,5 +1,7 @@
 """Particles in equilibrium: determinacy decided exactly, cables, pulleys, springs."""
 
+import random
+
 import pytest
 from flint import arb, ctx, fmpq, fmpq_mat
 from hypothesis import given, settings
@@ -180,3 +182,9 @@ def test_a_spring_in_its_own_length_pulls_nothing():
     found = outcomes("particle-equilibrium/plane-springs", ring)
     force = found[View("forces", "value", key="spring 1")]
     assert isinstance(force, Proven) and force.enclosure.is_zero
+
+
+def test_a_table_of_one_spring_is_filled_and_one_of_none_is_not():
+    owner = family("particle-equilibrium/plane-springs")
+    assert len(owner.filled({"springs": 1}, random.Random(1)).springs) == 1
+    assert owner.filled({"springs": 0}, random.Random(1)) is None

@@ -90,3 +90,15 @@ def test_every_filled_row_matters():
     for i in range(4):
         less = attrs.evolve(case, density=case.density[:i] + case.density[i + 1 :])
         assert values(less, View("mass")) != values(case, View("mass"))
+    (one,) = FAMILY.filled({"density": 1}, random.Random(3)).density
+    assert one.law == "power"
+
+
+def test_who_squares_the_distance_takes_the_moment_of_inertia():
+    mistake = next(m for m in FAMILY.mistakes if m.name == "distance squared")
+    case, ar = FAMILY.filled({"density": 2}, random.Random(4)), DoubleArithmetic()
+    right = FAMILY.solve(case, ar, FAMILY.rule_set()).answers
+    wrong = FAMILY.solve(case, ar, FAMILY.rule_set(mistake.rules)).answers
+    assert wrong["mass"] == right["mass"]
+    reference = float(ar.bring(case.reference))
+    assert wrong["first moment"] * reference == pytest.approx(right["moment of inertia"])

@@ -23,7 +23,12 @@ from refsolver.quantities.leaves import (
 )
 from refsolver.statics.bodies.free_body import heading
 from refsolver.statics.bodies.independence import Rationals
-from refsolver.statics.forces.systems import distance_to_line, run_of, triangle_moment
+from refsolver.statics.forces.systems import (
+    distance_to_line,
+    is_zero_force,
+    run_of,
+    triangle_moment,
+)
 from refsolver.statics.vectors import (
     added,
     cross,
@@ -110,6 +115,17 @@ def test_runs_and_components_are_vectors_as_they_stand():
     assert run_of(backward, AR) == (3, -4)
     level = Polar(fmpq(-10), ByAngle(Turn(fmpq(0))))
     assert run_of(level, AR) == (1, 0)
+
+
+def test_a_force_is_zero_by_its_size_or_by_all_of_its_components():
+    east = ByRun((fmpq(1), fmpq(0)))
+    for force in (Polar(fmpq(0), east), Components((fmpq(0), fmpq(0)))):
+        assert is_zero_force(force, "F", DoubleArithmetic())
+    for force in (
+        Polar(fmpq(-2), east),
+        *(Components(x) for x in ((fmpq(0), fmpq(3)), (fmpq(3), fmpq(0)))),
+    ):
+        assert not is_zero_force(force, "F", DoubleArithmetic())
 
 
 @pytest.mark.parametrize("seed", range(5))
