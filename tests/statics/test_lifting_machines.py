@@ -103,6 +103,10 @@ def test_a_differential_without_difference_lifts_nothing():
     )
     outcomes = prove(PERFORMANCE, case, [View(n) for n in PERFORMANCE.answers]).outcomes
     assert all(isinstance(x, NoAnswer) for x in outcomes.values())
+    ar = DoubleArithmetic()
+    answers = PERFORMANCE.solve(case, ar, PERFORMANCE.rule_set()).answers
+    (lever,) = PERFORMANCE.figure(case, answers, ar).parts
+    assert lever.start != lever.end
 
 
 @pytest.mark.parametrize(

@@ -309,8 +309,8 @@ def test_a_string_names_its_knots_and_measures_its_segments():
         ({"lengths": lengths[:2]}, "3 lengths are expected"),
         ({"lengths": (fmpq(2), fmpq(0), fmpq(3))}, "length of a segment is positive"),
         ({"lengths": (fmpq(2), negated(ROOT), fmpq(3))}, "length of a segment is positive"),
-        ({"second": "A"}, "go by one name"),
-        ({"first": "knot 2"}, "go by one name"),
+        ({"second": "A"}, "go by the name 'A'"),
+        ({"first": "knot 2"}, "go by the name 'knot 2'"),
         ({"other": first}, "those of one segment"),
         ({"other": attrs.evolve(second, segment=4)}, "there are 3 segments, not 4"),
     ):
