@@ -21,6 +21,7 @@ from refsolver.arithmetic.exact import Angle, Exact, Turn
 from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT, NUMBER
 from refsolver.quantities.kinds import Choice, ChoiceKind, NoAnswer, ScalarKind, Value
 from refsolver.statics import cautions
+from refsolver.statics.chapters.friction.braking import LOCKS, STATES, effort_or_torque
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -61,8 +62,7 @@ class BandBrake:
     torque: Exact | None = quantity(MOMENT, "braking, on the drum", sign="positive", default=None)
 
     def __attrs_post_init__(self) -> None:
-        if (self.effort is None) == (self.torque is None):
-            raise ValueError("state 'effort' or 'torque', one of them; the other follows")
+        effort_or_torque(self)
         if (self.lap is None) == (self.blocks == 0):
             raise ValueError("state the 'lap' of a plain band, or the 'blocks' under it")
         if (self.blocks == 0) != (self.block_angle is None):
@@ -90,11 +90,9 @@ def block_tangent(cosine: Number, sine: Number) -> Number:
 
 
 _TURNINGS = ("pulled end slack", "pulled end tight")
-_STATES = ("locks itself", "on the point of locking itself", "needs an effort")
 _JAMS = NoAnswer("not defined", "a block grips by itself: friction angle and half angle exceed 90")
 _NO_CONTACT = NoAnswer("not defined", "the band or a block touches the drum along no angle")
 _NO_GRIP = NoAnswer("no solution", "without grip there is no braking torque")
-_LOCKS = NoAnswer("no solution", "it grips by itself: no effort is in balance with it")
 
 
 def _ratio(given: BandBrake, ar: Arithmetic, rules: SimpleNamespace) -> Number | NoAnswer:
@@ -142,7 +140,7 @@ class BandBrakeForces(Family):
         },
         **{
             f"state, {turning}": Answer(
-                ChoiceKind(_STATES),
+                ChoiceKind(STATES),
                 f"the drum turning so that the {turning.replace(' end', ' end is')}",
                 ("not defined",),
             )
@@ -241,7 +239,7 @@ class BandBrakeForces(Family):
         # With that arm the slack end, pulled, balances the tight one by itself.
         residuals.append(Residual("locked", locking - ratio * ease, ratio * (pull + ease)))
         for turning, beyond in zip(_TURNINGS, (pull - locking, ratio * pull - ease), strict=True):
-            sign = _STATES.index(answers[f"state, {turning}"].word) - 1
+            sign = STATES.index(answers[f"state, {turning}"].word) - 1
             size = (1 + ratio) * (pull + ease) + locking
             residuals.append(of_sign(f"state, {turning}", sign, beyond, size, ar))
         for turning in _TURNINGS:
@@ -302,13 +300,13 @@ def _one_way(
     tensions = (one, ratio) if turning == _TURNINGS[0] else (ratio, one)
     lever = rules.lever_moment(*tensions, *arms)
     order = ar.sign(lever, f"lever moment, {turning}")
-    found: dict[str, Value] = {"state": Choice(_STATES[1 + order], {"lever moment": lever})}
+    found: dict[str, Value] = {"state": Choice(STATES[1 + order], {"lever moment": lever})}
     radius, arm = ar.bring(given.radius), ar.bring(given.effort_arm)
     if given.torque is None:
         effort = ar.bring(given.effort)  # type: ignore[arg-type]
         if order <= 0:
             return {**found, "effort": effort,
-                    **dict.fromkeys(("torque", "tight side", "slack side"), _LOCKS)}  # fmt: skip
+                    **dict.fromkeys(("torque", "tight side", "slack side"), LOCKS)}  # fmt: skip
         slack = effort * arm / lever
         torque = slack * rules.turning_of(ratio) * radius
     elif not grips:

@@ -28,6 +28,12 @@ from refsolver.quantities.dimensions import (
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
 from refsolver.statics import cautions
 from refsolver.statics.chapters.friction.rubbing_surfaces import (
+    LEVEL,
+    MEAN_RADIUS,
+    NO_SPEED,
+    ONE_FACE,
+    TAKEN_AS_FLAT,
+    WAYS,
     pressed_area,
     pressure_radius,
     wear_radius,
@@ -88,12 +94,9 @@ def engaging(load: Number, friction: Number, cosine: Number, sine: Number) -> Nu
     return load * (sine + friction * cosine) / sine
 
 
-_LEVEL = NoAnswer("no solution", "the cone does not rise from its axis: no axial load presses it")
-_NO_SPEED = NoAnswer("not defined", "no speed is stated")
 _NO_LOAD = NoAnswer("not defined", "no load is stated")
 _NO_GRIP = NoAnswer("no solution", "without friction no load gives a torque")
 _POINTED = NoAnswer("not defined", "wear leaves the pressure at the axis without bound")
-_WAYS = ("uniform pressure", "uniform wear")
 
 
 @register
@@ -107,7 +110,7 @@ class SurfaceTorque(Family):
                 ScalarKind(dimension),
                 f"assuming {way}",
                 ("no solution",)
-                if way == _WAYS[0] and what != "power"
+                if way == WAYS[0] and what != "power"
                 else ("no solution", "not defined"),
             )
             for what, dimension in {
@@ -117,15 +120,15 @@ class SurfaceTorque(Family):
                 "greatest pressure": PRESSURE,
                 "least pressure": PRESSURE,
             }.items()
-            for way in _WAYS
+            for way in WAYS
         },
         **{
             f"engaging force, {way}": Answer(
                 ScalarKind(FORCE),
                 "along the axis, that presses a cone home against its friction",
-                ("no solution",) if way == _WAYS[0] else ("no solution", "not defined"),
+                ("no solution",) if way == WAYS[0] else ("no solution", "not defined"),
             )
-            for way in _WAYS
+            for way in WAYS
         },
         "mean pressure": Answer(
             ScalarKind(PRESSURE),
@@ -142,21 +145,13 @@ class SurfaceTorque(Family):
         "worn_area": worn_area,
     }
     mistakes = (
-        Mistake(
-            "mean radius for uniform pressure",
-            "uniform pressure is given the radius of uniform wear",
-            rules={"pressure_radius": wear_radius},
-        ),
+        MEAN_RADIUS,
         Mistake(
             "uniform pressure for wear",
             "uniform wear is given the radius of uniform pressure",
             rules={"wear_radius": pressure_radius},
         ),
-        Mistake(
-            "cone taken as flat",
-            "the wedging of the cone is forgotten",
-            rules={"wedged": lambda load, sine: load},
-        ),
+        TAKEN_AS_FLAT,
         Mistake(
             "friction left out of engaging",
             "the cone is taken to slide home by its running load",
@@ -172,11 +167,7 @@ class SurfaceTorque(Family):
             "wear is taken to leave the greatest pressure at the outer edge",
             rules={"worn_area": lambda outer, inner, ar: 2 * ar.pi() * outer * (outer - inner)},
         ),
-        Mistake(
-            "one face for all",
-            "a single face is counted",
-            givens=lambda given: attrs.evolve(given, surfaces=1) if given.surfaces > 1 else None,
-        ),
+        ONE_FACE,
     )
     method = (
         "T = n mu W R / sin(half angle); R = (2/3)(r1^3 - r2^3)/(r1^2 - r2^2) for uniform "
@@ -196,7 +187,7 @@ class SurfaceTorque(Family):
         if given.half_angle is not None:
             cosine, sine = ar.cos_sin(given.half_angle)
             if ar.sign(sine, "sine of the half angle") <= 0:
-                return Solution(dict.fromkeys(self.answers, _LEVEL))
+                return Solution(dict.fromkeys(self.answers, LEVEL))
             grip = rules.wedged(grip, sine)
         outer, inner = ar.bring(given.outer), ar.bring(given.inner)
         radii = {
@@ -212,7 +203,7 @@ class SurfaceTorque(Family):
             load = _load(given, grip * radius, area, ar)
             found = _found(given, load, grip * radius, area, ar)
             found["least pressure"] = found["greatest pressure"]
-            if way == _WAYS[1] and not isinstance(found["least pressure"], NoAnswer):
+            if way == WAYS[1] and not isinstance(found["least pressure"], NoAnswer):
                 found["least pressure"] = found["greatest pressure"] * inner / outer
             found["engaging force"] = (
                 load if isinstance(load, NoAnswer) else rules.engaging(load, mu, cosine, sine)
@@ -236,11 +227,11 @@ class SurfaceTorque(Family):
             load = ar.bring(given.load)  # type: ignore[arg-type]
             off = answers["mean pressure"] * ar.pi() * squares - load
             residuals.append(Residual("mean pressure over the area", off, load))
-        for way in _WAYS:
+        for way in WAYS:
             load, torque = answers[f"load, {way}"], answers[f"torque, {way}"]
             if isinstance(load, NoAnswer):
                 continue
-            if way == _WAYS[0]:
+            if way == WAYS[0]:
                 off = 3 * torque * sine * squares - 2 * load * grip * cubes
                 residuals.append(
                     Residual("uniform pressure, cubes", off, load * reach * reach * reach)
@@ -309,7 +300,7 @@ def _found(
     return {
         "load": load,
         "torque": torque,
-        "power": _NO_SPEED if given.speed is None else torque * ar.bring(given.speed),
+        "power": NO_SPEED if given.speed is None else torque * ar.bring(given.speed),
         "greatest pressure": _POINTED if area is None else load / area,
     }
 
@@ -336,7 +327,7 @@ def _stated(
             residuals.append(Residual(f"the stated {name}, {way}", value - known, known))
     if isinstance(most, NoAnswer):
         return residuals
-    if way == _WAYS[0]:
+    if way == WAYS[0]:
         rings = most * ar.pi() * (outer - inner) * (outer + inner)
         residuals.append(Residual("the same pressure everywhere", most - least, most))
     else:

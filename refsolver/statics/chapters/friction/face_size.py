@@ -28,6 +28,12 @@ from refsolver.quantities.dimensions import (
 from refsolver.quantities.kinds import NoAnswer, ScalarKind, Value
 from refsolver.statics import cautions
 from refsolver.statics.chapters.friction.rubbing_surfaces import (
+    LEVEL,
+    MEAN_RADIUS,
+    NO_SPEED,
+    ONE_FACE,
+    TAKEN_AS_FLAT,
+    WAYS,
     pressed_area,
     pressure_radius,
     wear_radius,
@@ -87,11 +93,6 @@ def cube_root(cube: Number, ar: Arithmetic) -> Number:
     return ar.exp(ar.log(cube) / 3)
 
 
-_LEVEL = NoAnswer("no solution", "the cone does not rise from its axis: no axial load presses it")
-_NO_SPEED = NoAnswer("not defined", "no speed is stated")
-_WAYS = ("uniform pressure", "uniform wear")
-
-
 @register
 class FaceSize(Family):
     name = "friction/face-size"
@@ -110,7 +111,7 @@ class FaceSize(Family):
             "torque": MOMENT,
             "power": POWER,
         }.items()
-        for way in _WAYS
+        for way in WAYS
     }
     rules = {
         "pressure_radius": pressure_radius,
@@ -120,21 +121,13 @@ class FaceSize(Family):
         "worn_area": worn_area,
     }
     mistakes = (
-        Mistake(
-            "mean radius for uniform pressure",
-            "uniform pressure is given the radius of uniform wear",
-            rules={"pressure_radius": wear_radius},
-        ),
+        MEAN_RADIUS,
         Mistake(
             "uniform pressure for wear",
             "the greatest pressure is taken to act all over the face",
             rules={"worn_area": pressed_area},
         ),
-        Mistake(
-            "cone taken as flat",
-            "the wedging of the cone is forgotten",
-            rules={"wedged": lambda load, sine: load},
-        ),
+        TAKEN_AS_FLAT,
         Mistake(
             "radii taken as diameters",
             "the diameters come out half as large as they are",
@@ -144,11 +137,7 @@ class FaceSize(Family):
                 for key, x in answers.items()
             },
         ),
-        Mistake(
-            "one face for all",
-            "a single face is counted",
-            givens=lambda given: attrs.evolve(given, surfaces=1) if given.surfaces > 1 else None,
-        ),
+        ONE_FACE,
     )  # fmt: skip
     method = (
         "with r1 = k r2: W = p A, T = n mu W R / sin(half angle); A = pi (r1^2 - r2^2), by wear "
@@ -164,7 +153,7 @@ class FaceSize(Family):
         if given.half_angle is not None:
             _, sine = ar.cos_sin(given.half_angle)
             if ar.sign(sine, "sine of the half angle") <= 0:
-                return Solution(dict.fromkeys(self.answers, _LEVEL))
+                return Solution(dict.fromkeys(self.answers, LEVEL))
             grip = rules.wedged(grip, sine)
         ratio, one = ar.bring(given.ratio), ar.bring(fmpq(1))
         ring = rules.pressed_area(ratio, one, ar)
@@ -172,7 +161,7 @@ class FaceSize(Family):
         answers: dict[str, Value] = {}
         rows = []
         arms = (rules.pressure_radius(ratio, one), rules.wear_radius(ratio, one))
-        for way, arm, area in zip(_WAYS, arms, (ring, worn), strict=True):
+        for way, arm, area in zip(WAYS, arms, (ring, worn), strict=True):
             found = _sized(given, grip * arm, ar.bring(given.pressure) * area, ar)
             answers |= {f"{what}, {way}": x for what, x in found.items()}
             rows.append(Row(way, (found["inner radius"], found["outer radius"])))
@@ -189,17 +178,17 @@ class FaceSize(Family):
             _, sine = ar.cos_sin(given.half_angle)
         pressure = ar.bring(given.pressure)
         residuals: list[Residual] = []
-        for way in _WAYS:
+        for way in WAYS:
             inner, outer, load, torque, power = (
                 answers[f"{what}, {way}"]
                 for what in ("inner radius", "outer radius", "load", "torque", "power")
             )
             squares, breadth = outer * outer - inner * inner, outer - inner
             spread = pressure * ar.pi() * squares
-            if way == _WAYS[1] and given.pressure_is == "greatest":
+            if way == WAYS[1] and given.pressure_is == "greatest":
                 spread = 2 * ar.pi() * pressure * inner * breadth
             residuals.append(Residual(f"load from the pressure, {way}", load - spread, load))
-            if way == _WAYS[0]:
+            if way == WAYS[0]:
                 cubes = outer * outer * outer - inner * inner * inner
                 off = 3 * torque * sine * squares - 2 * load * grip * cubes
                 size = load * grip * (outer + inner) * squares
@@ -263,5 +252,5 @@ def _sized(given: FaceToSize, lever: Number, push: Number, ar: Arithmetic) -> di
         "outer radius": ar.bring(given.ratio) * inner,
         "load": load,
         "torque": torque,
-        "power": _NO_SPEED if speed is None else torque * speed,
+        "power": NO_SPEED if speed is None else torque * speed,
     }

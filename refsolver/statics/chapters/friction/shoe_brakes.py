@@ -20,6 +20,7 @@ from refsolver.arithmetic.exact import Angle, Exact
 from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT, NUMBER
 from refsolver.quantities.kinds import Choice, ChoiceKind, NoAnswer, ScalarKind, Value
 from refsolver.statics import cautions
+from refsolver.statics.chapters.friction.braking import LOCKS, STATES, effort_or_torque
 from refsolver.statics.contract import (
     Answer,
     Column,
@@ -56,8 +57,7 @@ class ShoeBrake:
     torque: Exact | None = quantity(MOMENT, "braking, on the drum", sign="positive", default=None)
 
     def __attrs_post_init__(self) -> None:
-        if (self.effort is None) == (self.torque is None):
-            raise ValueError("state 'effort' or 'torque', one of them; the other follows")
+        effort_or_torque(self)
 
 
 def wide_shoe(friction: Number, half_sine: Number, sine: Number, contact: Number) -> Number:
@@ -71,9 +71,7 @@ def lever_of_shoe(shoe_arm: Number, friction: Number, friction_arm: Number, sens
 
 
 _TURNINGS = ("drum helping", "drum opposing")
-_STATES = ("locks itself", "on the point of locking itself", "needs an effort")
 _FLAT = NoAnswer("not defined", "the contact is not between 0 and 180 degrees")
-_LOCKS = NoAnswer("no solution", "it grips by itself: no effort is in balance with it")
 _NEVER = NoAnswer("no solution", "the friction passes through the fulcrum: it never locks itself")
 
 
@@ -116,7 +114,7 @@ class ShoeBrakeForces(Family):
                 "friction": "of the shoe on the drum",
             }.items()
         },
-        "state": Answer(ChoiceKind(_STATES), "with the drum helping", ("not defined",)),
+        "state": Answer(ChoiceKind(STATES), "with the drum helping", ("not defined",)),
         "locking arm": Answer(
             ScalarKind(LENGTH), "least arm of the friction at which the brake locks itself",
             ("not defined",),
@@ -178,7 +176,7 @@ class ShoeBrakeForces(Family):
             lever = rules.lever_of_shoe(shoe_arm, mu, friction_arm, sense)
             order = ar.sign(lever, f"lever of the shoe, {turning}")
             if sense > 0:
-                answers["state"] = Choice(_STATES[1 + order], {"lever": lever})
+                answers["state"] = Choice(STATES[1 + order], {"lever": lever})
             found = _one_way(given, mu, lever, order, ar)
             answers |= {f"{what}, {turning}": x for what, x in found.items()}
             shown = (found[what] for what in ("effort", "normal", "friction"))
@@ -201,7 +199,7 @@ class ShoeBrakeForces(Family):
             off = mu * (ar.radians(given.contact) / 2 + s * c) - 2 * ar.bring(given.friction) * s
             residuals.append(Residual("equivalent coefficient", off, 1 + mu))
         off = answers["locking arm"] - friction_arm
-        sign = _STATES.index(answers["state"].word) - 1
+        sign = STATES.index(answers["state"].word) - 1
         size = answers["locking arm"] + friction_arm
         residuals.append(of_sign("friction inside the locking arm", sign, off, size, ar))
         locking = answers["locking coefficient"]
@@ -276,7 +274,7 @@ def _one_way(
         }
     effort = ar.bring(given.effort)  # type: ignore[arg-type]
     if order <= 0:
-        return {"effort": effort, **dict.fromkeys(("torque", "normal", "friction"), _LOCKS)}
+        return {"effort": effort, **dict.fromkeys(("torque", "normal", "friction"), LOCKS)}
     normal = effort * arm / lever
     friction = mu * normal
     return {"effort": effort, "torque": friction * radius, "normal": normal, "friction": friction}
