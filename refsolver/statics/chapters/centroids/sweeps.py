@@ -6,6 +6,7 @@ instance R. C. Hibbeler, "Engineering Mechanics: Statics", section 9.3, from mem
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from types import SimpleNamespace
 from typing import Any, ClassVar
 
@@ -22,6 +23,7 @@ from refsolver.statics.contract import (
     Column,
     Family,
     Mistake,
+    Residual,
     Row,
     Sheet,
     Solution,
@@ -31,6 +33,7 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Stroke
 
 __all__ = [
+    "ACROSS",
     "SWEEP_MISTAKES",
     "Swept",
     "axis_stroke",
@@ -41,6 +44,10 @@ __all__ = [
 ]
 
 FULL_TURN = Turn(fmpq(1))
+
+
+ACROSS = {"x": 1, "y": 0}
+"""Which coordinate is the distance from an axis."""
 
 
 def turning_axis() -> Any:
@@ -106,6 +113,24 @@ class Swept(Family):
         ]
         columns = (Column(self.amount, self.dimensions[1]), Column("length", LENGTH))
         return Solution(answers, (Sheet("Sweep", columns, tuple(rows), self.method),))
+
+    def _closed(
+        self, given: Any, answers: Mapping[str, Value], amount: Number, moment: Number,
+        sizes: tuple[Number, Number], reach: Extents | None, ar: Arithmetic,
+    ) -> list[Residual]:  # fmt: skip
+        """Residuals from the amount and its first moment about the axis by another route.
+
+        ``sizes`` are those of an amount and of a distance, beside which residuals are small.
+        """
+        turn, (total, distance) = ar.radians(given.turn), sizes
+        side = self._side(reach, given.axis, ar)
+        swept = moment * turn * (1 if side == 1 else -1)
+        return [
+            Residual(self.amount, answers[self.amount] - amount, total),
+            Residual(self.swept, answers[self.swept] - swept, total * distance * 7),
+            Residual("way", answers["way"] * amount - swept, total * distance * 7),
+            Residual("distance", answers["distance"] * turn - answers["way"], distance * 7),
+        ]
 
 
 def sweep_answers(

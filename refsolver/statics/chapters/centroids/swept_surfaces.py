@@ -31,6 +31,7 @@ from refsolver.statics.chapters.centroids.lines import (
     pieces_of,
 )
 from refsolver.statics.chapters.centroids.sweeps import (
+    ACROSS,
     SWEEP_MISTAKES,
     Swept,
     axis_stroke,
@@ -86,8 +87,7 @@ class SweptSurface(Swept):
         side = self._side(_reach(given, ar), given.axis, ar)
         if isinstance(side, str):
             return self._missing(side)
-        index = 1 if given.axis == "x" else 0
-        first = sum_of([p.length * p.centroid[index] for p in pieces], ar)
+        first = sum_of([p.length * p.centroid[ACROSS[given.axis]] for p in pieces], ar)
         return self._answered(size, first / size * side, ar.radians(given.turn), ar, rules)
 
     def check(
@@ -97,17 +97,9 @@ class SweptSurface(Swept):
             return ()
         pieces = integrals_along(given, ar)
         size, along_x, along_y = (sum_of([p[i] for p in pieces], ar) for i in range(3))
-        moment = along_y if given.axis == "x" else along_x
-        turn = ar.radians(given.turn)
-        side = self._side(_reach(given, ar), given.axis, ar)
-        swept = moment * turn * (1 if side == 1 else -1)
-        reach = size + ar.size(moment) / size
-        return [
-            Residual("length", answers["length"] - size, size),
-            Residual("surface", answers["surface"] - swept, size * reach * 7),
-            Residual("way", answers["way"] * size - swept, size * reach * 7),
-            Residual("distance", answers["distance"] * turn - answers["way"], reach * 7),
-        ]
+        moment = (along_x, along_y)[ACROSS[given.axis]]
+        sizes = size, size + ar.size(moment) / size
+        return self._closed(given, answers, size, moment, sizes, _reach(given, ar), ar)
 
     def figure(self, given: TurnedLine, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         parts: list[Primitive] = [

@@ -26,6 +26,7 @@ from refsolver.statics.areas.mistakes import HOLE_ADDED, ROUND_FROM_CROWN, TRIAN
 from refsolver.statics.areas.samples import SHAPES
 from refsolver.statics.areas.shapes import AreaGivens, Rectangle, checked_opening
 from refsolver.statics.chapters.centroids.sweeps import (
+    ACROSS,
     SWEEP_MISTAKES,
     Swept,
     axis_stroke,
@@ -73,7 +74,7 @@ class SweptVolume(Swept):
         side = self._side(extents_of(given, ar), given.axis, ar)
         if isinstance(side, str):
             return self._missing(side)
-        distance = first[1 if given.axis == "x" else 0] / area * side
+        distance = first[ACROSS[given.axis]] / area * side
         return self._answered(area, distance, ar.radians(given.turn), ar, rules)
 
     def check(
@@ -82,17 +83,9 @@ class SweptVolume(Swept):
         if isinstance(answers["volume"], NoAnswer):
             return ()
         area, along_x, along_y, *_ = moments_by_integrals(given, ar)
-        moment = along_y if given.axis == "x" else along_x
-        turn = ar.radians(given.turn)
-        total, reach = reach_of(parts_of(given, ar), ar)
-        side = self._side(extents_of(given, ar), given.axis, ar)
-        swept = moment * turn * (1 if side == 1 else -1)
-        return [
-            Residual("area", answers["area"] - area, total),
-            Residual("volume", answers["volume"] - swept, total * reach * 7),
-            Residual("way", answers["way"] * area - swept, total * reach * 7),
-            Residual("distance", answers["distance"] * turn - answers["way"], reach * 7),
-        ]
+        moment = (along_x, along_y)[ACROSS[given.axis]]
+        sizes = reach_of(parts_of(given, ar), ar)
+        return self._closed(given, answers, area, moment, sizes, extents_of(given, ar), ar)
 
     def figure(self, given: TurnedArea, answers: Mapping[str, Value], ar: Arithmetic) -> Drawing:
         reach = extents_of(given, ar)
