@@ -99,3 +99,8 @@ class Condition:
     resolution: fmpq | None = None
     unit: Unit | None = None
     ids: tuple[str, ...] = ()
+    above: fmpq | None = None
+    below: fmpq | None = None
+    one_of: tuple[fmpq, ...] | None = None
+    of_cells: bool = False
+    """True where the workbook states it (data validation), not the calculator file."""

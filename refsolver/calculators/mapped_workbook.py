@@ -12,8 +12,10 @@ import attrs
 
 from refsolver.calculators.contract import Slot
 from refsolver.calculators.file import CalculatorFile, CalculatorFileError, FamilySection
+from refsolver.calculators.noticed import noticed
 from refsolver.calculators.places import parts_of
 from refsolver.calculators.settings import Settings
+from refsolver.calculators.typed_cells import held_to_rules
 from refsolver.calculators.warden import private_prefix
 from refsolver.calculators.workbook.contents import read_contents
 from refsolver.calculators.workbook.engine import CellInput
@@ -22,7 +24,7 @@ from refsolver.calculators.workbook.graph import DependencyGraph
 from refsolver.calculators.workbook.identity import formula_identity
 from refsolver.calculators.workbook.office import converted_to_xlsx
 from refsolver.calculators.workbook.references import CellRef, ReferenceProblem
-from refsolver.calculators.workbook.survey import input_problem, output_problem, survey
+from refsolver.calculators.workbook.survey import input_problem, output_problem
 
 __all__ = ["MappedWorkbook"]
 
@@ -48,7 +50,8 @@ class MappedWorkbook:
             contents = read_contents(self.readable)
             self.names = contents.names
             self.graph = DependencyGraph(contents)
-            self.file = attrs.evolve(file, sections=tuple(self._resolved(s) for s in file.sections))
+            sections = [self._resolved(section) for section in file.sections]
+            self.file = attrs.evolve(file, sections=tuple(self._typed(s) for s in sections))
             self.inputs, self.outputs = self._mapped_cells()
             for cell in self.inputs:
                 problem = input_problem(contents, cell)
@@ -96,6 +99,13 @@ class MappedWorkbook:
             outputs.append(attrs.evolve(line, **changes))
         return attrs.evolve(section, inputs=inputs, outputs=tuple(outputs))
 
+    def _typed(self, section: FamilySection) -> FamilySection:
+        """The section held to what the cells let their user type."""
+        try:
+            return held_to_rules(section, self.graph.contents, self._cells)
+        except CalculatorFileError as problem:
+            raise CalculatorFileError(f"{self._where}: {section.family}: {problem}") from None
+
     def _mapped_cells(self) -> tuple[list[CellRef], list[CellRef]]:
         inputs: dict[CellRef, None] = {}
         outputs: dict[CellRef, None] = {}
@@ -127,7 +137,6 @@ class MappedWorkbook:
 
     def identity(self) -> dict[str, Any]:
         """File hash, formula identity, and what was noticed about the workbook."""
-        noticed = survey(self.graph, self.outputs)
         return {
             "files": [
                 {
@@ -136,12 +145,7 @@ class MappedWorkbook:
                 }
             ],
             "formula_identity": formula_identity(self.readable, self.inputs),
-            "noticed": {
-                "hidden_sheets": list(noticed.hidden_sheets),
-                "macros": noticed.macros,
-                "external": list(noticed.external_targets),
-                "volatile": [str(v.cell) for v in noticed.volatile],
-            },
+            "noticed": noticed(self.graph, self.inputs, self.outputs),
         }
 
     def close(self) -> None:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 import attrs
 from flint import ctx, fmpq
 
+from refsolver.arithmetic.detached import exact_double, nearest_double
 from refsolver.calculators.file import CalculatorFileError, FamilySection
 from refsolver.calculators.granted import fixed_for, is_granted
 from refsolver.calculators.lines import Condition, InputLine
@@ -17,9 +19,13 @@ from refsolver.statics.contract import Given
 from refsolver.statics.givens import leaf as leaf_at
 from refsolver.statics.givens import pattern_of, walk
 
-__all__ = ["NotApplicable", "check_excluded", "check_scope", "mapped_leaves"]
+__all__ = [
+    "NotApplicable", "check_excluded", "check_scope", "condition_data", "condition_from",
+    "mapped_leaves",
+]  # fmt: skip
 
 _BITS = 300
+_LIMITS = ("at_least", "at_most", "resolution", "above", "below")
 
 
 class NotApplicable(Exception):
@@ -118,11 +124,62 @@ def check_scope(
             values = numbers.get(condition.target, [])
         else:
             continue
-        for value in values:
-            low, high, step = condition.at_least, condition.at_most, condition.resolution
-            if (
-                (low is not None and value < low)
-                or (high is not None and value > high)
-                or (step is not None and not (value / step).q == 1)
-            ):
-                raise NotApplicable(f"{condition.sentence} ({condition.reason})")
+        if not all(_within(condition, value) for value in values):
+            raise NotApplicable(f"{condition.sentence} ({condition.reason})")
+
+
+def _within(condition: Condition, value: fmpq) -> bool:
+    """Whether a number keeps to the condition; the double nearest to a limit stands for it."""
+    low, high, step = condition.at_least, condition.at_most, condition.resolution
+    above, below, one_of = condition.above, condition.below, condition.one_of
+    return (
+        (low is None or value >= low or _is(value, low))
+        and (high is None or value <= high or _is(value, high))
+        and (step is None or _is(value, step * (value / step + fmpq(1, 2)).floor()))
+        and (above is None or (value > above and not _is(value, above)))
+        and (below is None or (value < below and not _is(value, below)))
+        and (one_of is None or any(_is(value, one) for one in one_of))
+    )
+
+
+def _is(value: fmpq, stated: fmpq) -> bool:
+    """The number stated, or the double that a calculator is handed for it."""
+    if value == stated:
+        return True
+    double = nearest_double(stated)
+    return math.isfinite(double) and bool(exact_double(double) == value)
+
+
+def condition_data(condition: Condition) -> dict[str, Any]:
+    """What a record keeps of a condition, so that :func:`condition_from` gives it again."""
+    said = {
+        "sentence": condition.sentence, "reason": condition.reason, "kind": condition.kind,
+        "ids": list(condition.ids),
+    }  # fmt: skip
+    if not condition.of_cells:
+        return said
+    limits = {name: getattr(condition, name) for name in _LIMITS}
+    stated = {name: str(limit) for name, limit in limits.items() if limit is not None}
+    one_of = None if condition.one_of is None else [str(one) for one in condition.one_of]
+    return said | {"input": condition.target, "limits": stated, "one_of": one_of}
+
+
+def condition_from(data: Mapping[str, Any]) -> Condition | None:
+    """The condition of a workbook's cells in a record; None for one of the calculator file."""
+    if "limits" not in data:
+        return None
+    one_of = data["one_of"]
+    condition = Condition(
+        data["kind"],
+        data["input"],
+        data["reason"],
+        data["sentence"],
+        one_of=None if one_of is None else tuple(map(_exact, one_of)),
+        of_cells=True,
+    )
+    limits: dict[str, Any] = {name: _exact(text) for name, text in data["limits"].items()}
+    return attrs.evolve(condition, **limits)
+
+
+def _exact(text: str) -> fmpq:
+    return fmpq(*map(int, text.split("/")))

@@ -44,6 +44,7 @@ from refsolver.arithmetic.exact import Constant, quotient
 from refsolver.calculators.file import CalculatorFile, FamilySection
 from refsolver.calculators.lines import InputLine, OutputLine
 from refsolver.calculators.partly_stated import assumed
+from refsolver.calculators.scope import condition_data
 from refsolver.catalogue.catalogue import Catalogue
 from refsolver.catalogue.schema import Case, Work
 from refsolver.checking.coverage import Coverage
@@ -274,10 +275,7 @@ def _sentence(what: str, line: InputLine | OutputLine, verb: str) -> str:
 def _scope(section: FamilySection) -> dict[str, Any]:
     return {
         "family": section.family,
-        "conditions": [
-            {"sentence": c.sentence, "reason": c.reason, "kind": c.kind, "ids": list(c.ids)}
-            for c in section.scope
-        ],
+        "conditions": [condition_data(c) for c in section.scope],
         "read_at_source": section.read_at_source,
         "gaps": section.gaps,
         "ladder": section.ladder,

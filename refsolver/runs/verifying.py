@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import tempfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +18,7 @@ import attrs
 from refsolver._version import __version__
 from refsolver.calculators.contract import Failure, Received
 from refsolver.calculators.file import CalculatorFile, FamilySection, read_calculator_file
+from refsolver.calculators.scope import condition_from
 from refsolver.catalogue.reading import read_case
 from refsolver.catalogue.schema import CaseFileError, Work
 from refsolver.catalogue.userfile import FileUnreadable, file_bytes
@@ -254,7 +255,7 @@ def _difference(before: Mapping[str, Any], after: Mapping[str, Any]) -> str:
 
 
 def _calculator_file(content: Mapping[str, Any], folder: Path) -> CalculatorFile:
-    """The calculator file as it was, with the places that its names were resolved to."""
+    """The calculator file as it was, with what its workbook said of places and of cells."""
     stated = content["calculator"]["file"]
     path = folder / Path(stated["name"]).name
     path.write_bytes(stated["text"].encode("utf-8"))
@@ -262,13 +263,18 @@ def _calculator_file(content: Mapping[str, Any], folder: Path) -> CalculatorFile
     return attrs.evolve(
         file,
         sections=tuple(
-            _resolved(section, mapping)
-            for section, mapping in zip(file.sections, content["mapping"], strict=True)
+            _resolved(section, mapping, scope["conditions"])
+            for section, mapping, scope in zip(
+                file.sections, content["mapping"], content["scope"], strict=True
+            )
         ),
     )
 
 
-def _resolved(section: FamilySection, mapping: Mapping[str, Any]) -> FamilySection:
+def _resolved(
+    section: FamilySection, mapping: Mapping[str, Any], conditions: Sequence[Mapping[str, Any]]
+) -> FamilySection:
+    of_cells = tuple(c for c in map(condition_from, conditions) if c is not None)
     inputs = tuple(
         attrs.evolve(line, place=data["place"])
         for line, data in zip(section.inputs, mapping["inputs"], strict=True)
@@ -281,7 +287,9 @@ def _resolved(section: FamilySection, mapping: Mapping[str, Any]) -> FamilySecti
             if part is not None:
                 changes[name] = attrs.evolve(part, place=data[name])
         outputs.append(attrs.evolve(line, **changes))
-    return attrs.evolve(section, inputs=inputs, outputs=tuple(outputs))
+    return attrs.evolve(
+        section, inputs=inputs, outputs=tuple(outputs), scope=(*section.scope, *of_cells)
+    )
 
 
 def copy_differences(record: Mapping[str, Any], copy: Path) -> Iterator[str]:

@@ -406,6 +406,29 @@ def test_a_case_inside_the_scope_is_asked(folder):
     assert hand_over(case, section_of(folder, SIZE, TURN, more=more), takes_doubles=True)
 
 
+@pytest.mark.parametrize(
+    ("limit", "asked"),
+    [
+        ('at_most = "0.1 lbf"', True),  # the double nearest to 0.1 lies above it
+        ('at_least = "0.1 lbf"', True),
+        ('resolution = "0.1 lbf"', True),
+        ('at_most = "0.099 lbf"', False),
+        ('resolution = "0.03 lbf"', False),
+    ],
+)
+def test_the_double_nearest_to_a_limit_stands_for_it(folder, limit, asked):
+    section = section_of(
+        folder, SIZE, TURN, more=scope(f'input = "forces[*].force magnitude"\n{limit}')
+    )
+    case = case_of(folder, force("0.1 lbf", 'angle = "10 deg"'))
+    for doubles in (True, False):
+        if asked:
+            assert hand_over(case, section, takes_doubles=doubles)
+        else:
+            with pytest.raises(NotApplicable, match="so it is"):
+                hand_over(case, section, takes_doubles=doubles)
+
+
 def test_more_rows_than_there_is_room_for(folder):
     section = section_of(folder, *[line.replace("5", "2") for line in ROWS])
     with pytest.raises(NotApplicable, match="3 forces asked, the calculator has 2 rows"):

@@ -12,11 +12,18 @@ import zipfile
 
 import openpyxl
 import pytest
+from openpyxl.worksheet.datavalidation import DataValidation
 
 from refsolver.calculators.file import CalculatorFileError
 from refsolver.calculators.workbook.office import find_office
+from refsolver.records.building import circumstances_of
+from refsolver.records.canonical import sealed, write_record
+from refsolver.reporting.html import html_text
+from refsolver.reporting.markdown import markdown_text
 from refsolver.runs.diagnosis import diagnosis_data
+from refsolver.runs.verifying import verify
 from tests.command import command
+from tests.runs.conftest import CASES
 
 ROWS = range(6, 14)
 STORED = [(110.0, 20.0), (64.5, 100.0), (38.25, 310.0)]
@@ -474,3 +481,63 @@ def test_a_broken_workbook_is_a_sentence(tmp_path, kind):
     path = describe(tmp_path)
     command("check", path, "--out", "out", cwd=tmp_path).refuses("arm.xlsx")
     assert sorted(p.name for p in tmp_path.iterdir()) == ["arm.toml", "arm.xlsx"]
+
+
+def validated(folder, *rules, **options):
+    """The form with data validation, a rule and its cells at a time."""
+    write_form(folder / "arm.xlsx")
+    book = openpyxl.load_workbook(folder / "arm.xlsx")
+    for cells, how in rules:
+        rule = DataValidation(**{"showErrorMessage": True, **how})
+        rule.add(cells)
+        book["Arm"].add_data_validation(rule)
+    book.save(folder / "arm.xlsx")
+    store(folder / "arm.xlsx", stored_results(FORMULAS))
+    return describe(folder, **options)
+
+
+UP_TO_100 = ("B6:B13", {"type": "decimal", "formula1": "0", "formula2": "100"})
+
+
+def test_what_a_cell_lets_nobody_type_is_outside_the_scope(tmp_path, walk):
+    found = walk(validated(tmp_path, UP_TO_100))
+    outside = {name: run.condition for name, run in ((n, found.case(n)) for n in CASES)}
+    assert outside["downward-left"] == (
+        "forces[*].force magnitude: a number from 0 to 100 "
+        "(data validation: Arm!B6:B13 takes nothing else)"
+    )
+    assert outside["anchor-right-triangle"] == outside["slopes"] == ""  # 100 lbf is the limit
+    assert found.content["calculator"]["identity"]["noticed"]["validation"] == [
+        "Arm!B6:B13: a number from 0 to 100"
+    ]
+    (scope,) = found.content["scope"]
+    assert scope["conditions"][-1]["reason"].startswith("data validation: Arm!B6:B13")
+    assert sum(found.content["counts"]["cases"].values()) == len(found.run.runs)
+
+
+def test_a_record_of_it_is_reproduced_and_the_reports_say_it(tmp_path, walk):
+    found = walk(validated(tmp_path, UP_TO_100, ("C6:C13", {"type": "custom", "formula1": "TRUE"})))
+    record = sealed(found.content, circumstances_of(found.run))
+    write_record(record, tmp_path / "record.json")
+    said = verify(tmp_path / "record.json")
+    assert said.holds, said
+    for text in (markdown_text(record), html_text(record)):
+        assert "data validation of inputs" in text
+        assert "custom (TRUE), not followed here" in text.replace("<wbr>", "")
+
+
+def test_a_rule_that_only_warns_leaves_the_scope_as_it_is(tmp_path, walk):
+    cells, how = UP_TO_100
+    found = walk(validated(tmp_path, (cells, {**how, "errorStyle": "warning"})))
+    assert found.case("downward-left").asked
+    assert found.content["calculator"]["identity"]["noticed"]["validation"] == [
+        "Arm!B6:B13: a number from 0 to 100, others after a warning"
+    ]
+
+
+def test_whole_numbers_only(tmp_path, walk):
+    found = walk(
+        validated(tmp_path, ("B6:B13", {"type": "whole", "formula1": "0", "formula2": "999"}))
+    )
+    assert found.case("downward-left").asked
+    assert "a whole number from 0 to 999" in found.case("in-newtons").condition

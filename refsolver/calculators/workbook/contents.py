@@ -35,6 +35,7 @@ from refsolver.calculators.workbook.references import (
     parse_area,
 )
 from refsolver.calculators.workbook.tables import Table
+from refsolver.calculators.workbook.validation import Validation, read_validations
 
 __all__ = [
     "Formula",
@@ -72,6 +73,7 @@ class WorkbookContents:
     contents or a format that may be typed into there all the same. ``external_links`` are
     the targets of ``[1]``, ``[2]`` ... in formulas. ``macros`` is the SHA-256 of the macro
     project, None without one. ``defined`` names leave out the programs' own (print areas).
+    ``validations`` are the rules for what may be typed into cells.
     """
 
     names: WorkbookNames
@@ -88,6 +90,7 @@ class WorkbookContents:
     dates_from_1904: bool
     iterative: str | None
     precision_as_displayed: bool
+    validations: tuple[Validation, ...]
 
     def formula_at(self, cell: CellRef) -> Formula | None:
         """The formula whose result stands in ``cell``."""
@@ -156,6 +159,7 @@ def _contents(path: Path, book: Any) -> WorkbookContents:
         dates_from_1904=book.epoch == CALENDAR_MAC_1904,
         iterative=iterative if calculation.iterate else None,
         precision_as_displayed=calculation.fullPrecision is False,
+        validations=read_validations(book),
     )
 
 

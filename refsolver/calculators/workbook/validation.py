@@ -1,0 +1,181 @@
+"""What the cells of a workbook let a user type: their data validation.
+
+Read from the file as openpyxl gives it (ECMA-376 part 1, 18.3.1.32 ``dataValidation``). Rules
+that are worked out while typing (a formula, a limit in a cell with a formula) are told, and not
+followed; so are dates, times and lengths of texts.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from fractions import Fraction
+from typing import TYPE_CHECKING, Any
+
+import attrs
+from flint import fmpq
+
+from refsolver.calculators.workbook.engine import CellValue, NumberCell, TextCell
+from refsolver.calculators.workbook.references import (
+    Area,
+    CellRef,
+    ReferenceProblem,
+    parse_area,
+    quoted_sheet,
+)
+
+if TYPE_CHECKING:
+    from refsolver.calculators.workbook.contents import WorkbookContents
+
+__all__ = ["Allowed", "Validation", "allowed_by", "read_validations", "rules_for"]
+
+_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?")
+
+
+@attrs.frozen
+class Validation:
+    """A rule for some cells; ``first`` and ``second`` are its limits as the file has them.
+
+    ``refuses`` where the program of use takes nothing else; otherwise it warns, or says nothing.
+    """
+
+    areas: tuple[Area, ...]
+    kind: str
+    operator: str
+    first: str
+    second: str
+    refuses: bool
+
+    def holds(self, cell: CellRef) -> bool:
+        return any(area.holds(cell) for area in self.areas)
+
+    @property
+    def cells(self) -> str:
+        return ", ".join(map(str, self.areas))
+
+
+@attrs.frozen
+class Allowed:
+    """What a rule lets through, in numbers of the cell; ``above`` and ``below`` leave out the end.
+
+    ``listed`` are the entries of a list, ``step`` is 1 for whole numbers.
+    """
+
+    words: str
+    at_least: fmpq | None = None
+    at_most: fmpq | None = None
+    above: fmpq | None = None
+    below: fmpq | None = None
+    step: fmpq | None = None
+    listed: tuple[str, ...] | None = None
+
+    @property
+    def numbers(self) -> tuple[fmpq, ...] | None:
+        """The entries of a list that are numbers; None where it is no list."""
+        if self.listed is None:
+            return None
+        return tuple(x for x in map(_number, self.listed) if x is not None)
+
+    def takes(self, word: str) -> bool:
+        """Whether a list has this word, in letters of any case."""
+        return self.listed is None or word.casefold() in {x.casefold() for x in self.listed}
+
+
+def read_validations(book: Any) -> tuple[Validation, ...]:
+    """Every rule of an openpyxl workbook that restricts anything."""
+    return tuple(
+        Validation(
+            tuple(
+                Area(sheet.title, r.min_row, r.min_col, r.max_row, r.max_col)
+                for r in rule.sqref.ranges
+            ),
+            rule.type,
+            rule.operator or "between",
+            rule.formula1 or "",
+            rule.formula2 or "",
+            bool(rule.showErrorMessage) and rule.errorStyle in (None, "stop"),
+        )
+        for sheet in book.worksheets
+        for rule in sheet.data_validations.dataValidation
+        if rule.type not in (None, "none")
+    )
+
+
+def rules_for(contents: WorkbookContents, cells: Sequence[CellRef]) -> list[Validation]:
+    """The rules that hold for any of these cells."""
+    return [rule for rule in contents.validations if any(map(rule.holds, cells))]
+
+
+def allowed_by(rule: Validation, contents: WorkbookContents) -> Allowed | None:
+    """What the rule lets through; None where that is not followed."""
+    if rule.kind == "list":
+        listed = _entries(rule, contents)
+        return None if listed is None else Allowed(f"one of {', '.join(listed)}", listed=listed)
+    if rule.kind not in ("whole", "decimal"):
+        return None
+    first, second = (_limit(text, rule, contents) for text in (rule.first, rule.second))
+    if first is None or (rule.operator == "between" and second is None):
+        return None
+    number = "a whole number" if rule.kind == "whole" else "a number"
+    step = fmpq(1) if rule.kind == "whole" else None
+    low, high = rule.first, rule.second
+    match rule.operator:
+        case "between":
+            return Allowed(f"{number} from {low} to {high}", first, second, step=step)
+        case "equal":
+            return Allowed(f"the number {low}", first, first)
+        case "greaterThan":
+            return Allowed(f"{number} above {low}", above=first, step=step)
+        case "lessThan":
+            return Allowed(f"{number} below {low}", below=first, step=step)
+        case "greaterThanOrEqual":
+            return Allowed(f"{number} of at least {low}", at_least=first, step=step)
+        case "lessThanOrEqual":
+            return Allowed(f"{number} of at most {low}", at_most=first, step=step)
+    return None
+
+
+def _limit(text: str, rule: Validation, contents: WorkbookContents) -> fmpq | None:
+    """A number, or what stands in the cell that is named."""
+    number = _number(text)
+    if number is not None:
+        return number
+    found = _constants(text, rule, contents)
+    value = found[0] if found is not None and len(found) == 1 else None
+    return _number(repr(value.value)) if isinstance(value, NumberCell) else None
+
+
+def _entries(rule: Validation, contents: WorkbookContents) -> tuple[str, ...] | None:
+    """The entries of a list, from its own text or from the cells it names."""
+    if rule.first.startswith('"'):
+        return tuple(entry.strip() for entry in rule.first.strip('"').split(","))
+    found = _constants(rule.first, rule, contents)
+    if found is None:
+        return None
+    texts = [_text(value) for value in found]
+    return tuple(text for text in texts if text is not None)
+
+
+def _constants(text: str, rule: Validation, contents: WorkbookContents) -> list[CellValue] | None:
+    """What stands in the cells that a rule names; None where they are not known, or computed."""
+    own = f"{quoted_sheet(rule.areas[0].sheet)}!" if parse_area(text.removeprefix("=")) else ""
+    try:
+        cells = contents.names.cells(own + text.removeprefix("="))
+    except ReferenceProblem:
+        return None
+    if any(contents.formula_at(cell) is not None for cell in cells):
+        return None
+    return [contents.constants[cell] for cell in cells if cell in contents.constants]
+
+
+def _text(value: CellValue) -> str | None:
+    if isinstance(value, TextCell):
+        return value.text.strip()
+    return f"{value.value:.15g}" if isinstance(value, NumberCell) else None
+
+
+def _number(text: str) -> fmpq | None:
+    if not _NUMBER.fullmatch(text.strip()):
+        return None
+    exact = Fraction(text.strip())
+    return fmpq(exact.numerator, exact.denominator)
