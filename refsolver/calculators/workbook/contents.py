@@ -159,7 +159,7 @@ def _contents(path: Path, book: Any) -> WorkbookContents:
         dates_from_1904=book.epoch == CALENDAR_MAC_1904,
         iterative=iterative if calculation.iterate else None,
         precision_as_displayed=calculation.fullPrecision is False,
-        validations=read_validations(book),
+        validations=read_validations(path, book),
     )
 
 

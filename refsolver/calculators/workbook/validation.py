@@ -1,16 +1,21 @@
 """What the cells of a workbook let a user type: their data validation.
 
-Read from the file as openpyxl gives it (ECMA-376 part 1, 18.3.1.32 ``dataValidation``). Rules
-that are worked out while typing (a formula, a limit in a cell with a formula) are told, and not
-followed; so are dates, times and lengths of texts.
+Read from the file as openpyxl gives it (ECMA-376 part 1, 18.3.1.32 ``dataValidation``), and what
+that leaves out: rules that name another sheet may stand in an extension of the same form
+(``x14:dataValidation``). Rules that are worked out while typing (a formula, a limit in a cell with
+a formula) are told, and not followed; so are dates, times and lengths of texts.
 """
 
 from __future__ import annotations
 
+import posixpath
 import re
-from collections.abc import Sequence
+import zipfile
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
+from xml.etree import ElementTree
 
 import attrs
 from flint import fmpq
@@ -81,9 +86,9 @@ class Allowed:
         return self.listed is None or word.casefold() in {x.casefold() for x in self.listed}
 
 
-def read_validations(book: Any) -> tuple[Validation, ...]:
-    """Every rule of an openpyxl workbook that restricts anything."""
-    return tuple(
+def read_validations(path: Path, book: Any) -> tuple[Validation, ...]:
+    """Every rule of the workbook at ``path``, which openpyxl has read, that restricts anything."""
+    plain = (
         Validation(
             tuple(
                 Area(sheet.title, r.min_row, r.min_col, r.max_row, r.max_col)
@@ -99,6 +104,50 @@ def read_validations(book: Any) -> tuple[Validation, ...]:
         for rule in sheet.data_validations.dataValidation
         if rule.type not in (None, "none")
     )
+    return (*plain, *_extended(path))
+
+
+_MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
+_RELATION = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
+_X14 = "{http://schemas.microsoft.com/office/spreadsheetml/2009/9/main}"
+_XM = "{http://schemas.microsoft.com/office/excel/2006/main}"
+
+
+def _extended(path: Path) -> Iterator[Validation]:
+    with zipfile.ZipFile(path) as package:
+        names = package.namelist()
+        sheets = [name for name in names if name.startswith("xl/worksheets/")]
+        held = {name: package.read(name) for name in sheets if name.endswith(".xml")}
+        held = {name: raw for name, raw in held.items() if b":dataValidation " in raw}
+        titles = _titles(package) if held else {}
+    for name, raw in held.items():
+        for rule in ElementTree.fromstring(raw).iter(f"{_X14}dataValidation"):
+            bounds = map(parse_area, (rule.findtext(f"{_XM}sqref") or "").split())
+            first, second = (
+                rule.findtext(f"{_X14}{part}/{_XM}f") or "" for part in ("formula1", "formula2")
+            )
+            yield Validation(
+                tuple(Area(titles[name], *area) for area in bounds if area is not None),
+                rule.get("type", "none"),
+                rule.get("operator", "between"),
+                first,
+                second,
+                rule.get("showErrorMessage") in ("1", "true")
+                and rule.get("errorStyle", "stop") == "stop",
+            )
+
+
+def _titles(package: zipfile.ZipFile) -> dict[str, str]:
+    """By part, the name of its sheet."""
+    targets = {
+        part.get("Id"): posixpath.normpath(posixpath.join("/xl", part.get("Target", "")))[1:]
+        for part in ElementTree.fromstring(package.read("xl/_rels/workbook.xml.rels"))
+    }
+    book = ElementTree.fromstring(package.read("xl/workbook.xml"))
+    return {
+        targets.get(sheet.get(_RELATION), ""): sheet.get("name", "")
+        for sheet in book.iter(f"{_MAIN}sheet")
+    }
 
 
 def rules_for(contents: WorkbookContents, cells: Sequence[CellRef]) -> list[Validation]:

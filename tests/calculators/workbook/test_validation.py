@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import zipfile
 from pathlib import Path
 
 import openpyxl
@@ -17,6 +18,7 @@ from refsolver.calculators.lines import Condition
 from refsolver.calculators.scope import condition_data, condition_from
 from refsolver.calculators.typed_cells import held_to_rules
 from refsolver.calculators.workbook.contents import WorkbookContents, read_contents
+from refsolver.calculators.workbook.office import OfficeEngine
 from refsolver.calculators.workbook.references import CellRef
 from refsolver.calculators.workbook.validation import Allowed, allowed_by, rules_for
 from refsolver.catalogue.toml import TomlReader
@@ -173,3 +175,50 @@ def test_conditions_come_back_from_a_record() -> None:
     assert condition_from(json.loads(json.dumps(condition_data(stated)))) == stated
     own = Condition("count", "forces", "eight rows", "number of forces: at most 8")
     assert condition_from(condition_data(own)) is None
+
+
+EXTENDED = (
+    '<extLst><ext xmlns:x14="http://schemas.microsoft.com/office/spreadsheetml/2009/9/main" '
+    'uri="{CCE6A557-97BC-4b89-ADB6-D9C93CAAB3DF}"><x14:dataValidations count="1" '
+    'xmlns:xm="http://schemas.microsoft.com/office/excel/2006/main"><x14:dataValidation '
+    'type="list" allowBlank="1" showErrorMessage="1"><x14:formula1><xm:f>Lists!$A$1:$A$2</xm:f>'
+    "</x14:formula1><xm:sqref>C1:C2 D4</xm:sqref></x14:dataValidation></x14:dataValidations></ext>"
+    "</extLst></worksheet>"
+)
+"""A rule that names another sheet, as spreadsheet programs store it since 2010 (from memory)."""
+
+
+def extended(path: Path) -> Path:
+    ruled(path, type="decimal", formula1="0", formula2="1")
+    with zipfile.ZipFile(path) as package:
+        parts = {name: package.read(name) for name in package.namelist()}
+    part = "xl/worksheets/sheet1.xml"
+    parts[part] = parts[part].replace(b"</worksheet>", EXTENDED.encode())
+    with zipfile.ZipFile(path, "w") as package:
+        for name, data in parts.items():
+            package.writestr(name, data)
+    return path
+
+
+def test_a_list_on_another_sheet(tmp_path: Path) -> None:
+    contents = read_contents(extended(tmp_path / "x.xlsx"))
+    (rule,) = rules_for(contents, [CellRef("S", 4, 4)])
+    assert (rule.cells, rule.refuses) == ("S!C1:C2, S!D4", True)
+    found = allowed_by(rule, contents)
+    assert found is not None and found.listed == ("Pin", "Roller")
+    assert len(contents.validations) == 2
+
+
+def test_another_program_reads_the_same_rules(tmp_path: Path, office: OfficeEngine) -> None:
+    """What LibreOffice writes of the workbook says the same of each cell."""
+    path = extended(tmp_path / "x.xlsx")
+    office.open(path)
+    office.save_as_xlsx(tmp_path / "again.xlsx")
+    before, after = read_contents(path), read_contents(tmp_path / "again.xlsx")
+    for cell in (A1, CellRef("S", 1, 3), CellRef("S", 4, 4)):
+        told = [
+            [(rule.refuses, allowed_by(rule, contents)) for rule in rules_for(contents, [cell])]
+            for contents in (before, after)
+        ]
+        assert told[0] == told[1]
+        assert told[0][0][1] is not None
