@@ -98,12 +98,12 @@ def gap_for(rng: random.Random, kappa: Sequence[float], cost: float, most: float
 
 def places_for(kappa: tuple[float, float]) -> int:
     """Decimals enough to tell 1/kappa."""
-    return 3 + max(0, math.ceil(math.log10(kappa[1])))
+    return figures_for(kappa[1]) + 1
 
 
 def small(kappa: tuple[float, float], rng: random.Random) -> float:
     """A number of size 1/kappa, of either sign."""
-    return rng.choice((-1, 1)) / math.exp(rng.uniform(*map(math.log, kappa)))
+    return rng.choice((-1, 1)) / log_uniform(rng, kappa)
 
 
 def plane_direction(degrees: float, kappa: tuple[float, float]) -> ByAngle:

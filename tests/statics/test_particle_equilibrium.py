@@ -15,13 +15,13 @@ from refsolver.statics.chapters.particle_equilibrium.cords import (
     KnotAndCounterweights,
     PulleyOnCable,
 )
-from refsolver.statics.chapters.particle_equilibrium.springs import PlaneSpring, RingOnSprings
-from refsolver.statics.chapters.particle_equilibrium.tensions import (
+from refsolver.statics.chapters.particle_equilibrium.held_particle import (
     PlaneParticle,
     PlaneSupport,
     SpaceParticle,
     SpaceSupport,
 )
+from refsolver.statics.chapters.particle_equilibrium.springs import PlaneSpring, RingOnSprings
 from refsolver.statics.forces.concurrent import PlaneForce, SpaceForce
 from refsolver.statics.prover import asks_of, prove
 from refsolver.statics.reference import Proven

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import random
 from collections.abc import Iterator, Mapping, Sequence
 from types import SimpleNamespace
@@ -23,7 +22,7 @@ from refsolver.statics.chapters.beams.sections import spread_as_force, sum_resid
 from refsolver.statics.contract import Answer, Column, Family, Residual, Row, Sheet, Solution, many
 from refsolver.statics.drawing import Arrow, Drawing, Primitive, Stroke
 from refsolver.statics.naming import distinct_names, keys_of
-from refsolver.statics.random_givens import decimal
+from refsolver.statics.random_givens import decimal, figures_for, log_uniform
 from refsolver.statics.registry import register
 from refsolver.statics.vectors import added
 
@@ -154,8 +153,8 @@ class LineResultant(Family):
 
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> LineLoads:
         """A load, and one the other way that leaves about 1/kappa of it."""
-        spread = math.exp(rng.uniform(*map(math.log, kappa)))
-        digits = 2 + max(0, math.ceil(math.log10(kappa[1])))
+        spread = log_uniform(rng, kappa)
+        digits = figures_for(kappa[1])
         first = line_sample(fmpq(10), rng)
         mean = (first.intensities[0] + first.intensities[-1]) / 2  # type: ignore[operator]
         rest = mean * (first.end - first.start) * decimal(1 - 1 / spread, digits) / 4

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import random
 from collections.abc import Mapping
 from typing import Any
@@ -18,7 +17,7 @@ from refsolver.statics.chapters.beams.beam import (
     BeamLineLoad,
     BeamSupport,
 )
-from refsolver.statics.random_givens import decimal
+from refsolver.statics.random_givens import decimal, figures_for, log_uniform
 
 __all__ = [
     "beam_with_rows",
@@ -63,8 +62,8 @@ def _loads(length: fmpq, count: int, rng: random.Random) -> dict[str, Any]:
 
 def overhanging_beam(kappa: tuple[float, float], rng: random.Random) -> Beam:
     """An overhanging beam: the closer its supports, the larger the condition number."""
-    spread = math.exp(rng.uniform(*map(math.log, kappa)))
-    places_ = 2 + max(0, math.ceil(math.log10(kappa[1])))
+    spread = log_uniform(rng, kappa)
+    places_ = figures_for(kappa[1])
     length = decimal(rng.uniform(4, 20), 1)
     first = decimal(rng.uniform(0, 0.3) * float(length.p) / float(length.q), 1)
     room = length - first

@@ -66,7 +66,7 @@ from refsolver.statics.contract import (
     text,
 )
 from refsolver.statics.drawing import Drawing
-from refsolver.statics.random_givens import decimal, log_uniform
+from refsolver.statics.random_givens import decimal, figures_for, log_uniform
 from refsolver.statics.registry import register
 from refsolver.statics.vectors import brought
 
@@ -373,7 +373,7 @@ class Catenary(Family):
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> HangingCable:
         """A cable about 1/kappa longer than its chord, or another quantity stated."""
         spread = log_uniform(rng, kappa)
-        places = 4 + max(0, math.ceil(math.log10(kappa[1])))
+        places = figures_for(kappa[1]) + 2
         if spread > _EASY:
             return HangingCable(**nearly_straight(spread, rng))
         span, rise = rng.uniform(20, 500), rng.uniform(-20, 20)

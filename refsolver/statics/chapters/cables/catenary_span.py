@@ -328,7 +328,7 @@ class CatenarySpan(Family):
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> CutCable:
         """A greatest tension about 1/kappa beyond what hangs on it, or another quantity."""
         spread = log_uniform(rng, kappa)
-        places = 4 + max(0, math.ceil(math.log10(kappa[1])))
+        places = figures_for(kappa[1]) + 2
         if spread > _EASY:
             return _at_its_limit(spread, rng)
         whole, load = rng.uniform(20, 500), rng.uniform(0.5, 10)

@@ -50,7 +50,7 @@ from refsolver.statics.contract import direction as direction_given
 from refsolver.statics.drawing import Arrow, Drawing, Primitive
 from refsolver.statics.limits import reaches
 from refsolver.statics.naming import distinct_keys, keys_of
-from refsolver.statics.random_givens import decimal, log_uniform
+from refsolver.statics.random_givens import decimal, figures_for, log_uniform
 from refsolver.statics.registry import register
 from refsolver.statics.sheets import number_sheet
 from refsolver.statics.vectors import Numbers, added, brought, cross_plane, length, minus, scaled
@@ -306,7 +306,7 @@ class WeightsOnAString(Family):
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> LoadedString:
         """Two neighbouring segments whose slopes differ by about 1/kappa."""
         spread = log_uniform(rng, kappa)
-        places = 4 + max(0, math.ceil(math.log10(kappa[1])))
+        places = figures_for(kappa[1]) + 2
         count = rng.randint(1, 5)
         low = rng.randint(1, count)
         start = rng.uniform(-60, 20)

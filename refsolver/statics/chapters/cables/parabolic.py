@@ -46,7 +46,7 @@ from refsolver.statics.chapters.cables.profiles import (
 )
 from refsolver.statics.contract import Family, Mistake, Residual, Solution, many, quantity, text
 from refsolver.statics.drawing import Drawing
-from refsolver.statics.random_givens import decimal, log_uniform
+from refsolver.statics.random_givens import decimal, figures_for, log_uniform
 from refsolver.statics.registry import register
 from refsolver.statics.vectors import brought
 
@@ -293,7 +293,7 @@ class ParabolicCable(Family):
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> UniformCable:
         """A cable about 1/kappa longer than its chord, or another quantity stated."""
         spread = log_uniform(rng, kappa)
-        places = 4 + max(0, math.ceil(math.log10(kappa[1])))
+        places = figures_for(kappa[1]) + 2
         if spread > _EASY:
             return UniformCable(**nearly_straight(spread, rng))
         span, rise = rng.uniform(20, 500), rng.uniform(-20, 20)

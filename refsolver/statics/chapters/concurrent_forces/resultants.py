@@ -46,7 +46,7 @@ from refsolver.statics.forces.concurrent import (
 )
 from refsolver.statics.forces.pulls import closure, product, pull_of
 from refsolver.statics.naming import keys_of
-from refsolver.statics.random_givens import decimal
+from refsolver.statics.random_givens import decimal, figures_for, log_uniform
 from refsolver.statics.registry import register
 from refsolver.statics.vectors import (
     Numbers,
@@ -199,11 +199,11 @@ def _space_force(magnitude: float, azimuth: float, rise: float, places: int) -> 
 
 def _left_over(sizes: float, kappa: tuple[float, float], rng: random.Random) -> float:
     """The size of a resultant that is 1/kappa of the sum of the sizes."""
-    return sizes / math.exp(rng.uniform(*map(math.log, kappa)))
+    return sizes / log_uniform(rng, kappa)
 
 
 def _places(kappa: tuple[float, float]) -> int:
-    return 1 + max(0, math.ceil(math.log10(kappa[1])))
+    return figures_for(kappa[1]) - 1
 
 
 def _cancelling(

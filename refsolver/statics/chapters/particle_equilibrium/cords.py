@@ -43,7 +43,7 @@ from refsolver.statics.drawing import Arrow, Drawing, Mark, Stroke
 from refsolver.statics.forces.concurrent import PlaneForce, component_sum, plane_force_row
 from refsolver.statics.forces.pulls import closure, pull_of
 from refsolver.statics.naming import distinct_names, keys_of
-from refsolver.statics.random_givens import decimal, places_for
+from refsolver.statics.random_givens import decimal, log_uniform, places_for
 from refsolver.statics.registry import register
 from refsolver.statics.sheets import number_sheet, vector_sheet
 from refsolver.statics.vectors import (
@@ -176,7 +176,7 @@ class OneCord(Family):
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> LoadOnOneCord:
         """A load and a pull up that leaves about 1/kappa of it, and a pull aside like it."""
         load = rng.uniform(100, 990)
-        left = load / math.exp(rng.uniform(*map(math.log, kappa)))
+        left = load / log_uniform(rng, kappa)
         places = places_for(kappa)
         rows = ((load, 270.0), (load - left, 90.0), (left * rng.uniform(0.2, 2), 0.0))
         return LoadOnOneCord(
@@ -326,7 +326,7 @@ class RunningPulley(Family):
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> PulleyOnCable:
         """A cable longer than the distance of its supports by about 1/kappa of it."""
         span, rise = rng.uniform(2, 40), rng.uniform(-1, 1)
-        extra = 1 / math.exp(rng.uniform(*map(math.log, kappa)))
+        extra = 1 / log_uniform(rng, kappa)
         places = places_for(kappa)
         reach = math.hypot(span, rise) * (1 + extra)
         return PulleyOnCable(
@@ -476,7 +476,7 @@ class TwoCounterweights(Family):
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> KnotAndCounterweights:
         """Weights that miss a flat triangle by about 1/kappa of the load."""
         left, right = rng.uniform(100, 500), rng.uniform(100, 500)
-        short = (left + right) / math.exp(rng.uniform(*map(math.log, kappa))) / 2
+        short = (left + right) / log_uniform(rng, kappa) / 2
         places = places_for(kappa)
         return KnotAndCounterweights(
             decimal(left, places),

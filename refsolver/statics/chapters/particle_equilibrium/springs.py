@@ -35,7 +35,7 @@ from refsolver.statics.contract import (
 from refsolver.statics.drawing import Arrow, Drawing, Mark, Stroke
 from refsolver.statics.forces.concurrent import PlaneForce, component_sum, plane_force_row
 from refsolver.statics.naming import distinct_names, keys_of
-from refsolver.statics.random_givens import decimal, places_for
+from refsolver.statics.random_givens import decimal, log_uniform, places_for
 from refsolver.statics.registry import register
 from refsolver.statics.sheets import number_sheet, vector_sheet
 from refsolver.statics.vectors import (
@@ -231,7 +231,7 @@ def _ring(
     rows = []
     for _ in range(springs):
         reach, turn = rng.uniform(1, 5), rng.uniform(0, 2 * math.pi)
-        share = rng.choice((-1, 1, 1, 1)) / math.exp(rng.uniform(*map(math.log, kappa)))
+        share = rng.choice((-1, 1, 1, 1)) / log_uniform(rng, kappa)
         anchor = (ring[0] + reach * math.cos(turn), ring[1] + reach * math.sin(turn))
         rows.append(
             PlaneSpring(

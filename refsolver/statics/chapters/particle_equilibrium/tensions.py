@@ -9,7 +9,6 @@ Determinacy: rank of the matrix of directions against the matrix with the load a
 
 from __future__ import annotations
 
-import math
 import random
 from collections.abc import Mapping, Sequence
 from types import SimpleNamespace
@@ -19,8 +18,7 @@ import attrs
 from flint import fmpq
 
 from refsolver.arithmetic.contract import Arithmetic, Number
-from refsolver.arithmetic.exact import Exact, Turn
-from refsolver.quantities.dimensions import FORCE, LENGTH, STIFFNESS
+from refsolver.quantities.dimensions import FORCE, LENGTH
 from refsolver.quantities.kinds import (
     Choice,
     ChoiceKind,
@@ -30,8 +28,13 @@ from refsolver.quantities.kinds import (
     Value,
     VectorKind,
 )
-from refsolver.quantities.leaves import ByAngle, ByAzimuth, ByRun, Direction, Polar
+from refsolver.quantities.leaves import ByRun
 from refsolver.statics import cautions
+from refsolver.statics.chapters.particle_equilibrium.held_particle import (
+    ONE_WAY,
+    PlaneParticle,
+    SpaceParticle,
+)
 from refsolver.statics.chapters.particle_equilibrium.hooke import stretch_of
 from refsolver.statics.chapters.particle_equilibrium.spans import (
     Basis,
@@ -39,97 +42,23 @@ from refsolver.statics.chapters.particle_equilibrium.spans import (
     coefficients,
     lies_in,
 )
-from refsolver.statics.contract import (
-    Answer,
-    Family,
-    Mistake,
-    Residual,
-    Sheet,
-    Solution,
-    choice,
-    many,
-    quantity,
-    text,
+from refsolver.statics.chapters.particle_equilibrium.tension_samples import (
+    plane_of_difficulty,
+    plane_with_rows,
+    space_of_difficulty,
+    space_with_rows,
 )
-from refsolver.statics.contract import direction as direction_given
+from refsolver.statics.contract import Answer, Family, Mistake, Residual, Sheet, Solution
 from refsolver.statics.drawing import Arrow, Drawing
-from refsolver.statics.forces.concurrent import PlaneForce, SpaceForce, component_sum
+from refsolver.statics.forces.concurrent import component_sum
 from refsolver.statics.forces.pulls import along_direction, closure, pull_of
-from refsolver.statics.naming import distinct_names, keys_of
-from refsolver.statics.random_givens import decimal, log_uniform, share_of
+from refsolver.statics.naming import keys_of
 from refsolver.statics.registry import register
 from refsolver.statics.residuals import of_bearing
 from refsolver.statics.sheets import number_sheet, vector_sheet
 from refsolver.statics.vectors import Numbers, added, brought, length, scaled, unit_vector, vector
 
-__all__ = [
-    "PlaneParticle",
-    "PlaneSupport",
-    "PlaneTensions",
-    "SpaceParticle",
-    "SpaceSupport",
-    "SpaceTensions",
-]
-
-_KINDS = ("cable", "contact", "bar", "spring")
-_ONE_WAY = ("cable", "contact")
-
-_DIRECTION = "from the particle along a cable, spring or bar; of a contact, away from the surface"
-_OTHER_PART = (
-    "the direction of the other part of the same cable, where it runs over a frictionless "
-    "pulley at the particle"
-)
-
-
-@attrs.frozen
-class PlaneSupport:
-    direction: Direction = direction_given(_DIRECTION)
-    other_part: Direction | None = direction_given(_OTHER_PART, default=None)
-    kind: str = choice(_KINDS, "what it is: cables only pull, contacts only push", default="cable")
-    stiffness: Exact | None = quantity(STIFFNESS, "of a spring", sign="positive", default=None)
-    name: str = text("what it is called")
-
-    def __attrs_post_init__(self) -> None:
-        _check_support(self)
-
-
-@attrs.frozen
-class SpaceSupport:
-    direction: Direction = direction_given(_DIRECTION, space=3)
-    other_part: Direction | None = direction_given(_OTHER_PART, space=3, default=None)
-    kind: str = choice(_KINDS, "what it is: cables only pull, contacts only push", default="cable")
-    stiffness: Exact | None = quantity(STIFFNESS, "of a spring", sign="positive", default=None)
-    name: str = text("what it is called")
-
-    def __attrs_post_init__(self) -> None:
-        _check_support(self)
-
-
-def _check_support(support: PlaneSupport | SpaceSupport) -> None:
-    if support.stiffness is not None and support.kind != "spring":
-        raise ValueError(f'a stiffness belongs to kind = "spring", not to a {support.kind}')
-    if support.other_part is not None and support.kind != "cable":
-        raise ValueError(f"only a cable has another part over a pulley, not a {support.kind}")
-
-
-@attrs.frozen
-class PlaneParticle:
-    forces: tuple[PlaneForce, ...] = many(PlaneForce, "the known forces on the particle")
-    supports: tuple[PlaneSupport, ...] = many(PlaneSupport, "what holds it")
-
-    def __attrs_post_init__(self) -> None:
-        distinct_names(self.forces, "force")
-        distinct_names(self.supports, "support")
-
-
-@attrs.frozen
-class SpaceParticle:
-    forces: tuple[SpaceForce, ...] = many(SpaceForce, "the known forces on the particle")
-    supports: tuple[SpaceSupport, ...] = many(SpaceSupport, "what holds it")
-
-    def __attrs_post_init__(self) -> None:
-        distinct_names(self.forces, "force")
-        distinct_names(self.supports, "support")
+__all__ = ["PlaneTensions", "SpaceTensions"]
 
 
 def pull_direction(support: Any, ar: Arithmetic) -> tuple[Numbers, Number]:
@@ -325,7 +254,7 @@ class _Tensions(Family):
         one_way = [
             forces[key]
             for key, support in zip(forces, given.supports, strict=True)
-            if support.kind in _ONE_WAY
+            if support.kind in ONE_WAY
         ]
         return [*residuals, *of_bearing(answers["state"].word, one_way, sizes, ar)]
 
@@ -384,7 +313,7 @@ def _state(
             return force
     signs, margins = [], {}
     for (key, force), q, support in zip(forces.items(), per_length, given.supports, strict=True):
-        if support.kind in _ONE_WAY:
+        if support.kind in ONE_WAY:
             signs.append(ar.sign(q, f"sense of the force of {key}"))
             margins[key] = force
     word = "cannot hold" if -1 in signs else "idle" if 0 in signs else "holds"
@@ -411,22 +340,6 @@ def _working(
     return tuple(sheets)
 
 
-# --- the families -------------------------------------------------------------------------
-
-
-def _places(kappa: tuple[float, float]) -> int:
-    return 2 + max(0, math.ceil(math.log10(kappa[1])))
-
-
-def _share(kappa: tuple[float, float], rng: random.Random) -> float:
-    return 1 / math.exp(rng.uniform(*map(math.log, kappa)))
-
-
-def _spread_loads(count: int, rng: random.Random) -> list[tuple[float, float]]:
-    """Pulls downward within 60 degrees of the vertical."""
-    return [(rng.uniform(10, 990), rng.uniform(210, 330)) for _ in range(count)]
-
-
 @register
 class PlaneTensions(_Tensions):
     name = "particle-equilibrium/plane-tensions"
@@ -436,27 +349,10 @@ class PlaneTensions(_Tensions):
     answers = _answers(2)
 
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> PlaneParticle:
-        """A load on two cables whose directions are about 1/kappa of a radian off one line.
-
-        The cables rise on both sides of the load's reverse, so that both pull.
-        """
-        places = _places(kappa)
-        dip = math.degrees(_share(kappa, rng)) / 2
-        load = rng.uniform(0, 360)
-        headings = (load + 90 + dip, load + 270 - dip * rng.uniform(0.5, 1))
-        return PlaneParticle(
-            (_plane_load(rng.uniform(10, 990), load, places),),
-            tuple(_plane_cable(heading, places) for heading in headings),
-        )
+        return plane_of_difficulty(kappa, rng)
 
     def filled(self, rows: Mapping[str, int], rng: random.Random) -> PlaneParticle | None:
-        """Any number of loads; one or two cables, more would be redundant."""
-        if set(rows) != {"forces", "supports"} or rows["forces"] < 1 or rows["supports"] != 2:
-            return None
-        return PlaneParticle(
-            tuple(_plane_load(f, a, 1) for f, a in _spread_loads(rows["forces"], rng)),
-            (_plane_cable(rng.uniform(20, 70), 1), _plane_cable(rng.uniform(110, 160), 1)),
-        )
+        return plane_with_rows(rows, rng)
 
 
 @register
@@ -468,77 +364,7 @@ class SpaceTensions(_Tensions):
     answers = _answers(3)
 
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> SpaceParticle:
-        """A weight on three cables that rise by about 1/kappa of their reach in plan.
-
-        For a larger ``kappa`` two of them lie nearly in one plane with the weight, so that
-        the third is nearly idle.
-        """
-        places = _places(kappa)
-        spread = log_uniform(rng, kappa)
-        if spread > 30:
-            return _nearly_idle(spread, rng)
-        rise = _share(kappa, rng)
-        first = rng.uniform(0, 360)
-        cables = []
-        for i in range(3):
-            azimuth = math.radians(first + 120 * i + rng.uniform(-25, 25))
-            reach = rng.uniform(2, 9)
-            run = (reach * math.cos(azimuth), reach * math.sin(azimuth), reach * rise)
-            cables.append(SpaceSupport(ByRun(tuple(decimal(x, places + 1) for x in run))))
-        weight = Polar(decimal(rng.uniform(10, 990), 1), ByRun((fmpq(0), fmpq(0), fmpq(-1))))
-        return SpaceParticle((SpaceForce(weight),), tuple(cables))
+        return space_of_difficulty(kappa, rng)
 
     def filled(self, rows: Mapping[str, int], rng: random.Random) -> SpaceParticle | None:
-        """Any number of loads; three cables, more would be redundant."""
-        if set(rows) != {"forces", "supports"} or rows["forces"] < 1 or rows["supports"] != 3:
-            return None
-        loads = [
-            SpaceForce(
-                Polar(
-                    decimal(rng.uniform(10, 990), 1),
-                    ByAzimuth(
-                        Turn(decimal(rng.uniform(0, 360), 1) / 360),
-                        Turn(decimal(rng.uniform(-85, -60), 1) / 360),
-                    ),
-                )
-            )
-            for _ in range(rows["forces"])
-        ]
-        cables = [
-            SpaceSupport(
-                ByAzimuth(
-                    Turn(decimal(120 * i + rng.uniform(-20, 20), 1) / 360),
-                    Turn(decimal(rng.uniform(25, 50), 1) / 360),
-                )
-            )
-            for i in range(3)
-        ]
-        return SpaceParticle(tuple(loads), tuple(cables))
-
-
-def _plane_load(size: float, degrees: float, places: int) -> PlaneForce:
-    return PlaneForce(Polar(decimal(size, 1), _heading(degrees, places)))
-
-
-def _plane_cable(degrees: float, places: int) -> PlaneSupport:
-    return PlaneSupport(_heading(degrees, places))
-
-
-def _heading(degrees: float, places: int) -> ByAngle:
-    return ByAngle(Turn(decimal(degrees % 360, places) / 360))
-
-
-def _nearly_idle(spread: float, rng: random.Random) -> SpaceParticle:
-    """Two cables across from each other but for about 1/spread, and one square to them."""
-    x, y = decimal(rng.uniform(1, 9), 2), decimal(rng.uniform(1, 9), 2)
-    off, beyond = share_of(spread, rng), decimal(rng.uniform(0.5, 2), 2)
-    heights = [decimal(rng.uniform(2, 9), 1) for _ in range(3)]
-    plans = ((x, y), (off * y - beyond * x, -off * x - beyond * y), (-y, x))
-    weight = Polar(decimal(rng.uniform(10, 990), 1), ByRun((fmpq(0), fmpq(0), fmpq(-1))))
-    return SpaceParticle(
-        (SpaceForce(weight),),
-        tuple(
-            SpaceSupport(ByRun((*plan, height)))
-            for plan, height in zip(plans, heights, strict=True)
-        ),
-    )
+        return space_with_rows(rows, rng)

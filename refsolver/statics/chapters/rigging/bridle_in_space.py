@@ -7,7 +7,6 @@ caution as in :mod:`.equal_legs`.
 
 from __future__ import annotations
 
-import math
 import random
 from collections.abc import Mapping, Sequence
 from types import SimpleNamespace
@@ -37,7 +36,7 @@ from refsolver.statics.contract import (
 )
 from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Stroke
 from refsolver.statics.naming import distinct_names, keys_of
-from refsolver.statics.random_givens import decimal
+from refsolver.statics.random_givens import decimal, figures_for, log_uniform
 from refsolver.statics.registry import register
 from refsolver.statics.residuals import of_inclination
 from refsolver.statics.sheets import number_sheet
@@ -198,8 +197,8 @@ class BridleInSpace(Family):
 
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> SpaceBridle:
         """Three legs; the nearer the lugs to one line in plan, the larger the condition."""
-        spread = math.exp(rng.uniform(*map(math.log, kappa)))
-        digits = 2 + max(0, math.ceil(math.log10(kappa[1])))
+        spread = log_uniform(rng, kappa)
+        digits = figures_for(kappa[1])
         width = decimal(3 / spread, digits) + fmpq(1, 10**digits)
         level, row = fmpq(0), fmpq(rng.randint(1, 9))
         lugs = ((fmpq(-3), row - width, level), (fmpq(3), row - width, level),

@@ -45,7 +45,7 @@ from refsolver.statics.contract import (
 )
 from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Stroke
 from refsolver.statics.naming import distinct_names, keys_of
-from refsolver.statics.random_givens import decimal
+from refsolver.statics.random_givens import decimal, figures_for, log_uniform
 from refsolver.statics.registry import register
 from refsolver.statics.sheets import number_sheet
 from refsolver.statics.vectors import scaled
@@ -225,9 +225,9 @@ class EqualLegs(Family):
 
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> EqualBridle:
         """The flatter the legs, measured from the vertical, the larger the condition number."""
-        spread = math.exp(rng.uniform(*map(math.log, kappa)))
+        spread = log_uniform(rng, kappa)
         flat = math.degrees(math.atan(1 / spread))
-        digits = 2 + max(0, math.ceil(math.log10(kappa[1])))
+        digits = figures_for(kappa[1])
         legs = rng.randint(2, 4)
         sharing = rng.choice(_SHARING[: 3 if legs > 2 else 1])
         return EqualBridle(

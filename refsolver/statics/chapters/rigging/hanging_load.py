@@ -22,7 +22,7 @@ from refsolver.quantities.kinds import NoAnswer, PointKind, ScalarKind, TableKin
 from refsolver.statics import cautions
 from refsolver.statics.contract import Answer, Family, Mistake, Residual, Solution, quantity
 from refsolver.statics.drawing import Arrow, Drawing, Mark, Primitive, Stroke
-from refsolver.statics.random_givens import decimal
+from refsolver.statics.random_givens import decimal, figures_for, log_uniform
 from refsolver.statics.registry import register
 from refsolver.statics.sheets import number_sheet
 from refsolver.statics.vectors import Numbers, added, brought, dot, length, minus, scaled
@@ -169,8 +169,8 @@ class HangingLoad(Family):
 
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> HangingBridle:
         """The flatter the legs, the larger the condition number."""
-        spread = math.exp(rng.uniform(*map(math.log, kappa)))
-        digits = 2 + max(0, math.ceil(math.log10(kappa[1])))
+        spread = log_uniform(rng, kappa)
+        digits = figures_for(kappa[1])
         s = rng.uniform(2, 9)
         x = s * rng.uniform(0.4, 0.6)
         y = s / math.sqrt(spread)

@@ -7,7 +7,6 @@ caution as in :mod:`.equal_legs`.
 
 from __future__ import annotations
 
-import math
 import random
 from collections.abc import Mapping, Sequence
 from types import SimpleNamespace
@@ -32,7 +31,7 @@ from refsolver.statics.contract import (
     quantity,
 )
 from refsolver.statics.drawing import Arrow, Drawing, Primitive, Stroke
-from refsolver.statics.random_givens import decimal
+from refsolver.statics.random_givens import decimal, figures_for, log_uniform
 from refsolver.statics.registry import register
 from refsolver.statics.residuals import of_inclination
 from refsolver.statics.sheets import number_sheet
@@ -190,8 +189,8 @@ class TwoLegs(Family):
 
     def propose(self, kappa: tuple[float, float], rng: random.Random) -> TwoLegBridle:
         """Weight nearly under one lug, so that the other leg is nearly idle."""
-        spread = math.exp(rng.uniform(*map(math.log, kappa)))
-        digits = 2 + max(0, math.ceil(math.log10(kappa[1])))
+        spread = log_uniform(rng, kappa)
+        digits = figures_for(kappa[1])
         reach = rng.uniform(1, 9)
         return TwoLegBridle(
             fmpq(rng.randint(100, 99999)),

@@ -27,7 +27,7 @@ from refsolver.statics.bodies.loads import (
     SpaceLoad,
 )
 from refsolver.statics.bodies.supports import PlaneSupport, SpaceSupport
-from refsolver.statics.random_givens import decimal
+from refsolver.statics.random_givens import decimal, log_uniform, places_for
 
 __all__ = [
     "plane_body",
@@ -39,8 +39,8 @@ __all__ = [
 
 def plane_body(kappa: tuple[float, float], rng: random.Random) -> PlaneBody:
     """A pin and a roller close together, or a roller whose line nearly meets the pin."""
-    spread = math.exp(rng.uniform(*map(math.log, kappa)))
-    places = 3 + max(0, math.ceil(math.log10(kappa[1])))
+    spread = log_uniform(rng, kappa)
+    places = places_for(kappa)
     reach = rng.uniform(2, 20)
     turned = rng.uniform(0, 360)
     lean = math.degrees(math.asin(min(1.0, 1 / spread))) if spread > 1 else 90.0
@@ -104,8 +104,8 @@ def _scattered(reach: float, count: int, rng: random.Random) -> tuple[PlaneLoad,
 
 def space_body(kappa: tuple[float, float], rng: random.Random) -> SpaceBody:
     """A mast on a ball and socket with three links, two of them nearly in one plane."""
-    spread = math.exp(rng.uniform(*map(math.log, kappa)))
-    places = 3 + max(0, math.ceil(math.log10(kappa[1])))
+    spread = log_uniform(rng, kappa)
+    places = places_for(kappa)
     height = decimal(rng.uniform(4, 12), 2)
     half = math.degrees(math.asin(min(1.0, 1 / spread)))
     middle = rng.uniform(0, 360)
