@@ -10,6 +10,7 @@ from tests.statics.properties import (
     twins_fluids,
     twins_forces,
     twins_friction,
+    twins_limits,
     twins_machines,
     twins_solids,
 )
@@ -303,7 +304,15 @@ ADDED_UP: Mapping[str, Identity] = {
 }
 
 
-ENTERED = (twins_areas, twins_fluids, twins_forces, twins_friction, twins_machines, twins_solids)
+ENTERED = (
+    twins_areas,
+    twins_fluids,
+    twins_forces,
+    twins_friction,
+    twins_limits,
+    twins_machines,
+    twins_solids,
+)
 """The modules whose functions are entered in TWINS."""
 
 
