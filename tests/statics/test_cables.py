@@ -106,7 +106,10 @@ def segment(number, *run):
             {"known": segment(1, 4, -3), "other": segment(2, 4, 3), "lengths": (fmpq(1), fmpq(0))},
             "is positive",
         ),
-        ({"known": segment(1, 4, -3), "other": segment(2, 4, 3), "first": "second"}, "by the name .second.: rename one"),
+        (
+            {"known": segment(1, 4, -3), "other": segment(2, 4, 3), "first": "second"},
+            "by the name .second.: rename one",
+        ),
     ],
 )
 def test_strings_that_contradict_themselves_are_refused(given, words):

@@ -13,6 +13,7 @@ from tests.statics.properties import (
     twins_limits,
     twins_machines,
     twins_solids,
+    twins_surfaces,
 )
 from tests.statics.properties.claims import Identity
 from tests.statics.properties.linear import BEAM, BODY, COUPLES, LAMINA, LINEAR, MECHANISM
@@ -305,14 +306,9 @@ ADDED_UP: Mapping[str, Identity] = {
 
 
 ENTERED = (
-    twins_areas,
-    twins_fluids,
-    twins_forces,
-    twins_friction,
-    twins_limits,
-    twins_machines,
-    twins_solids,
-)
+    twins_areas, twins_fluids, twins_forces, twins_friction, twins_limits, twins_machines,
+    twins_solids, twins_surfaces,
+)  # fmt: skip
 """The modules whose functions are entered in TWINS."""
 
 

@@ -171,6 +171,14 @@ STRETCHES: Mapping[str, tuple[Stretch, ...]] = {
             "as wide again",
         ),
     ),
+    "hydrostatics/lock-gates": (
+        Stretch(
+            frozenset({"width"}),
+            _all(1, "fluid force", "mitre force", "hinge force", "upper hinge", "lower hinge")
+            | _all(0, "height"),
+            "as wide again",
+        ),
+    ),
     "hydrostatics/gravity-dam": (
         Stretch(
             frozenset({"length"}),
