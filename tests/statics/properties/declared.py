@@ -12,6 +12,7 @@ from tests.statics.properties import (
     twins_friction,
     twins_limits,
     twins_machines,
+    twins_shapes,
     twins_solids,
     twins_surfaces,
 )
@@ -307,7 +308,7 @@ ADDED_UP: Mapping[str, Identity] = {
 
 ENTERED = (
     twins_areas, twins_fluids, twins_forces, twins_friction, twins_limits, twins_machines,
-    twins_solids, twins_surfaces,
+    twins_shapes, twins_solids, twins_surfaces,
 )  # fmt: skip
 """The modules whose functions are entered in TWINS."""
 

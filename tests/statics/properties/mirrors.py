@@ -95,6 +95,8 @@ def _cable_answers(given: Any, before: Answers) -> Answers:
     after["inclinations"] = each(before["inclinations"], lambda x: -x)
     if "reactions" in before:
         after["reactions"] = each(before["reactions"], mirrored_vector)
+    if "dip" in before:
+        after["dip"] = each(before["dip"], lambda d: d + evaluate(given.rise))
     if hasattr(given, "span"):
         after |= _from_the_other_support(given, before)
     return after
