@@ -26,7 +26,9 @@ def an_area_cut_in_two(owner: Family, given: Any, rng: random.Random) -> Claim |
         given,
         [(owner, one) for one in cut],
         lambda a, b: {
-            n: a[n] + b[n] for n in ("area", "Q_x", "Q_y") if not isinstance(a[n], NoAnswer)
+            n: a[n] + b[n]
+            for n in ("area", "Q_x", "Q_y")
+            if not any(isinstance(cut[n], NoAnswer) for cut in (a, b))
         },
     )
 

@@ -131,7 +131,9 @@ def rolling_is_friction_of_a_over_r(owner: Family, given: Any, rng: random.Rando
     }
 
     def expect(found: Answers) -> Answers:
-        return {n: x for n, x in picked(found, names).items() if not isinstance(x, NoAnswer)}
+        ratio = evaluate(given.coefficient) / evaluate(given.radius)
+        alike = {n: x for n, x in picked(found, names).items() if not isinstance(x, NoAnswer)}
+        return {**alike, "resistance ratio": ratio}
 
     return Claim(given, [other], expect)
 
@@ -218,7 +220,7 @@ def the_face_that_bears_the_pressure(owner: Family, given: Any, rng: random.Rand
     """A flat face of known radii leaves a known pressure; asked for that, it comes back."""
     inner, ratio = fmpq(rng.randint(1, 40)), fmpq(rng.randint(11, 40), 10)
     outer, load = inner * ratio, fmpq(rng.randint(1, 999))
-    friction = given.friction
+    friction, speed = given.friction, fmpq(rng.randint(1, 99))
     mean = rng.random() < 0.5
     width = (outer * outer - inner * inner) if mean else 2 * inner * (outer - inner)
     wear = owner.givens(
@@ -228,6 +230,7 @@ def the_face_that_bears_the_pressure(owner: Family, given: Any, rng: random.Rand
         pressure_is="mean" if mean else "greatest",
         surfaces=given.surfaces,
         load=load,
+        speed=speed,
     )
     bearing = asked(
         "friction/pivot-or-collar",
@@ -236,21 +239,17 @@ def the_face_that_bears_the_pressure(owner: Family, given: Any, rng: random.Rand
         inner=inner,
         surfaces=given.surfaces,
         load=load,
+        speed=speed,
     )
 
     def expect(found: Answers) -> Answers:
-        return {
-            "inner radius, uniform wear": evaluate(inner),
-            "torque, uniform wear": found["torque, uniform wear"],
-            **(
-                {
-                    "outer radius, uniform pressure": evaluate(outer),
-                    "torque, uniform pressure": found["torque, uniform pressure"],
-                }
-                if mean
-                else {}
-            ),
-        }
+        after: dict[str, Any] = {}
+        for way in ("uniform wear", "uniform pressure") if mean else ("uniform wear",):
+            after[f"inner radius, {way}"] = evaluate(inner)
+            after[f"outer radius, {way}"] = evaluate(outer)
+            for what in ("load", "torque", "power"):
+                after[f"{what}, {way}"] = found[f"{what}, {way}"]
+        return after
 
     return Claim(wear, [bearing], expect)
 

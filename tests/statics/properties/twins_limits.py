@@ -109,18 +109,21 @@ def pushed_where_slipping_and_tipping_meet(owner: Family, given: Any, rng: rando
     tilted = (
         "slips" if friction < rises else "tips" if friction > rises else "slips and tips at once"
     )
-    answers: Answers = {
-        "force to slip": evaluate(push),
-        "force to tip": evaluate(push),
-        "force to move": evaluate(push),
-        "first": Choice("slips and tips at once"),
-        "greatest height": evaluate(height),
-        "state": Choice("on the point of slipping and tipping"),
-        "angle of tipping": evaluate(rises).atan(),
-        "angle of repose": evaluate(friction).atan(),
-        "when tilted": Choice(tilted),
-    }
-    return Claim(block, [], lambda: answers)
+
+    def expect() -> Answers:
+        return {
+            "force to slip": evaluate(push),
+            "force to tip": evaluate(push),
+            "force to move": evaluate(push),
+            "first": Choice("slips and tips at once"),
+            "greatest height": evaluate(height),
+            "state": Choice("on the point of slipping and tipping"),
+            "angle of tipping": evaluate(rises).atan(),
+            "angle of repose": evaluate(friction).atan(),
+            "when tilted": Choice(tilted),
+        }
+
+    return Claim(block, [], expect)
 
 
 @twin("friction/ladder")
@@ -145,14 +148,17 @@ def a_ladder_on_the_point_of_slipping(owner: Family, given: Any, rng: random.Ran
         floor_friction=needed,
         wall_friction=wall,
     )
-    answers: Answers = {
-        "floor coefficient needed": evaluate(needed),
-        "least slope": arb(fmpq(rise, run)).atan(),
-        "greatest climb": evaluate(at[1]),
-        "force at the foot": arb(0),
-        "state": Choice("on the point of slipping"),
-    }
-    return Claim(ladder, [], lambda: answers)
+
+    def expect() -> Answers:
+        return {
+            "floor coefficient needed": evaluate(needed),
+            "least slope": arb(fmpq(rise, run)).atan(),
+            "greatest climb": evaluate(at[1]),
+            "force at the foot": arb(0),
+            "state": Choice("on the point of slipping"),
+        }
+
+    return Claim(ladder, [], expect)
 
 
 TURNINGS = ("pulled end slack", "pulled end tight")
@@ -213,20 +219,41 @@ def a_screw_without_friction_runs_back(owner: Family, given: Any, rng: random.Ra
     smooth = attrs.evolve(
         given, friction=ZERO, collar_friction=ZERO, collar_radius=ZERO, thread_angle=None
     )
-    lead = evaluate(given.pitch) * given.starts
-    torque = evaluate(given.load) * lead / (2 * arb.pi())
-    answers: dict[str, Value] = {
-        "raising torque": torque,
-        "lowering torque": -torque,
-        "efficiency": arb(1),
-        "state": Choice("runs back"),
-    }
-    if given.lever is not None:
-        effort = torque / evaluate(given.lever)
-        answers |= {"raising effort": effort, "lowering effort": -effort}
-    if given.speed is not None:
-        answers["raising power"] = torque * evaluate(given.speed)
-    return Claim(smooth, [], lambda: answers)
+
+    def expect() -> Answers:
+        torque = evaluate(given.load) * evaluate(given.pitch) * given.starts / (2 * arb.pi())
+        after: dict[str, Value] = {
+            "raising torque": torque,
+            "lowering torque": -torque,
+            "torque ratio": arb(-1),
+            "efficiency": arb(1),
+            "state": Choice("runs back"),
+        }
+        if given.lever is not None:
+            effort = torque / evaluate(given.lever)
+            after |= {"raising effort": effort, "lowering effort": -effort}
+        if given.speed is not None:
+            after["raising power"] = torque * evaluate(given.speed)
+        return after
+
+    return Claim(smooth, [], expect)
+
+
+@twin("friction/shoe-brake")
+def a_shoe_on_the_point_of_locking_itself(owner: Family, given: Any, rng: random.Random) -> Claim:
+    shoe, arm = fmpq(rng.randint(10, 90)), fmpq(rng.randint(100, 400))
+    limit = shoe / arm
+    brake = attrs.evolve(given, friction=limit, shoe_arm=shoe, friction_arm=arm, contact=None)
+
+    def expect() -> Answers:
+        return {
+            "coefficient": evaluate(limit),
+            "locking arm": evaluate(arm),
+            "locking coefficient": evaluate(limit),
+            "state": Choice("on the point of locking itself"),
+        }
+
+    return Claim(brake, [], expect)
 
 
 @twin("friction/wedge")
@@ -336,9 +363,12 @@ def both_trials_on_a_level(owner: Family, given: Any, rng: random.Random) -> Cla
         first_angle=Turn(ZERO),
         second_angle=Slope(fmpq(3), fmpq(4)),
     )
-    answers: Answers = {
-        "coefficient": evaluate(friction),
-        "weight": evaluate(weight),
-        "friction angle": evaluate(friction).atan(),
-    }
-    return Claim(case, [], lambda: answers)
+
+    def expect() -> Answers:
+        return {
+            "coefficient": evaluate(friction),
+            "weight": evaluate(weight),
+            "friction angle": evaluate(friction).atan(),
+        }
+
+    return Claim(case, [], expect)

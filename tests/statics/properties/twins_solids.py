@@ -152,12 +152,12 @@ def an_area_swept_once_round(owner: Family, given: Any, rng: random.Random) -> C
     """V is 2 pi times the first moment about the axis (Pappus and Guldinus)."""
     other = family("centroids/between-curves")
 
-    def expect(found: Answers) -> Answers:
-        if isinstance(found["Q_x"], NoAnswer):
-            return {}
+    def expect(found: Answers, swept: Answers) -> Answers:
+        if isinstance(found["Q_x"], NoAnswer) or isinstance(swept["volume"], NoAnswer):
+            return {}  # the axis cuts it
         return {"volume": found["Q_x"] * 2 * arb.pi()}
 
-    return Claim(given, [(other, given)], expect)
+    return Claim(given, [(other, given), (owner, given)], expect)
 
 
 @twin("centroids/under-curve")

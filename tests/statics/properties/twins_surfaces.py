@@ -146,12 +146,15 @@ def whatever_two_of_it_are_stated(owner: Family, given: Any, rng: random.Random)
     stated = rng.choice(STATED)
     case = owner.givens(**{name: whole[name] for name in stated})
     state = "sinks" if body > fluid else "rises" if body < fluid else "hovers"
-    answers: Answers = {
-        **{name: evaluate(x) for name, x in whole.items()},
-        "buoyancy": evaluate(fluid * volume),
-        "state": Choice(state),
-    }
-    return Claim(case, [], lambda: answers)
+
+    def expect() -> Answers:
+        return {
+            **{name: evaluate(x) for name, x in whole.items()},
+            "buoyancy": evaluate(fluid * volume),
+            "state": Choice(state),
+        }
+
+    return Claim(case, [], expect)
 
 
 @twin("hydrostatics/hydrometer")
@@ -173,11 +176,14 @@ def a_force_put_back(owner: Family, given: Any, rng: random.Random) -> Claim:
     stated = {"force": force, "area": area, "pressure": over(force, area)}
     two = rng.sample(sorted(stated), 2)
     case = owner.givens(**{name: stated[name] for name in two})
-    answers: Answers = {
-        **{name: evaluate(x) for name, x in stated.items()},
-        "diameter": evaluate(diameter),
-    }
-    return Claim(case, [], lambda: answers)
+
+    def expect() -> Answers:
+        return {
+            **{name: evaluate(x) for name, x in stated.items()},
+            "diameter": evaluate(diameter),
+        }
+
+    return Claim(case, [], expect)
 
 
 @twin("hydrostatics/press")
