@@ -22,6 +22,8 @@ from tests.statics.properties.units_and_rows import named
 
 @twin("lifting-machines/performance")
 def a_machine_is_known_by_its_ratio(owner: Family, given: Any, rng: random.Random) -> Claim | None:
+    if given.smaller is not None and seen_sign(difference(given.load_arm, given.smaller)) != 1:
+        return None  # it lifts nothing
     gears = ONE
     for gear in given.gears:
         gears = gears * fmpq(gear.driven, gear.driver)
