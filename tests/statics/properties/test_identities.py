@@ -17,7 +17,7 @@ from tests.statics.properties.claims import drawn_case, hold
 from tests.statics.properties.declared import identities
 
 CASES = int(os.environ.get("REFSOLVER_PROPERTIES", "2"))
-TRIES = 40
+TRIES = 120
 
 ASKED = [
     pytest.param(owner, identity, id=f"{name}: {identity.name}")

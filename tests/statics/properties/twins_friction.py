@@ -8,7 +8,7 @@ from typing import Any
 import attrs
 from flint import arb, fmpq
 
-from refsolver.arithmetic.enclosure import EnclosureArithmetic, evaluate
+from refsolver.arithmetic.enclosure import EnclosureArithmetic, evaluate, seen_sign
 from refsolver.arithmetic.exact import Slope, Turn, total
 from refsolver.quantities.folding import over, times
 from refsolver.quantities.kinds import NoAnswer
@@ -32,7 +32,11 @@ def slips_before_it_tips(owner: Family, given: Any, rng: random.Random) -> Claim
         incline=given.incline,
     )
     names = {"force to move up": "force to slip", "angle of repose": "angle of repose"}
-    return Claim(given, [other], lambda found: picked(found, names)) if given.static > 0 else None
+    return (
+        Claim(given, [other], lambda found: picked(found, names))
+        if seen_sign(given.static) == 1
+        else None
+    )
 
 
 @twin("friction/slip-or-tip")
