@@ -8,6 +8,7 @@ demonstration, which `tests/runs/test_demo.py` runs word for word.
 from __future__ import annotations
 
 import os
+import pkgutil
 import re
 import shlex
 import subprocess
@@ -219,3 +220,39 @@ def test_commands_in_the_text_exist_with_their_options(code):
     known = {option for parameter in command.params for option in parameter.opts}
     assert {word for word in words if word.startswith("-")} <= known
     command.make_context(command.name, words, parent=context, resilient_parsing=True)
+
+
+PACKAGE = ROOT / "refsolver"
+PLAIN = re.sub(r"```.*?```", "", DEVELOPERS, flags=re.S)
+
+
+def is_there(name, *folders):
+    return any(list(folder.glob(n)) for folder in folders for n in (name, f"{name}.py"))
+
+
+def test_the_rooms_have_what_the_table_says():
+    rows = re.findall(r"^\| `(\w+)/` \| (.*) \|$", PLAIN, re.M)
+    assert {room for room, _ in rows} == {
+        path.parent.name for path in PACKAGE.glob("*/__init__.py")
+    } - {"commands", "demo"}
+    absent = [
+        f"{room}: {name}"
+        for room, row in rows
+        for name in re.findall(r"`([^`]+)`", row)
+        if not is_there(name, PACKAGE / room)
+    ]
+    assert not absent, absent
+
+
+def test_the_files_and_folders_that_developers_names_are_there():
+    text = re.sub(r"^\|.*$", "", PLAIN, flags=re.M)
+    names = {code.split()[0] for code in re.findall(r"`([^`]+)`", text)}
+    paths = {n for n in names if re.fullmatch(r"[\w./-]*/[\w./-]*", n) and "CHAPTER" not in n}
+    absent = [n for n in paths - {"2/3"} if not is_there(n, ROOT, PACKAGE, PACKAGE / "statics")]
+    assert len(paths) > 30 and not absent, absent
+
+
+def test_the_functions_that_developers_names_are_there():
+    rooms = "|".join(path.parent.name for path in PACKAGE.glob("*/__init__.py"))
+    for name in re.findall(rf"`((?:{rooms})(?:\.\w+)+)", PLAIN):
+        pkgutil.resolve_name(f"refsolver.{name}")
