@@ -112,7 +112,8 @@ class BeamLineLoad:
     start: fmpq = quantity(LENGTH, "from the left end", sign="not negative")
     end: fmpq = quantity(LENGTH, "from the left end", sign="positive")
     intensities: tuple[Exact, ...] = quantities(
-        LINE_LOAD, "one: uniform; two: at start and end, linear; more: at equal steps"
+        LINE_LOAD,
+        "one: uniform; two: at start and end, linear; more: at equal steps, on one polynomial",
     )
     direction: Direction = direction_given("of the load; down where none is stated", default=_DOWN)
     name: str = text("what it is called")
