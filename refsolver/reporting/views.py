@@ -8,10 +8,21 @@ from typing import Any
 
 from refsolver.catalogue.userfile import write_text
 
-__all__ = ["REPORTS", "write_reports"]
+__all__ = ["REPORTS", "report_texts", "write_reports"]
 
 REPORTS = ("report.html", "report.md", "findings.csv", "junit.xml")
 """The names of the views that are always written."""
+
+
+def report_texts(record: Mapping[str, Any]) -> dict[str, str]:
+    """The text of each view by its name. Raises ReportError where the counts do not add up."""
+    from refsolver.reporting.csv import csv_text
+    from refsolver.reporting.html import html_text
+    from refsolver.reporting.junit import junit_text
+    from refsolver.reporting.markdown import markdown_text
+
+    views = (html_text, markdown_text, csv_text, junit_text)
+    return {name: view(record) for name, view in zip(REPORTS, views, strict=True)}
 
 
 def write_reports(
@@ -23,13 +34,7 @@ def write_reports(
     Returns their paths. Raises ReportError for a record whose counts do not add up, and
     PdfError where no PDF can be made.
     """
-    from refsolver.reporting.csv import csv_text
-    from refsolver.reporting.html import html_text
-    from refsolver.reporting.junit import junit_text
-    from refsolver.reporting.markdown import markdown_text
-
-    views = (html_text, markdown_text, csv_text, junit_text)
-    texts = {name: view(record) for name, view in zip(REPORTS, views, strict=True)}
+    texts = report_texts(record)
     for name, text in texts.items():
         write_text(folder / name, text)
     written = [folder / name for name in texts]

@@ -31,7 +31,7 @@ from refsolver.runs.short_set import short_set, with_counts
 from refsolver.runs.situations import Situations
 from refsolver.runs.stopping import Stopping
 
-__all__ = ["OpenCheck", "concluded", "opened_check", "run_check"]
+__all__ = ["OpenCheck", "concluded", "opened_check", "run_check", "shortened"]
 
 _MOST = 64
 """Cases put to a calculator in one go, at most."""
@@ -202,16 +202,16 @@ def opened_check(
         ]
         says = None
         if short:
-            runs, says = _shortened(calculator.file, runs)
+            runs, says = shortened(calculator.file, runs)
         yield OpenCheck(calculator, calculator.file, catalogue, digits, runs, started, says)
     finally:
         calculator.close()
 
 
-def _shortened(
+def shortened(
     file: CalculatorFile, prepared: list[CaseRun]
 ) -> tuple[list[CaseRun], dict[str, Any]]:
-    """The prepared cases of the short set, and what to say of it."""
+    """Of all prepared cases those of the short set, and what to say of it."""
     chosen = short_set(detection(prepared, Situations(file)))
     chosen = with_counts(chosen, prepared, file.least_cases)
     asked = [run.case.id for run in prepared if run.asked]

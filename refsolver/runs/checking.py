@@ -24,7 +24,7 @@ from refsolver.records.canonical import (
     write_record,
 )
 from refsolver.records.changes import changes_since
-from refsolver.records.journal import JOURNAL, Journal
+from refsolver.records.journal import JOURNAL, Journal, JournalError
 from refsolver.records.locking import locked
 from refsolver.records.runs import CheckRun
 from refsolver.reporting.accepted import acceptances, counted
@@ -36,6 +36,7 @@ from refsolver.runs.diagnosis import diagnosis_data
 from refsolver.runs.progress import Progress
 from refsolver.runs.situations import Situations
 from refsolver.runs.stopping import Stopping
+from refsolver.runs.verifying import verify
 
 __all__ = ["CheckResult", "check_and_report", "demo_files"]
 
@@ -231,7 +232,11 @@ def _views(record: dict[str, Any], folder: Path, pdf: bool) -> tuple[Path, ...]:
 def _finished_before(
     folder: Path, file: CalculatorFile, same: dict[str, Any]
 ) -> dict[str, Any] | None:
-    """The complete record of this very check, where one lies in the folder and no journal."""
+    """The complete record of this very check, where one lies in the folder and no journal.
+
+    It is verified like any other, for nobody is asked again what it says. Raises JournalError
+    where it does not hold.
+    """
     record = _read(folder / RECORD)
     if record is None or (folder / JOURNAL).exists():
         return None
@@ -244,6 +249,13 @@ def _finished_before(
     before["whether only the short set is put"] = "short" in content
     if canonical(before) != canonical(same):
         return None
+    found = verify(folder / RECORD)
+    if not found.intact:
+        raise JournalError(
+            f"{folder / RECORD}: is not as a check writes it "
+            f"({(*found.altered, *found.not_reproduced)[0]}); run the check again without --resume "
+            "to start over"
+        )
     return record
 
 

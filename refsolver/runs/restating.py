@@ -19,7 +19,8 @@ from refsolver.catalogue.schema import Work
 from refsolver.records.building import case_facts, derived_of
 from refsolver.records.canonical import canonical
 from refsolver.records.runs import CaseRun
-from refsolver.runs.check import concluded
+from refsolver.runs.check import concluded, shortened
+from refsolver.runs.one_case import prepared_run
 from refsolver.runs.questions import questions_for
 
 __all__ = ["case_differences", "catalogue_differences", "conclusion_differences"]
@@ -118,8 +119,15 @@ def catalogue_differences(
         return found, "whether all cases were put: a person chose them"
     short = content.get("short", {})
     there = {*content["cases"], *short.get("left_out", ()), *short.get("outside_scope", ())}
-    missing = [name for name in asked if name not in there]
-    return found + [f"{name}: is missing, though its family is mapped" for name in missing], ""
+    found += [
+        f"{name}: is missing, though its family is mapped" for name in asked if name not in there
+    ]
+    if short and not found and makes_the_same:
+        doubles = content["calculator"]["takes_doubles"]
+        _, says = shortened(file, [prepared_run(one, doubles) for one in asked.values()])
+        if canonical(says) != canonical(short):
+            found.append("short: is not the short set of these cases")
+    return found, ""
 
 
 def _text_and_origin(case: Mapping[str, Any]) -> tuple[str, bool]:

@@ -19,10 +19,12 @@ from refsolver._version import __version__
 from refsolver.calculators.contract import Failure, Received
 from refsolver.calculators.file import CalculatorFile, FamilySection, read_calculator_file
 from refsolver.calculators.scope import condition_from
+from refsolver.catalogue.catalogue import Catalogue
 from refsolver.catalogue.reading import read_case
 from refsolver.catalogue.schema import CaseFileError, Work
 from refsolver.catalogue.userfile import FileUnreadable, file_bytes
 from refsolver.records.alterations import alterations, stated
+from refsolver.records.building import suite_data
 from refsolver.records.canonical import (
     RecordError,
     canonical,
@@ -32,6 +34,8 @@ from refsolver.records.canonical import (
 )
 from refsolver.records.findings import findings_data
 from refsolver.records.runs import CaseRun
+from refsolver.reporting.views import REPORTS, report_texts
+from refsolver.runs.detection import detection, detection_data
 from refsolver.runs.diagnosis import diagnosis_data
 from refsolver.runs.one_case import judged_run, prepared_run
 from refsolver.runs.questions import Question, with_units
@@ -40,6 +44,7 @@ from refsolver.runs.restating import (
     catalogue_differences,
     conclusion_differences,
 )
+from refsolver.runs.situations import Situations
 
 __all__ = ["Verification", "copy_differences", "verify"]
 
@@ -66,6 +71,8 @@ class Verification:
 
     unchecked: str = ""
     """What could not be looked at, and why; "" where everything was."""
+    reports: tuple[str, ...] = ()
+    """Reports in the record's folder that do not say what the record says."""
     states: str = ""
     """The calculator, its version and the overall result, as the record has them."""
 
@@ -76,7 +83,7 @@ class Verification:
 
     @property
     def holds(self) -> bool:
-        return self.intact and not self.copy
+        return self.intact and not self.copy and not self.reports
 
     def text(self, copy: Path | None = None, signed: bool | None = None) -> str:
         """What holds and what does not, each by itself: the record, a copy, a signature."""
@@ -94,6 +101,11 @@ class Verification:
         ]
         if self.states and self.intact:
             lines.append(f"it states: {self.states}")
+        lines += [
+            f"{name} beside it IS NOT the report of this record: it was altered or is of another "
+            "run"
+            for name in self.reports
+        ]
         if copy is not None and not self.intact:
             lines.append(f"of {copy.name} nothing can be said by a record that does not hold")
         elif copy is not None:
@@ -110,7 +122,36 @@ def verify(path: Path, copy: Path | None = None, *, reproduce: bool = True) -> V
     raw = record_bytes(path)
     record = record_of(raw, path)
     with understood(path):
-        return _verified(raw, record, copy, reproduce)
+        found = _verified(raw, record, copy, reproduce)
+        if not reproduce or not found.intact:
+            return found
+        other, unmade = _other_reports(path, record)
+        unchecked = "; ".join(filter(None, (found.unchecked, unmade)))
+        return attrs.evolve(found, reports=tuple(other), unchecked=unchecked)
+
+
+def _other_reports(path: Path, record: Mapping[str, Any]) -> tuple[list[str], str]:
+    """The reports in the folder of a check that the record does not give; what was not looked at.
+
+    They are made again, which only the same versions of everything do to the letter.
+    """
+    suite = record["content"]["suite"]
+    there = [path.with_name(name) for name in REPORTS if path.with_name(name).exists()]
+    if path.name != "record.json" or not there:
+        return [], ""
+    if suite != suite_data(Catalogue(), suite["digits"]):
+        return [], "the reports beside it, which other versions or another catalogue gave"
+    texts = report_texts(record)
+    other = []
+    for report in there:
+        try:
+            same = file_bytes(report) == texts[report.name].encode("utf-8")
+        except FileUnreadable:
+            same = False
+        if not same:
+            other.append(report.name)
+    printed = path.with_name("report.pdf").exists()
+    return other, "report.pdf, which no program makes twice alike" if printed else ""
 
 
 def _verified(
@@ -135,7 +176,9 @@ def _verified(
                 record["content"], again[0].file, again[0].runs, _works(record["content"])
             )
         if again and not differing:
-            diagnosis = _diagnosis(record["content"], again[0])
+            situations = Situations(again[0].file)
+            diagnosis = _diagnosis(record["content"], again[0], situations)
+            differing += _detection_differences(record["content"], again[0], situations)
         if diagnosis == "differs":
             differing.append("diagnosis: the same readings are explained otherwise now")
     cases = record.get("content", {}).get("counts", {}).get("cases", {})
@@ -162,11 +205,22 @@ class _Again:
     runs: list[CaseRun] = attrs.field(factory=list)
 
 
-def _diagnosis(content: Mapping[str, Any], again: _Again) -> str:
+def _detection_differences(
+    content: Mapping[str, Any], again: _Again, situations: Situations
+) -> Iterator[str]:
+    """Whether the mistakes said to be revealed are; another version knows other mistakes."""
+    if "detection" not in content or content["suite"]["version"] != __version__:
+        return
+    now = detection_data(detection(again.runs, situations))
+    if canonical(now) != canonical(content["detection"]):
+        yield "detection: other mistakes would have been revealed"
+
+
+def _diagnosis(content: Mapping[str, Any], again: _Again, situations: Situations) -> str:
     """What became of the recorded diagnosis; as in :class:`Verification`."""
     if "diagnosis" not in content:
         return "not recorded"
-    if canonical(diagnosis_data(again)) == canonical(content["diagnosis"]):
+    if canonical(diagnosis_data(again, situations)) == canonical(content["diagnosis"]):
         return "reproduced"
     return "differs" if content["suite"]["version"] == __version__ else "of another version"
 

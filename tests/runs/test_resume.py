@@ -27,7 +27,7 @@ import refsolver.runs.checking as checking
 from refsolver.calculators.workbook.engine import EngineAbsent
 from refsolver.calculators.workbook.office import find_office
 from refsolver.catalogue.catalogue import Catalogue
-from refsolver.records.canonical import canonical
+from refsolver.records.canonical import canonical, sealed, write_record
 from tests.command import command
 from tests.plane_pulls import inputs, output
 
@@ -383,6 +383,26 @@ def test_a_finished_run_is_not_asked_again(function: Bench, small: None) -> None
     command(*asks, cwd=tmp_path)
     assert len(bench.asked()) == 8
     assert bench.record()["circumstances"]["changes"]["items"]
+
+
+def test_a_finished_run_that_was_altered_is_not_taken_for_finished(
+    function: Bench, small: None
+) -> None:
+    """Sealed again or not: nobody is asked again what it says."""
+    folder = function.folder
+    asks = ("check", "kite.toml", "--out", "out", "--resume")
+    assert command(*asks, cwd=folder).status == 1
+    path = folder / "out" / "record.json"
+    record = json.loads(path.read_text())
+    assert record["content"]["overall"]["result"] != "met"
+    record["content"]["overall"] |= {"result": "met", "because": []}
+    write_record(record, path)
+    function.asked()
+    command(*asks, cwd=folder).refuses("record.json", "content.overall was altered")
+    write_record(sealed(record["content"], record["circumstances"]), path)
+    command(*asks, cwd=folder).refuses("record.json", "overall: does not follow")
+    assert function.asked() == []
+    assert command(*asks[:-1], cwd=folder).status == 1
 
 
 @pytest.mark.slow

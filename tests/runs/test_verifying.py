@@ -13,9 +13,12 @@ from refsolver.records.alterations import alterations
 from refsolver.records.building import circumstances_of, content_of
 from refsolver.records.canonical import RecordError, canonical, read_record, sealed, write_record
 from refsolver.records.comparing import compared
-from refsolver.runs import restating
+from refsolver.reporting.views import write_reports
+from refsolver.runs import restating, verifying
 from refsolver.runs.check import run_check
+from refsolver.runs.detection import detection, detection_data
 from refsolver.runs.diagnosis import diagnosis_data
+from refsolver.runs.situations import Situations
 from refsolver.runs.verifying import copy_differences, verify
 from tests.command import command
 from tests.plane_pulls import inputs, output
@@ -222,6 +225,62 @@ def test_a_case_of_ones_own_is_not_passed_off_as_one_made_by_the_run(tmp_path, m
     assert f"{name}: is not the case made for this calculator" in found.not_reproduced, found
 
 
+@pytest.fixture
+def with_reports(path, tmp_path, monkeypatch):
+    """A record in the folder of a check, with its reports, as if of the catalogue installed."""
+    content = read_record(path)["content"]
+    monkeypatch.setattr(verifying, "suite_data", lambda *_: content["suite"])
+    shutil.copy(path, tmp_path / "record.json")
+    write_reports(read_record(path), tmp_path)
+    return tmp_path / "record.json"
+
+
+def test_a_report_beside_the_record_says_what_the_record_says(with_reports):
+    found = verify(with_reports)
+    assert found.holds and not found.reports
+    for name, old, new in (
+        ("report.html", "Mast guys", "Mast stays"),
+        ("report.md", "met", "not met"),
+        ("findings.csv", "pass", "fail"),
+        ("junit.xml", "made up", "made"),
+    ):
+        report = with_reports.with_name(name)
+        whole = report.read_bytes()
+        assert old.encode() in whole
+        report.write_bytes(whole.replace(old.encode(), new.encode(), 1))
+        found = verify(with_reports)
+        assert found.reports == (name,) and found.intact and not found.holds
+        assert f"{name} beside it IS NOT the report of this record" in found.text()
+        report.write_bytes(whole)
+    with_reports.with_name("report.md").unlink()
+    assert verify(with_reports).holds
+
+
+def test_what_cannot_be_made_again_is_said_not_to_be_looked_at(with_reports, monkeypatch):
+    with_reports.with_name("report.pdf").write_bytes(b"%PDF")
+    assert "report.pdf" in verify(with_reports).unchecked
+    monkeypatch.setattr(verifying, "suite_data", lambda *_: {})
+    found = verify(with_reports)
+    assert found.holds and "the reports beside it" in found.unchecked
+
+
+def test_the_mistakes_said_to_be_revealed_are_found_again(tmp_path):
+    path = checked(tmp_path / "guys")
+    content = read_record(path)["content"]
+    file = read_calculator_file(path.parent / "guys.toml")
+    run = run_check(file, a_few_cases(path.parent))
+    told = content | {"detection": detection_data(detection(run.runs, Situations(file)))}
+    write_record(sealed(told, {}), path)
+    assert verify(path).holds
+    (part,) = told["detection"].values()
+    part["revealed"].extend(part["holes"])
+    part["holes"].clear()
+    part["known"] += 1
+    write_record(sealed(told, {}), path)
+    found = verify(path)
+    assert found.not_reproduced == ("detection: other mistakes would have been revealed",)
+
+
 SCOPE = """
 [[family.scope]]
 count = "forces"
@@ -249,6 +308,12 @@ def test_no_case_outside_the_scope_is_missed_in_a_short_run(path, tmp_path, monk
     write_record(sealed(content, {}), tmp_path / "record.json")
     (said,) = verify(tmp_path / "record.json").not_reproduced
     assert said.startswith(min(outside)) and "is missing" in said
+    content["short"]["outside_scope"].append(min(outside))
+    content["short"]["outside_scope"].sort()
+    content["short"]["of"] += 1
+    write_record(sealed(content, {}), tmp_path / "record.json")
+    (said,) = verify(tmp_path / "record.json").not_reproduced
+    assert said == "short: is not the short set of these cases"
 
 
 def test_the_diagnosis_is_made_again(tmp_path):
