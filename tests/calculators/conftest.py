@@ -1,14 +1,17 @@
-"""Workbooks in the other formats of the office program."""
+"""Workbooks in the other formats of the office program; small programs to be started."""
 
 from __future__ import annotations
 
 import subprocess
+import sys
+import textwrap
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from refsolver.calculators.workbook.office import find_office
+from tests.calculators.programs import Script
 
 
 @pytest.fixture(scope="session")
@@ -25,3 +28,15 @@ def as_kind(tmp_path_factory: pytest.TempPathFactory) -> Callable[[Path, str], P
         return path.with_suffix(f".{kind}")
 
     return convert
+
+
+@pytest.fixture
+def script(tmp_path: Path) -> Script:
+    """Writes a program, and gives the words that start it."""
+
+    def write(source: str) -> list[str]:
+        path = tmp_path / f"program{len(list(tmp_path.iterdir()))}.py"
+        path.write_text(textwrap.dedent(source), encoding="utf-8")
+        return [sys.executable, str(path)]
+
+    return write
