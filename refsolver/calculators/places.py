@@ -97,7 +97,9 @@ def place_of(
     found = places_of(line.place, needed)
     if found is None:
         room = len(places_of(line.place, 0) or [line.place])
-        raise NotApplicable(f"{needed} {table} asked, the calculator has {room} rows")
+        raise NotApplicable(
+            f"{needed} {table} asked, the calculator has {room} row{'s' * (room != 1)}"
+        )
     if inner is not None and inner != "1" and "*" not in found[row]:
         raise NotApplicable(
             f"{inner} values of {line.given} asked in one row, the calculator has one place"

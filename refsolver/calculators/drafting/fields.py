@@ -62,15 +62,17 @@ class Field:
 
     @property
     def words(self) -> str:
-        """Everything that names it: the label and its defined name."""
-        return _words(self.says, self.name)
+        """Everything that names it: the label, without its unit, and its defined name."""
+        return _words(self.says, self.unit.text, self.name)
 
 
 @lru_cache(maxsize=4096)
-def _words(says: str, name: str) -> str:
+def _words(says: str, unit: str, name: str) -> str:
     """A label and a defined name, one written ``LikeThis`` taken apart."""
+    if unit:
+        says = re.sub(rf"(?<!\w){re.escape(unit)}(?!\w)", " ", says)
     apart = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", name.rpartition("!")[2])
-    return f"{says} {apart}".strip()
+    return " ".join(f"{says} {apart}".split())
 
 
 @attrs.frozen

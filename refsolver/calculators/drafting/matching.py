@@ -30,7 +30,7 @@ __all__ = ["ASSUMED", "Fit", "Match", "fit", "ranked"]
 ASSUMED = "an axis that the calculator takes for granted"
 """The axis of a force whose direction has no place in the workbook."""
 
-_LEAST = 2.5
+_LEAST = 1.9
 _CLEAR = 0.75
 """By how much a match must lead to be proposed without a mark."""
 
@@ -121,7 +121,8 @@ def _fit(family: Family, fields: Fields, homes: Mapping[str, str]) -> Fit:
     inputs = _with_axes(_matched(fields.inputs, input_slots(family), outputs=False, homes=homes))
     outputs = _with_axes(_matched(fields.outputs, output_slots(family), outputs=True))
     got = {match.slot.of for match in inputs}
-    missing = tuple(of for of in required_givens(family) if of not in got)
+    tables = {_table_of(match.slot) for match in inputs if match.slot.row}
+    missing = tuple(of for of in required_givens(family, tables) if of not in got)
     left_inputs = _left(fields.inputs, inputs)
     left_outputs = _left(fields.outputs, outputs)
     score = (
@@ -265,7 +266,7 @@ def _taken(field: Field, slot: Slot, chosen: Sequence[Match], outputs: bool) -> 
             return True
         if same and "value" in (match.slot.take, slot.take):
             return True
-        if slot.row and match.slot.row:
+        if slot.row and match.slot.row and (field.table or match.field.table):
             tables = field.table == match.field.table
             if tables != (_table_of(slot) == _table_of(match.slot)):
                 return True

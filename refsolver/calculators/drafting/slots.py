@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 import attrs
 
@@ -99,22 +99,23 @@ def _axes(take: str, space: int) -> tuple[str, ...]:
     return tuple(f"+{letter}" for letter in "xyz"[:space]) if take in _WITH_AXIS else ("",)
 
 
-def required_givens(family: Family) -> list[str]:
-    """Patterns of the givens that every case states."""
-    return list(_required(family.givens, ""))
+def required_givens(family: Family, tables: Collection[str] = ()) -> list[str]:
+    """Patterns of the givens that every case states, or every row of these tables."""
+    return list(_required(family.givens, "", tables))
 
 
-def _required(cls: type, prefix: str) -> Iterator[str]:
+def _required(cls: type, prefix: str, tables: Collection[str]) -> Iterator[str]:
     defaults = {a.name: a.default for a in attrs.fields(cls)}
     for name, field in fields(cls).items():
         if defaults[name] is not attrs.NOTHING and field.shape != "many":
             continue
-        if field.shape == "many" and (field.minimum == 0 or defaults[name] is not attrs.NOTHING):
+        may_be_empty = field.minimum == 0 or defaults[name] is not attrs.NOTHING
+        if field.shape == "many" and may_be_empty and f"{prefix}{name}" not in tables:
             continue
         if field.shape in ("many", "one"):
             assert field.of is not None
             step = "[*]." if field.shape == "many" else "."
-            yield from _required(field.of, f"{prefix}{name}{step}")
+            yield from _required(field.of, f"{prefix}{name}{step}", tables)
         elif field.shape != "text":
             yield f"{prefix}{name}" + ("[*]" if field.shape == "quantities" else "")
 

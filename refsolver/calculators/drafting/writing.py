@@ -166,6 +166,8 @@ def _family(each: Fit, fields: Fields, sheets: Worksheets, *, guessed: bool) -> 
         text += [*input_lines(match, notes), ""]
     granted = {slot.of for slot in _granted_slots(each)}
     granted |= {slot.of for slots in _absent_tables(each).values() for slot in slots}
+    if not each.left_inputs:
+        granted |= set(each.missing)
     for of in each.missing:
         text += [] if of in granted else [*_missing(of, owner), ""]
     for field in each.left_inputs[:_MOST_LEFT]:
@@ -219,6 +221,9 @@ def _granted(each: Fit) -> list[str]:
             text += line(_key(slot.of), guess(), why)
         else:
             text += line(_key(slot.of), guess(found[0]), f'guess, from "{found[1]}"; {why}')
+    if not each.left_inputs:
+        for slot in _not_left_for(each):
+            text += line(_key(slot.of), guess(), slot.says)
     absent = _absent_tables(each)
     for table, slots in absent.items():
         text += comment(
@@ -263,6 +268,14 @@ def _absent_tables(each: Fit) -> dict[str, list[Slot]]:
         if is_row and table not in mapped:
             found.setdefault(table, []).append(slots[of])
     return found
+
+
+def _not_left_for(each: Fit) -> list[Slot]:
+    """What every case states and nothing in the workbook is left for: it is taken for granted."""
+    slots = {slot.of: slot for slot in input_slots(each.family)}
+    elsewhere = {slot.of for slot in _granted_slots(each)}
+    elsewhere |= {slot.of for found in _absent_tables(each).values() for slot in found}
+    return [slots[of] for of in each.missing if of not in elsewhere]
 
 
 def _another(each: Fit) -> str:
