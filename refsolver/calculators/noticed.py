@@ -62,4 +62,7 @@ def _iteration(graph: DependencyGraph) -> str:
     if stated is None:
         return ""
     rounds, change = stated.split()
-    return f"at most {rounds} rounds, until nothing changes by more than {change}"
+    return (
+        f"at most {rounds} rounds, until nothing changes by more than {change}; each case begins "
+        "from the workbook as it is stored, a user's next one from the results of the last"
+    )

@@ -56,7 +56,10 @@ def test_settings_of_the_calculation(tmp_path: Path) -> None:
         tmp_path / "s.xlsx", {"B1": "=A1"}, "B1",
         iterate=True, iterateCount=50, iterateDelta=0.01, fullPrecision=False,
     )  # fmt: skip
-    assert found["iteration"] == "at most 50 rounds, until nothing changes by more than 0.01"
+    assert found["iteration"] == (
+        "at most 50 rounds, until nothing changes by more than 0.01; each case begins from the "
+        "workbook as it is stored, a user's next one from the results of the last"
+    )
     assert found["precision_as_displayed"] is True
 
 

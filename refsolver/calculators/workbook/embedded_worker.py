@@ -186,6 +186,10 @@ class EmbeddedBook:
             self._put(address, value)
         self.own.clear()
 
+    def renewed(self) -> bool:
+        """Never: a circular reference is an error here, whatever was calculated before."""
+        return False
+
     def export(self, path: str) -> None:
         raise Refused("it never writes workbooks")
 

@@ -242,12 +242,14 @@ class OfficeBook:
     def __init__(self, office):
         self.office = office
         self.document = None
+        self.path = ""
         self.sheets = {}
         self.own = {}
         self.logical = {}
 
     def open(self, path):
         self._let_go()
+        self.path = path
         document = self.office.load(path)
         if document is None:
             raise Refused("it cannot open this workbook (damaged, or protected by a password)")
@@ -363,6 +365,13 @@ class OfficeBook:
             plan = Plan(self.sheets, list(self.own))
             self.put(plan, [OWN] * len(plan.cells))
             self.own = {}
+
+    def renewed(self):
+        """With iterative calculation a circular reference goes on from where it was."""
+        if not self.document.IsIterationEnabled:
+            return False
+        self.open(self.path)
+        return True
 
     def export(self, path):
         self.document.storeToURL(

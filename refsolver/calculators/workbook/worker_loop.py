@@ -15,6 +15,9 @@ system's own Python. A *book* is an engine's way of holding one workbook:
     the stored values, and of the first ``shown`` cells the displayed texts or None;
 ``restore()``
     put the file's own contents back into every cell that was set;
+``renewed()``
+    open the workbook anew where it goes on from its last results; whether that was done, so that
+    every plan is void;
 ``export(path)``
     write the workbook, as it is, to another file as .xlsx;
 ``close()``
@@ -128,6 +131,8 @@ def _do(book: Any, question: dict[str, Any]) -> Any:
 
 
 def _reset(book: Any) -> None:
+    if book.renewed():
+        return
     book.restore()
     book.recalculate()
 
@@ -135,21 +140,23 @@ def _reset(book: Any) -> None:
 def _run(book: Any, question: dict[str, Any]) -> dict[str, Any]:
     """Each case in turn: its cells set, one recalculation, what is asked read.
 
+    None begins from the results of the one before it.
+
     ``rows`` are the packed values of ``cells`` in one case after the other, and so are the
     ``values`` of ``reads`` in the answer; ``texts`` are those of the first ``shown`` of them.
     ``seconds`` is what it took.
     """
     begun = time.monotonic()
-    book.restore()
-    inputs, reads, shown = (
-        book.plan(question["cells"]),
-        book.plan(question["reads"]),
-        question["shown"],
-    )
+    if not book.renewed():
+        book.restore()
+    inputs, reads = book.plan(question["cells"]), book.plan(question["reads"])
+    shown = question["shown"]
     given, width = unpacked(question["rows"]), len(question["cells"])
     values: list[Any] = []
     texts: list[str | None] = []
     for case in range(question["count"]):
+        if case and book.renewed():
+            inputs, reads = book.plan(question["cells"]), book.plan(question["reads"])
         book.put(inputs, given[case * width : (case + 1) * width])
         book.recalculate()
         found, shows = book.read(reads, shown)

@@ -383,3 +383,35 @@ def test_a_python_without_the_bridge_says_so(tmp_path: Path, probes: Path) -> No
         pytest.raises(EngineAbsent, match="no bridge"),
     ):
         engine.open(probes)
+
+
+def test_with_iteration_no_case_begins_from_the_results_of_another(
+    tmp_path: Path, office: OfficeEngine
+) -> None:
+    """B1 = B1/2 + A1 tends to 2 A1, within the stated change from wherever it began."""
+    book = openpyxl.Workbook()
+    sheet = book.active
+    assert sheet is not None
+    sheet.title, sheet["A1"], sheet["B1"] = "S", 1, "=0.5*B1+A1"
+    book.calculation.iterate = True
+    book.calculation.iterateCount, book.calculation.iterateDelta = 100, 0.01
+    path = tmp_path / "circular.xlsx"
+    book.save(path)
+    given, result = CellRef("S", 1, 1), CellRef("S", 1, 2)
+
+    def results(*values: float) -> list[float]:
+        found = office.run([{given: value} for value in values], [result])
+        return [one.values[result].value for one in found]  # type: ignore[union-attr]
+
+    office.open(path)
+    opened = office.read([result])
+    first, large, again = results(1.0, 1000.0, 1.0)
+    assert first == again
+    assert first == pytest.approx(2, abs=0.02)
+    assert large == pytest.approx(2000, abs=0.02)
+    assert results(2.0, 1.0)[1] == first
+    office.set_cells({given: 1000.0})
+    office.recalculate()
+    office.reset()
+    assert office.read([result]) == opened
+    assert results(1.0) == [first]
