@@ -28,7 +28,6 @@ _CALLED = {
     "first.cell": "CELL",
     "first.first": "ONE RESULT",
     "first.second": "ANOTHER RESULT",
-    "folder / INDEX": "FILE",
     "found.st_size": "NUMBER",
     "head": "HEADING",
     "line.id": "NAME",
@@ -133,7 +132,7 @@ def _identifier(node: ast.expr) -> str:
         return _identifier(node.elt)
     if isinstance(node, ast.Call):
         return _of_call(node)
-    raise TypeError(f"what does a reader call this? {ast.unparse(node)}")
+    return "path" if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Div) else "value"
 
 
 def _of_call(call: ast.Call) -> str:
