@@ -104,3 +104,33 @@ class TestRunOnce:
     ) -> None:
         program = script(f"import sys; sys.stdout.write('x' * 400); sys.stderr.write('y' * {size})")
         assert run_once(program, limit=20, output_limit=900).failure == failure
+
+    @pytest.mark.skipif(sys.platform != "linux", reason="file limits are set on Linux only")
+    def test_a_file_cannot_grow_beyond_its_limit(self, script: Script, tmp_path: Path) -> None:
+        heeds = "import sys\nwith open('out', 'wb') as f:\n    f.write(b'x' * 10_000_000)"
+        outcome = run_once(script(heeds), cwd=tmp_path, limit=20, file_limit=100_000)
+        assert outcome.exit_code == 1
+        assert (tmp_path / "out").stat().st_size <= 100_000
+        dies = "import signal\nsignal.signal(signal.SIGXFSZ, signal.SIG_DFL)\n" + heeds
+        outcome = run_once(script(dies), cwd=tmp_path, limit=20, file_limit=100_000)
+        assert (outcome.failure, outcome.exit_code) == ("output limit", None)
+
+    def test_a_segmentation_fault(self, script: Script) -> None:
+        program = script("import os, signal; os.kill(os.getpid(), signal.SIGSEGV)")
+        outcome = run_once(program, limit=20)
+        assert (outcome.failure, outcome.exit_code, outcome.signal) == ("crash", None, 11)
+        assert "SIGSEGV" in outcome.detail
+
+    def test_closed_output_is_not_the_end(self, script: Script) -> None:
+        program = "import os, time\nos.close(1)\nos.close(2)\ntime.sleep(0.3)\nos._exit(5)"
+        assert run_once(script(program), limit=20).exit_code == 5
+
+    def test_a_missing_program(self, tmp_path: Path) -> None:
+        outcome = run_once([str(tmp_path / "nowhere")], limit=1)
+        assert (outcome.failure, outcome.exit_code) == ("not started", None)
+        assert "nowhere" in outcome.detail
+
+    def test_a_file_that_may_not_be_run(self, tmp_path: Path) -> None:
+        (tmp_path / "data.txt").write_text("1")
+        outcome = run_once([str(tmp_path / "data.txt")], limit=1)
+        assert outcome.failure == "not started"
