@@ -47,10 +47,13 @@ def whole_power(base: Number, exponent: Exact) -> Number:
     """base^exponent by squaring; ValueError where the exponent is not a whole number."""
     if not isinstance(exponent, fmpq) or exponent.q != 1:
         raise ValueError(f"the exponent of a constant must be a whole number, not {exponent}")
-    power, factor, left = base * 0 + 1, base, abs(int(exponent.p))
+    power, factor, left = None, base, abs(int(exponent.p))
     while left:
         if left % 2:
-            power = power * factor
+            # Once more than needed, the radius of a ball next to zero would reach it.
+            power = factor if power is None else power * factor
         factor = factor * factor
         left //= 2
+    if power is None:
+        return base * 0 + 1
     return 1 / power if exponent < 0 else power

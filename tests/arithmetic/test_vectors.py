@@ -9,13 +9,15 @@ encloses, allows.
 from __future__ import annotations
 
 from fractions import Fraction
+from operator import add, mul, sub, truediv
 
 import pytest
 from flint import arb, ctx, fmpq
 
 from refsolver.arithmetic.constants import whole_power
 from refsolver.arithmetic.contract import Undecided
-from refsolver.arithmetic.enclosure import EnclosureArithmetic
+from refsolver.arithmetic.enclosure import EnclosureArithmetic, evaluate
+from refsolver.arithmetic.exact import Constant, Radian, Slope, Turn
 from tests.arithmetic.vectors import FILE, cases, interval
 
 BITS = 128
@@ -43,10 +45,30 @@ def ball(text: str) -> arb:
         return arb(low) if low == high else arb((low + high) / 2, (high - low) / 2)
 
 
+def angle_of(kind: str, texts: list[str]) -> Turn | Radian | Slope:
+    given = [exact(interval(text)[0]) for text in texts]
+    return {"turn": Turn, "radian": Radian, "slope": Slope}[kind](*given)
+
+
+def of_angle(kind: str, take: str, texts: list[str]) -> arb:
+    angle = angle_of(kind, texts)
+    if take == "radians":
+        return EnclosureArithmetic().radians(angle)
+    if take == "tan":
+        return evaluate(Constant("tan", (angle,)))
+    return EnclosureArithmetic.cos_sin(angle)[("cos", "sin").index(take)]
+
+
+OPERATIONS = {"add": add, "subtract": sub, "multiply": mul, "divide": truediv}
+
+
 def applied(name: str, texts: list[str]) -> arb:
+    kind, _, take = name.partition("_")
+    if take:
+        return of_angle(kind, take, texts)
     ar, balls = EnclosureArithmetic(), [ball(text) for text in texts]
-    if name == "divide":
-        return balls[0] / balls[1]
+    if name in OPERATIONS:
+        return OPERATIONS[name](*balls)
     if name == "power":
         return whole_power(balls[0], fmpq(int(texts[1])))
     if name == "sign":
@@ -63,12 +85,18 @@ def holds(found: arb, value: fmpq) -> bool:
 
 # How many times as wide as the range a ball of it may be, wide intervals included.
 LOOSE = {"sin": 3, "cos": 3, "exp": 3, "log": 3, "sqrt": 3, "cosh": 4, "sinh": 3, "asinh": 3,
-         "size": 3, "sign": 1, "atan2": 5, "divide": 3, "larger": 3, "power": 600}  # fmt: skip
+         "size": 3, "sign": 1, "atan2": 5, "divide": 3, "larger": 3, "power": 600,
+         **dict.fromkeys(("add", "subtract", "multiply"), 3)}  # fmt: skip
+ANGLES = {f"{kind}_{take}" for kind in ("turn", "radian", "slope")
+          for take in ("cos", "sin", "tan", "radians")}  # fmt: skip
+"""Of an exact angle: one number, so that only the precision leaves a width."""
+LOOSE |= dict.fromkeys(ANGLES, 1)
 # A product knows nothing of its factors' being equal, and a radius has thirty bits.
 COARSE = {"sqrt [-4,0]": "1e-4", "cosh [-1e-30,1e-30]": "3e-30"}
 GIVEN_UP = {
-    "asinh [-1,1]", "asinh [1e300,1e301]", "power [1,2] -3", "power [1,2] -4", "power [-2,-1] -3",
-    "power [-2,-1] -4",
+    "asinh [-1,1]", "asinh [1e300,1e301]", "asinh [0,2^30]", "asinh [-2^30,-1]",
+    "power [1,2] -3", "power [1,2] -4", "power [-2,-1] -3", "power [-2,-1] -4",
+    "power [2^-30,1] -2", "power [-1,-2^-30] -3",
 }  # fmt: skip
 """No number at all, which decides nothing: more precision narrows the argument."""
 
@@ -93,12 +121,17 @@ def test_the_range_is_held_or_the_reason_said(asked, said):
 
 
 def fine(asked: str, size: fmpq) -> fmpq:
-    """The width that the precision leaves; near a zero of sine or cosine an absolute one."""
+    """The width that the precision leaves.
+
+    Near a zero of sine or cosine an absolute one, near a pole of the tangent that of its slope.
+    """
     if asked in COARSE:
         return exact(Fraction(COARSE[asked]))
     name, first, *_ = asked.split()
-    beside_a_zero = name in ("sin", "cos") and abs(interval(first)[0]) > 1
-    return max(size, int(beside_a_zero)) * fmpq(1, 2 ** (BITS - 12))
+    name = name.removeprefix("radian_")
+    periodic = name in ("sin", "cos", "tan") and abs(interval(first)[0]) > 1
+    slope = 1 + size * size if name == "tan" and periodic else max(size, int(periodic))
+    return slope * fmpq(1, 2 ** (BITS - 12))
 
 
 def test_every_case_is_in_the_file():

@@ -13,7 +13,7 @@ from typing import Any
 import attrs
 from flint import fmpq
 
-from refsolver.arithmetic.contract import Arithmetic
+from refsolver.arithmetic.contract import Arithmetic, Number
 from refsolver.quantities.kinds import NoAnswer, Value
 from refsolver.statics.bodies.loads import Acting, moments_close, simpson
 from refsolver.statics.bodies.supports import ONE_WAY
@@ -129,6 +129,7 @@ def _poles(frame: Frame, ar: Arithmetic) -> dict[str, Numbers]:
 def _lines(frame: Frame, answers: Mapping[str, Value], ar: Arithmetic) -> list[Residual]:
     """That every force of a stated line acts along it."""
     residuals: list[Residual] = []
+    outer = _outer_size(frame, answers, ar)
     for item, key in zip(frame.connections, connection_keys(frame), strict=True):
         if key not in answers["connection_forces"]:
             continue
@@ -139,12 +140,12 @@ def _lines(frame: Frame, answers: Mapping[str, Value], ar: Arithmetic) -> list[R
             assert item.direction is not None
             along = unit_vector(item.direction, ar)
         force, size = answers["connections"][key], answers["connection_forces"][key]
-        residuals += _on_line(f"line of {key}", force, size, along, ar)
+        residuals += _on_line(f"line of {key}", force, size, along, outer, ar)
     for support, key in zip(frame.supports, keys_of(frame.supports, "support"), strict=True):
         if support.direction is not None:
             force, size = answers["reactions"][key], answers["support_forces"][key]
             along = unit_vector(support.direction, ar)
-            residuals += _on_line(f"line of support {key}", force, size, along, ar)
+            residuals += _on_line(f"line of support {key}", force, size, along, outer, ar)
     return residuals
 
 
@@ -165,20 +166,25 @@ def _bearing(frame: Frame, answers: Mapping[str, Value], ar: Arithmetic) -> list
         if item.kind in ONE_WAY
     ]
     forces += answers["tensions"].values()
+    size = sum_of([_outer_size(frame, answers, ar), *(ar.size(x) for x in forces)], ar)
+    return of_bearing(answers["state"].word, forces, size, ar)
+
+
+def _outer_size(frame: Frame, answers: Mapping[str, Value], ar: Arithmetic) -> Number:
+    """What of loads and reactions may cancel in a force that is idle."""
     loads = [x for item in frame.forces for x in vector(item.force, ar)]
     turns = [ar.bring(item.moment) for item in frame.couples]
     pushed = [force for force in answers["reactions"].values() if not isinstance(force, NoAnswer)]
     held = [x for force in pushed for x in force]
-    size = sum_of([ar.size(x) for x in (*forces, *loads, *turns, *held)], ar)
-    return of_bearing(answers["state"].word, forces, size, ar)
+    return sum_of([ar.size(x) for x in (*loads, *turns, *held)], ar)
 
 
 def _on_line(
-    name: str, force: Value, size: Value, along: Numbers, ar: Arithmetic
+    name: str, force: Value, size: Value, along: Numbers, outer: Number, ar: Arithmetic
 ) -> list[Residual]:
     if isinstance(force, NoAnswer):
         return []
     return [
-        Residual(f"{name}, along {letter}", x - y, ar.size(size))
+        Residual(f"{name}, along {letter}", x - y, ar.size(size) + outer)
         for letter, x, y in zip("xy", force, scaled(size, along), strict=True)
     ]

@@ -50,7 +50,9 @@ def sections_close(truss: Truss, answers: Mapping[str, Value], ar: Arithmetic) -
     bars = _bars_at(truss)
     cut: dict[str, _Moment] = {}
     part: _Moment | None = None
-    residuals = _lines(truss, answers, ar)
+    # Of idle members and supports what cancels is no more than their rounding.
+    loads = sum_of([ar.size(x) for item in truss.loads for x in vector(item.force, ar)], ar)
+    residuals, least = _lines(truss, answers, loads, ar), _reach(places, ar) * loads
     for number, (joint, place) in enumerate(places.items(), 1):
         for force in outside[joint]:
             moment = _moment(place, force, poles, ar)
@@ -64,7 +66,7 @@ def sections_close(truss: Truss, answers: Mapping[str, Value], ar: Arithmetic) -
             cut[key] = _moment(places[other], pull, poles, ar)
         acting = [*cut.values(), *([] if part is None else [part])]
         if acting:
-            residuals += _section(f"section {number}, as far as {joint}", acting)
+            residuals += _section(f"section {number}, as far as {joint}", acting, least)
     return residuals
 
 
@@ -85,12 +87,12 @@ def senses_close(truss: Truss, answers: Mapping[str, Value], ar: Arithmetic) -> 
     return [*residuals, Residual("idle members", idle, 0 * size + 1)]
 
 
-def _section(name: str, acting: Sequence[_Moment]) -> list[Residual]:
+def _section(name: str, acting: Sequence[_Moment], least: Number) -> list[Residual]:
     total = acting[0]
     for moment in acting[1:]:
         total = total + moment
     return [
-        Residual(f"{name}: moments about point {number}{letter}", x, total.size)
+        Residual(f"{name}: moments about point {number}{letter}", x, total.size + least)
         for number, about in enumerate(total.about, 1)
         for x, letter in zip(about, ("",) if len(about) == 1 else _ABOUT, strict=True)
     ]
@@ -129,11 +131,7 @@ def _outside(
 
 def _poles(places: Mapping[str, Numbers], ar: Arithmetic) -> list[Numbers]:
     """Three points beyond the truss, not in a line."""
-    first, *others = places.values()
-    reach = 0 * first[0] + 1
-    for place in others:
-        for x, start in zip(place, first, strict=True):
-            reach = reach + ar.size(x - start)
+    first, reach = next(iter(places.values())), _reach(places, ar)
     space = len(first)
     corners = ((1, 0, 0), (0, 1, 0), (-1, -1, 1))
     return [
@@ -142,7 +140,19 @@ def _poles(places: Mapping[str, Numbers], ar: Arithmetic) -> list[Numbers]:
     ]
 
 
-def _lines(truss: Truss, answers: Mapping[str, Value], ar: Arithmetic) -> list[Residual]:
+def _reach(places: Mapping[str, Numbers], ar: Arithmetic) -> Number:
+    """No joint lies farther from the first one."""
+    first, *others = places.values()
+    reach = 0 * first[0] + 1
+    for place in others:
+        for x, start in zip(place, first, strict=True):
+            reach = reach + ar.size(x - start)
+    return reach
+
+
+def _lines(
+    truss: Truss, answers: Mapping[str, Value], loads: Number, ar: Arithmetic
+) -> list[Residual]:
     """That a roller or link acts along its line."""
     residuals = []
     for support, key in zip(truss.supports, support_keys(truss.supports), strict=True):
@@ -151,5 +161,6 @@ def _lines(truss: Truss, answers: Mapping[str, Value], ar: Arithmetic) -> list[R
         size = answers["support_forces"][key]
         stated = scaled(size, unit_vector(support.direction, ar))
         for letter, x, y in zip("xyz", answers["reactions"][key], stated, strict=False):
-            residuals.append(Residual(f"line of {key}, along {letter}", x - y, ar.size(size)))
+            bound = ar.size(size) + loads
+            residuals.append(Residual(f"line of {key}, along {letter}", x - y, bound))
     return residuals
