@@ -343,6 +343,34 @@ def test_a_section_that_does_not_close_is_seen():
     assert any(not r.value.contains(0) for r in PLANE.check(case, answers, ar))
 
 
+IDLE_PLACES = {"A": (0, 0), "B": (4, 0), "C": (2, -3), "D": (7, 1), "P": (3, 4), "Q": (5, 5)}
+
+
+@pytest.mark.parametrize("first", ["P", "Q", "D", "C"])
+def test_idle_members_close_in_whatever_order_the_joints_stand(first):
+    """A section that cuts idle members alone leaves nothing but rounding to be judged by."""
+    order = [first, *(name for name in IDLE_PLACES if name != first)]
+    leaning = ("roller", "B", ByAngle(Turn(fmpq(100, 360))))
+    given = truss(
+        {name: IDLE_PLACES[name] for name in order},
+        "AC BC AB PA PB QP QB DB DQ",
+        (("pin", "A"), leaning),
+        {},
+    )
+    loads = [
+        PlaneTrussLoad(Polar(fmpq(10), ByAngle(Turn(fmpq(degrees, 360)))), joint)
+        for joint, degrees in (("C", 233), ("A", 31))
+    ]
+    given = attrs.evolve(given, loads=tuple(loads))
+    reference = prove(PLANE, given, asks_of(PLANE, given), digits=20)
+    assert reference.residuals == "close"
+    assert reference.second_opinion == "agrees"
+    senses = {v.key: o.word for v, o in reference.outcomes.items() if v.answer == "senses"}
+    assert {key for key, word in senses.items() if word == "zero"} == {
+        "PA", "PB", "QP", "QB", "DB", "DQ",
+    }  # fmt: skip
+
+
 def test_every_leaf_has_a_path():
     case = attrs.evolve(rafters(), joints=(*rafters().joints, SPACE_LIKE))
     paths = [path for path, _, _ in walk(case)]
