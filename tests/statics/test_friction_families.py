@@ -16,6 +16,7 @@ from flint import arb, fmpq
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from refsolver.arithmetic.enclosure import EnclosureArithmetic
 from refsolver.arithmetic.exact import Slope, Turn
 from refsolver.quantities.dimensions import NUMBER
 from refsolver.quantities.kinds import NoAnswer, ScalarKind
@@ -349,3 +350,14 @@ def test_mistakes_with_a_wedge_that_rubs_at_its_face_alone(mistake, force):
     ask = View("force to drive in")
     ball = prove(owner, case, [ask], rules=rules, residuals=False).outcomes[ask].ball
     assert ball.overlaps(arb(force))
+
+
+@pytest.mark.parametrize("way", ["uniform pressure", "uniform wear"])
+def test_a_wrong_power_is_noticed_where_the_load_is_stated(way):
+    owner, ar = family("friction/pivot-or-collar"), EnclosureArithmetic()
+    case = RubbingSurface(fmpq(1, 4), fmpq(3), fmpq(1), speed=fmpq(20), load=fmpq(9))
+    answers = owner.solve(case, ar, owner.rule_set()).answers
+    assert all(residual.value.contains(0) for residual in owner.check(case, answers, ar))
+    name = f"power, {way}"
+    wrong = {**answers, name: answers[name] * fmpq(1001, 1000)}
+    assert not all(residual.value.contains(0) for residual in owner.check(case, wrong, ar))
