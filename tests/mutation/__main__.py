@@ -29,6 +29,7 @@ import flint  # noqa: F401  (imported once, for every process to come)
 import mpmath  # noqa: F401
 
 from tests.mutation import figures
+from tests.mutation.apart import apart
 from tests.mutation.families import concerns, families_in, files_of
 from tests.mutation.trials import Limits, Module, Outcome, outcomes, read
 
@@ -66,7 +67,8 @@ def _tests_of(
     for module in modules:
         own = Path("tests", *module.name.split(".")[1:-1], f"test_{module.path.stem}.py")
         if not quick:
-            names = families_in(module.name)
+            # apart, so that the tests import the chapters under the eyes of the trials
+            names = apart(functools.partial(families_in, module.name))
             files = files_of(names, module.name, room["tests"])
             yield [module], files, functools.partial(concerns, names=names)
         elif (TOP / own).exists():

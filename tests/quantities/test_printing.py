@@ -87,3 +87,8 @@ def test_both_ends_round_to_what_is_printed(text, wide, figures):
     if "e" not in said and "." not in said:
         half = max(half, q(str(10 ** max(printed.adjusted() + 1 - figures, 0))) / 2)
     assert abs(value.lower - q(said)) <= half and abs(value.upper - q(said)) <= half
+
+
+def test_ends_at_zero_and_at_one():
+    assert outward(Enclosure(fmpq(0), fmpq(1)), 3) == ("0", "1.00")
+    assert outward(Enclosure(fmpq(-1), fmpq(0)), 2) == ("-1.0", "0")

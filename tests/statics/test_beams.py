@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from refsolver.arithmetic.derivative import DerivativeArithmetic
 from refsolver.arithmetic.double import DoubleArithmetic
+from refsolver.arithmetic.enclosure import EnclosureArithmetic
 from refsolver.arithmetic.exact import Constant
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.leaves import ByRun, Components
@@ -23,6 +24,7 @@ from refsolver.statics.chapters.beams.beam import (
     BeamHinge,
     BeamLineLoad,
     BeamSupport,
+    beam_equilibrium,
     stations,
 )
 from refsolver.statics.chapters.beams.line_resultant import LineLoads
@@ -162,6 +164,28 @@ def test_cutting_a_line_load_in_two_changes_nothing(given_loads):
     cut = attrs.evolve(case, line_loads=tuple(parts))
     for a, b in zip(middles(REACTIONS, case, *asks), middles(REACTIONS, cut, *asks), strict=True):
         assert abs(a - b) < TINY
+
+
+def test_a_line_load_across_a_hinge_is_that_of_both_parts():
+    """3 per length from 1 to 9, the hinge at 4: the left part is a span from A to the hinge,
+    so A bears 9 * (4 - 2.5) / 4, and the hinge passes the rest of the 9 to the right part."""
+    supports = (
+        SPAN[0],
+        *(BeamSupport("roller", fmpq(x), name=n) for x, n in ((7, "B"), (10, "C"))),
+    )
+    supports = (attrs.evolve(supports[0], at=fmpq(0)), *supports[1:])
+    whole = (BeamLineLoad(fmpq(1), fmpq(9), (fmpq(3),)),)
+    cut = tuple(BeamLineLoad(fmpq(a), fmpq(b), (fmpq(3),)) for a, b in ((1, 4), (4, 9)))
+    asks = [View("reactions", "component", key=k, along="+y") for k in "ABC"]
+    found = []
+    for loads_ in (whole, cut):
+        case = beam(supports, hinges=(BeamHinge(fmpq(4), "H"),), line_loads=loads_)
+        assert middles(INTERNAL, case, View("moment", at=fmpq(4))) == [0]
+        found.append(middles(REACTIONS, case, *asks))
+    assert found[0] == found[1] and found[0][0] == fmpq(27, 8)
+    ar = EnclosureArithmetic()
+    held = beam_equilibrium(case, ar, REACTIONS.rule_set())
+    assert held.values["H: along x"] == 0 and held.values["H: along y"] == fmpq(45, 8)
 
 
 @pytest.mark.parametrize(

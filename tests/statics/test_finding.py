@@ -287,6 +287,9 @@ def test_the_working_begins_with_what_was_known_and_found():
     assert "slack" in inverse.title and "friction" in inverse.title
     assert inverse.method.startswith(base.method) and inverse.method != base.method
     assert inverse.second_method.startswith(base.second_method)
+    assert inverse.caution == base.caution != ""
+    with pytest.raises(NotImplementedError, match="no generator of cases"):
+        inverse.propose((1.0, 2.0), random.Random(1))
     assert {m.name for m in inverse.mistakes} == {m.name for m in base.mistakes if m.rules}
 
 

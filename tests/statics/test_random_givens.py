@@ -69,7 +69,8 @@ def test_what_is_drawn_unless_said_otherwise():
 
 def turns(vectors, take):
     """The least and the greatest angle, in degrees."""
-    degrees = [number(take(v.direction).turns) * 360 for v in vectors]
+    degrees = [take(v.direction).turns * 360 for v in vectors]
+    assert all(is_decimal(x, 1) for x in degrees)
     return min(degrees), max(degrees)
 
 
