@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from refsolver.statics.contract import Family
 from tests.statics.properties import (
     twins_areas,
+    twins_cables,
     twins_fluids,
     twins_forces,
     twins_friction,
@@ -307,8 +308,8 @@ ADDED_UP: Mapping[str, Identity] = {
 
 
 ENTERED = (
-    twins_areas, twins_fluids, twins_forces, twins_friction, twins_limits, twins_machines,
-    twins_shapes, twins_solids, twins_surfaces,
+    twins_areas, twins_cables, twins_fluids, twins_forces, twins_friction, twins_limits,
+    twins_machines, twins_shapes, twins_solids, twins_surfaces,
 )  # fmt: skip
 """The modules whose functions are entered in TWINS."""
 

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable, Mapping
+from math import comb
 from typing import Any
 
 import attrs
-from flint import fmpq
+from flint import arb, fmpq
 
 from refsolver.arithmetic.enclosure import evaluate
 from refsolver.arithmetic.exact import negated, total
 from refsolver.quantities.folding import difference
-from refsolver.quantities.kinds import NoAnswer, Value
+from refsolver.quantities.kinds import NoAnswer, Piece, Value
 from refsolver.statics.contract import Family
 from tests.statics.properties.claims import Answers, Claim, Identity
 from tests.statics.properties.motions import (
@@ -273,6 +274,36 @@ def _beam_reactions(given: Any, before: Answers) -> Answers:
     }
 
 
+def _turned_piece(piece: Piece, length: Any) -> Piece:
+    """The same polynomial counted from the other end: u = span - (x - start)."""
+    span, cs = piece.end - piece.start, piece.coefficients
+    turned = tuple(
+        sum((c * comb(j, k) * span ** (j - k) for j, c in enumerate(cs) if j >= k), arb(0))
+        * (-1) ** k
+        for k in range(len(cs))
+    )
+    return Piece(length - piece.end, length - piece.start, turned)
+
+
+def _internal_forces(given: Any, before: Answers) -> Answers:
+    length = evaluate(given.length)
+
+    def turned(pieces: Any) -> Any:
+        return tuple(_turned_piece(piece, length) for piece in reversed(pieces))
+
+    def negative(pieces: Any) -> Any:
+        return tuple(
+            attrs.evolve(piece, coefficients=tuple(-c for c in piece.coefficients))
+            for piece in pieces
+        )
+
+    return {
+        "axial": each(before["axial"], turned),
+        "shear": each(before["shear"], lambda pieces: negative(turned(pieces))),
+        "moment": each(before["moment"], turned),
+    }
+
+
 def _section_forces(given: Any, before: Answers) -> Answers:
     return {
         "axial": before["axial"],
@@ -329,6 +360,7 @@ MIRRORS: Mapping[str, Identity] = {
     "virtual-work/slider-crank": seen_from_behind(_slider_crank, _slider_crank_answers),
     "beams/reactions": seen_from_behind(_beam, _beam_reactions),
     "beams/extremes": seen_from_behind(_beam, _beam_extremes),
+    "beams/internal-forces": seen_from_behind(_beam, _internal_forces),
     "beams/section-forces": seen_from_behind(_beam, _section_forces),
     "lifting-machines/law": seen_from_behind(
         _swapped(("first", "second"), ("first_effort", "second_effort")),

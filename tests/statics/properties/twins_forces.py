@@ -274,6 +274,27 @@ def a_cut_beside_a_support(owner: Family, given: Any, rng: random.Random) -> Cla
     return Claim(attrs.evolve(given, section=ZERO, side="right"), [other], expect)
 
 
+@twin("beams/section-forces")
+def any_cut_along_the_beam(owner: Family, given: Any, rng: random.Random) -> Claim | None:
+    """Inside the beam a section carries what the functions of position say there."""
+    section = given.length * fmpq(rng.randint(1, 36), 37)
+    other = asked(
+        "beams/internal-forces",
+        **{f.name: getattr(given, f.name) for f in attrs.fields(type(given))[:6]},
+    )
+
+    def there(pieces: Any) -> Any:
+        x = evaluate(section)
+        (piece,) = (p for p in pieces if p.start < x < p.end)
+        return sum(c * (x - piece.start) ** k for k, c in enumerate(piece.coefficients))
+
+    def expect(found: Answers) -> Answers:
+        names = ("axial", "shear", "moment")
+        return {n: there(found[n]) for n in names if not isinstance(found[n], NoAnswer)}
+
+    return Claim(attrs.evolve(given, section=section, side="left"), [other], expect)
+
+
 @twin("rigid-bodies/plane-reactions")
 def one_body_of_a_frame(owner: Family, given: Any, rng: random.Random) -> Claim:
     given = named(given)
