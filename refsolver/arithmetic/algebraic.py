@@ -40,10 +40,11 @@ from refsolver.arithmetic.algebraic_number import (
 )
 from refsolver.arithmetic.algebraic_system import LinearSystem
 from refsolver.arithmetic.constants import constant
-from refsolver.arithmetic.contract import NotAlgebraic, Number, Singular, Undecided
-from refsolver.arithmetic.enclosure import proven_root, proven_roots
+from refsolver.arithmetic.contract import GivenUp, NotAlgebraic, Number, Singular, Undecided
+from refsolver.arithmetic.enclosure import evaluate
 from refsolver.arithmetic.exact import Angle, Exact, Radian, Slope, Turn
 from refsolver.arithmetic.naming import root_decisions, slope_name
+from refsolver.arithmetic.root_search import proven_root, proven_roots
 from refsolver.arithmetic.terms import Atoms
 
 __all__ = ["AlgebraicArithmetic", "algebraic_decisions"]
@@ -161,7 +162,7 @@ class AlgebraicArithmetic:
         turns = self._turns(x)
         if turns is not None:
             return self._cosine(turns)
-        return self._apply("cos", arb.cos, abs(x) if isinstance(x, fmpq) else x, 1)
+        return self._apply("cos", abs(x) if isinstance(x, fmpq) else x, 1)
 
     def sin(self, x: Number) -> Real:
         x = as_real(x)
@@ -170,7 +171,7 @@ class AlgebraicArithmetic:
             return self._cosine(turns - fmpq(1, 4))
         if isinstance(x, fmpq) and x < 0:
             return as_real(-self.sin(-x))
-        return self._apply("sin", arb.sin, x, 0)
+        return self._apply("sin", x, 0)
 
     def _turns(self, x: Real) -> fmpq | None:
         """x / (2 pi) where x is made as a rational multiple of pi, zero excepted."""
@@ -181,7 +182,7 @@ class AlgebraicArithmetic:
         return fmpq(linear[pi]) / 2 if linear.keys() == {pi} else None
 
     def exp(self, x: Number) -> Real:
-        return self._apply("exp", arb.exp, x, 1)
+        return self._apply("exp", x, 1)
 
     def log(self, x: Number) -> Real:
         x = as_real(x)
@@ -192,20 +193,20 @@ class AlgebraicArithmetic:
         return AlgebraicNumber(ball_of(x).log(), False, ("log", x, excess))
 
     def cosh(self, x: Number) -> Real:
-        return self._apply("cosh", arb.cosh, x, 1)
+        return self._apply("cosh", x, 1)
 
     def sinh(self, x: Number) -> Real:
-        return self._apply("sinh", arb.sinh, x, 0)
+        return self._apply("sinh", x, 0)
 
     def asinh(self, x: Number) -> Real:
-        return self._apply("asinh", arb.asinh, x, 0)
+        return self._apply("asinh", x, 0)
 
-    def _apply(self, name: str, function: Callable[[arb], arb], x: Number, at_zero: int) -> Real:
-        """A function that is not algebraic, except at zero."""
+    def _apply(self, name: str, x: Number, at_zero: int) -> Real:
+        """A function that is not algebraic, except at zero; balls have it by that name."""
         x = as_real(x)
         if proves_zero(x, self._atoms):
             return fmpq(at_zero)
-        return AlgebraicNumber(function(ball_of(x)), False, (name, x))
+        return AlgebraicNumber(getattr(ball_of(x), name)(), False, (name, x))
 
     def size(self, x: Number) -> Real:
         """|x| is x or -x, both with the bounds of x: no sign need be known, no root taken."""
@@ -264,7 +265,8 @@ class AlgebraicArithmetic:
         name: str,
     ) -> Real:
         """As proven on balls; the result is not known to be algebraic."""
-        found = proven_root(_on_balls(function), _on_balls(slope), bracket, name)
+        ends = evaluate(bracket[0]), evaluate(bracket[1])
+        found = proven_root(_on_balls(function), _on_balls(slope), ends, name)
         self.decisions[name] = 1
         return AlgebraicNumber(found, False, ("unique", object()))
 
@@ -276,7 +278,8 @@ class AlgebraicArithmetic:
         name: str,
     ) -> list[Real]:
         """As proven on balls; the results are not known to be algebraic."""
-        found = proven_roots(_on_balls(function), _on_balls(slope), bracket, name)
+        ends = evaluate(bracket[0]), evaluate(bracket[1])
+        found = proven_roots(_on_balls(function), _on_balls(slope), ends, name)
         self.decisions.update(root_decisions(name, len(found)))
         return [AlgebraicNumber(x, False, ("unique", object())) for x in found]
 
@@ -322,6 +325,8 @@ def algebraic_decisions(
 
 def _next_precision(undecided: ArithmeticError, bits: int, cap: int, pursued: int) -> int:
     """Where to run again; 0 where that would be in vain."""
+    if isinstance(undecided, GivenUp):
+        return 0
     needed: int | None = getattr(undecided, "needed_bits", None)
     if needed is None or needed > cap:
         cap = min(cap, pursued)

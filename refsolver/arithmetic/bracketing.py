@@ -6,9 +6,10 @@ from collections.abc import Callable, Sequence
 from itertools import pairwise
 from typing import Any
 
+from refsolver.arithmetic.contract import MOST_EVALUATIONS
+
 __all__ = ["NoBracket", "bracketed_root", "scanned_roots"]
 
-_MOST_STEPS = 5000
 _SCANS = (16, 64, 256, 1024, 4096)
 _LONE_SCAN = (256,)
 """The places looked at where nobody knows how many changes of sign there are."""
@@ -21,6 +22,18 @@ class NoBracket(ArithmeticError):
     """The function does not change its sign over the bracket, as far as can be seen."""
 
 
+def _counted(function: Callable[[Any], Any]) -> Callable[[Any], Any]:
+    """The function, which may be evaluated as often as any search for roots may do it."""
+    left = iter(range(MOST_EVALUATIONS))
+
+    def value(x: Any) -> Any:
+        if next(left, None) is None:
+            raise NoBracket(f"given up after {MOST_EVALUATIONS} evaluations")
+        return function(x)
+
+    return value
+
+
 def bracketed_root(
     function: Callable[[Any], Any], low: Any, high: Any, precision: Any, vanishing: Any
 ) -> Any:
@@ -30,16 +43,22 @@ def bracketed_root(
     the bracket (T. R. Chandrupatla, Advances in Engineering Software 28 (1997) 145-149).
     The result is within about ``precision`` of the root, relative to it. An end where the
     value is at most ``vanishing`` times that at the other end counts as a root if there
-    is no change of sign. Raises NoBracket. No slope is used, so this is also a check of
-    the slope given to an interval Newton step.
+    is no change of sign. Raises NoBracket, also after :data:`MOST_EVALUATIONS`. No slope is
+    used, so this is also a check of the slope given to an interval Newton step.
     """
+    return _bracketed(_counted(function), low, high, precision, vanishing)
+
+
+def _bracketed(
+    function: Callable[[Any], Any], low: Any, high: Any, precision: Any, vanishing: Any
+) -> Any:
     at_low, at_high = function(low), function(high)
     if _sign(at_low) * _sign(at_high) >= 0:
         return _root_at_end((low, at_low), (high, at_high), vanishing)
     smallest = precision * precision * abs(high - low)
     a, b, at_a, at_b = high, low, at_high, at_low
     share: Any = 0.5
-    for _ in range(_MOST_STEPS):
+    while True:
         x = a + share * (b - a)
         at_x = function(x)
         if _sign(at_x) == _sign(at_a):
@@ -52,7 +71,6 @@ def bracketed_root(
         if at_best == 0 or 2 * least > 1:
             return best
         share = min(1 - least, max(least, _interpolated(a, b, c, at_a, at_b, at_c)))
-    raise NoBracket("no convergence within the step limit")
 
 
 def scanned_roots(
@@ -70,8 +88,9 @@ def scanned_roots(
     same, its neighbours show it. An end counts only where the value does not vanish beside the
     largest one seen. Where too few changes are seen, the least value between two larger ones
     is looked for, so that two roots about to meet are found. Raises NoBracket where another
-    number of changes is seen at the finest scan.
+    number of changes is seen at the finest scan, and after :data:`MOST_EVALUATIONS` in all.
     """
+    function = _counted(function)
     for steps in _LONE_SCAN if count is None else _SCANS:
         places = [low + (high - low) * (1000 * i + 382) / (1000 * steps) for i in range(steps)]
         values = [function(x) for x in places]
@@ -82,7 +101,7 @@ def scanned_roots(
         if count is not None and len(pairs) < count:
             pairs = _changes(sorted([*seen, *_across(function, seen, precision)]))
         if count is None or len(pairs) == count:
-            return [bracketed_root(function, a[0], b[0], precision, vanishing) for a, b in pairs]
+            return [_bracketed(function, a[0], b[0], precision, vanishing) for a, b in pairs]
     raise NoBracket(f"{len(pairs)} changes of sign in the bracket, not {count}")
 
 
@@ -115,7 +134,7 @@ def _point_across(
     """
     width = high - low
     points = [(x, function(x)) for x in (high - width * _GOLDEN, low + width * _GOLDEN)]
-    for _ in range(_MOST_STEPS):
+    while True:
         for x, value in points:
             if _sign(value) * sign < 0:
                 return x, value
@@ -130,7 +149,6 @@ def _point_across(
             low = x
             fresh = low + (high - low) * _GOLDEN
             points = [(y, at_y), (fresh, function(fresh))]
-    return None
 
 
 def _interpolated(a: Any, b: Any, c: Any, at_a: Any, at_b: Any, at_c: Any) -> Any:

@@ -22,7 +22,9 @@ from refsolver.arithmetic.exact import Angle, Exact
 
 __all__ = [
     "Arithmetic",
+    "MOST_EVALUATIONS",
     "Contradiction",
+    "GivenUp",
     "NotAlgebraic",
     "Number",
     "Singular",
@@ -33,6 +35,15 @@ Number = Any
 """A number of whatever arithmetic is at work (a ball, an mpf, a float, ...)."""
 
 T = TypeVar("T")
+
+MOST_EVALUATIONS = 10_000
+"""How often one search for roots evaluates the function or its slope; a Taylor polynomial
+counts as once for each term.
+
+Measured: the catalogue needs 145 at 30 and at 200 digits, generated cases with two roots that
+1e-17 more of a load would make one need 1,700, and mechanisms out of balance by 1e-30 of their
+loads 7,300. Spent in vain it takes seconds.
+"""
 
 
 class Undecided(ArithmeticError):
@@ -46,6 +57,14 @@ class Undecided(ArithmeticError):
         super().__init__(f"undecided: {name} ({why})")
         self.name = name
         self.why = why
+
+
+class GivenUp(Undecided):
+    """A search for roots is left undecided, and no more precision would help it.
+
+    It has spent :data:`MOST_EVALUATIONS`, or has come to roots that are closer than it tells
+    apart.
+    """
 
 
 class NotAlgebraic(ArithmeticError):
@@ -148,7 +167,7 @@ class Arithmetic(Protocol):
         The enclosure arithmetic proves existence (opposite signs at the ends) and
         uniqueness in what it returns (an interval Newton step mapped into itself); the
         others start from a double estimate and refine. Raises Undecided where that
-        cannot be shown.
+        cannot be shown, GivenUp after :data:`MOST_EVALUATIONS`.
         """
 
     def roots(
@@ -166,4 +185,9 @@ class Arithmetic(Protocol):
         the last root is -1. A root where the slope vanishes too, or one at an end that is
         not exactly zero there, raises Undecided. The others look for as many changes of
         sign as were proven.
+
+        The work is bounded: a search that would evaluate ``function`` and ``slope`` more than
+        :data:`MOST_EVALUATIONS` times raises GivenUp. ``function`` may be given, for a number,
+        a power series in a place of a cell (:mod:`.expansion`), on which all of this
+        protocol's functions of one number are defined.
         """

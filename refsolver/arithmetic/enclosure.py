@@ -14,19 +14,18 @@ caller not to mix in floats or compare balls; the strict arithmetic checks that.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from itertools import pairwise
 
-from flint import arb, arb_mat, ctx, fmpq
+from flint import arb, arb_mat, fmpq
 
 from refsolver.arithmetic.constants import whole_power
 from refsolver.arithmetic.contract import Contradiction, Number, Singular, Undecided
 from refsolver.arithmetic.exact import Angle, Exact, Radian, Turn
 from refsolver.arithmetic.naming import root_decisions, slope_name
+from refsolver.arithmetic.root_search import proven_root, proven_roots
 
-__all__ = ["EnclosureArithmetic", "evaluate", "proven_root", "proven_roots", "seen_sign"]
+__all__ = ["EnclosureArithmetic", "evaluate", "seen_sign"]
 
 _TWO = fmpq(2)
-_CLOSEST_BITS = 250
 
 
 def evaluate(x: Exact) -> arb:
@@ -207,7 +206,8 @@ class EnclosureArithmetic:
         bracket: tuple[Exact, Exact],
         name: str,
     ) -> arb:
-        found = proven_root(_wherever_decided(function), _wherever_decided(slope), bracket, name)
+        ends = evaluate(bracket[0]), evaluate(bracket[1])
+        found = proven_root(_wherever_decided(function), _wherever_decided(slope), ends, name)
         self.decisions[name] = 1
         return found
 
@@ -218,7 +218,8 @@ class EnclosureArithmetic:
         bracket: tuple[Exact, Exact],
         name: str,
     ) -> list[arb]:
-        found = proven_roots(_wherever_decided(function), _wherever_decided(slope), bracket, name)
+        ends = evaluate(bracket[0]), evaluate(bracket[1])
+        found = proven_roots(_wherever_decided(function), _wherever_decided(slope), ends, name)
         self.decisions.update(root_decisions(name, len(found)))
         return found
 
@@ -233,166 +234,3 @@ def _wherever_decided(function: Callable[[arb], arb]) -> Callable[[arb], arb]:
             return arb.nan()
 
     return on_ball
-
-
-def proven_root(
-    function: Callable[[arb], arb],
-    slope: Callable[[arb], arb],
-    bracket: tuple[Exact, Exact],
-    name: str,
-) -> arb:
-    """Bisection to a small bracket, then interval Newton until it no longer shrinks.
-
-    The sign change over the bracket proves a root (Bolzano); N(I) inside I proves that I
-    holds exactly one (Moore, Kearfott and Cloud, "Introduction to Interval Analysis",
-    section 8.1). The slope must not vanish on the bracket for the root to be the only
-    one there: a family chooses brackets that exclude trivial roots. A root exactly at an
-    end, where a trivial one is most likely, is accepted only with a proof of that.
-    """
-    low, high = evaluate(bracket[0]), evaluate(bracket[1])
-    at_low, at_high = function(low), function(high)
-    if at_low.is_zero() or at_high.is_zero():
-        if not _keeps_its_sign(slope, low, high, pieces=64):
-            raise Undecided(name, "a root at the end of the bracket may not be the only one")
-        return low if at_low.is_zero() else high
-    if not ((at_low < 0 and at_high > 0) or (at_low > 0 and at_high < 0)):
-        raise Undecided(name, "no change of sign over the bracket")
-    return _enclosed(function, slope, low, high, bool(at_high > 0), name)
-
-
-def proven_roots(
-    function: Callable[[arb], arb],
-    slope: Callable[[arb], arb],
-    bracket: tuple[Exact, Exact],
-    name: str,
-) -> list[arb]:
-    """All roots strictly inside the bracket, in order.
-
-    The bracket is divided at points where the function's sign is proven, until on each cell
-    the function or its slope is proven not to vanish; a cell of the second sort holds one
-    root or none, as the signs at its ends say (Moore, Kearfott and Cloud, "Introduction to
-    Interval Analysis", section 8.1). An end of the bracket may be a root proven exactly; it
-    lies outside.
-    """
-    low, high = evaluate(bracket[0]), evaluate(bracket[1])
-    ends = (function(low), function(high))
-    for value in ends:
-        if not (value > 0 or value < 0 or value.is_zero()):
-            raise Undecided(name, "a root may lie at an end of the bracket")
-    found: list[arb] = []
-    cells = [(low, high, *ends)]
-    # Roots closer than this are given up whatever the precision: they may well be one.
-    least = (high - low) * arb(2) ** -_CLOSEST_BITS
-    for _ in range(20_000):
-        if not cells:
-            return found
-        left, right, at_left, at_right = cells.pop()
-        box = left.union(right)
-        value = function(box)
-        if value > 0 or value < 0:
-            continue
-        gradient = slope(box)
-        if gradient > 0 or gradient < 0:
-            if (at_left < 0 and at_right > 0) or (at_left > 0 and at_right < 0):
-                found.append(_enclosed(function, slope, left, right, bool(at_right > 0), name))
-            continue
-        if right - left < least:
-            raise Undecided(name, "roots too close together, or one where the slope vanishes")
-        point, at_point = _signed_point(function, left, right, name)
-        cells += [(point, right, at_point, at_right), (left, point, at_left, at_point)]
-    raise Undecided(name, "too many cells: a root where the slope vanishes, perhaps")
-
-
-def _signed_point(
-    function: Callable[[arb], arb], low: arb, high: arb, name: str
-) -> tuple[arb, arb]:
-    """A point well inside the cell that is proven to be no root, and the value there."""
-    for share in (fmpq(1, 2), fmpq(3, 8), fmpq(5, 8)):
-        point = (low + (high - low) * share).mid()
-        value = function(point)
-        if (value > 0 or value < 0) and low < point < high:
-            return point, value
-    raise Undecided(name, "roots too close together, or one where the slope vanishes")
-
-
-def _enclosed(
-    function: Callable[[arb], arb],
-    slope: Callable[[arb], arb],
-    low: arb,
-    high: arb,
-    rising: bool,
-    name: str,
-) -> arb:
-    """The root between two points of proven opposite signs, by bisection and Newton."""
-    for _ in range(4000):
-        box = low.union(high)
-        newton = _newton(function, slope, box)
-        if newton is not None and box.contains(newton):
-            return _narrowed(function, slope, newton, name)
-        point, value = _decided_point(function, low, high, name)
-        if value.is_zero():
-            return point
-        if (value > 0) == rising:
-            high = point
-        else:
-            low = point
-    raise Undecided(name, "no contraction within the step limit")
-
-
-def _newton(function: Callable[[arb], arb], slope: Callable[[arb], arb], box: arb) -> arb | None:
-    """The interval Newton step from the box; None where the slope may vanish on it."""
-    gradient = slope(box)
-    if gradient.contains(0) or not gradient.is_finite():
-        return None
-    middle = box.mid()
-    return middle - function(middle) / gradient
-
-
-def _narrowed(
-    function: Callable[[arb], arb], slope: Callable[[arb], arb], proven: arb, name: str
-) -> arb:
-    """The ball around a root proven to be the only one in it, as narrow as precision allows.
-
-    Every step keeps the root, so that rounding, which in the end moves a step by as much
-    as its width, can no longer undo the proof. A step that loses the root shows that
-    ``slope`` is not the derivative, on which the proof rests: ValueError.
-    """
-    # A root that is exactly zero could be narrowed for ever; more precision is asked for then.
-    least = proven.rad() * arb(2) ** (-2 * ctx.prec)
-    for _ in range(ctx.prec):
-        newton = _newton(function, slope, proven)
-        if newton is None or not newton.is_finite():
-            break
-        if not proven.overlaps(newton):
-            raise ValueError(f"{name}: the slope is not the derivative of the function")
-        narrower = proven.intersection(newton)
-        enough = 2 * narrower.rad() >= proven.rad()
-        if narrower.rad() < proven.rad():
-            proven = narrower
-        if enough or proven.rad() < least:
-            break
-    if not function(proven).contains(0):
-        raise ValueError(f"{name}: the slope is not the derivative of the function")
-    return proven
-
-
-def _decided_point(
-    function: Callable[[arb], arb], low: arb, high: arb, name: str
-) -> tuple[arb, arb]:
-    """A point well inside the bracket, and the value there with a decided sign.
-
-    The middle first; off the middle where the root lies so near it that no precision tells.
-    """
-    for share in (fmpq(1, 2), fmpq(3, 8), fmpq(5, 8)):
-        point = (low + (high - low) * share).mid()
-        value = function(point)
-        if value > 0 or value < 0 or value.is_zero():
-            return point, value
-    raise Undecided(name, "the bracket cannot be divided at this precision")
-
-
-def _keeps_its_sign(slope: Callable[[arb], arb], low: arb, high: arb, pieces: int) -> bool:
-    """Whether the slope is proven not to vanish on [low, high], cut into equal pieces."""
-    ends = [low + (high - low) * fmpq(i, pieces) for i in range(pieces + 1)]
-    values = [slope(a.union(b)) for a, b in pairwise(ends)]
-    return all(v > 0 for v in values) or all(v < 0 for v in values)

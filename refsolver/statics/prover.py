@@ -14,7 +14,7 @@ from typing import Any
 
 from flint import arb, ctx
 
-from refsolver.arithmetic.contract import Arithmetic, NotAlgebraic, Number, Undecided
+from refsolver.arithmetic.contract import Arithmetic, GivenUp, NotAlgebraic, Number, Undecided
 from refsolver.arithmetic.detached import can_be_written
 from refsolver.arithmetic.enclosure import EnclosureArithmetic
 from refsolver.quantities.dimensions import Dimension
@@ -148,16 +148,17 @@ class _Proof:
                     outcomes[ask] = outcome
         except Undecided as undecided:
             unfinished = [(ask, str(undecided)) for ask, _, _ in self.question.asks]
-            if not self.asked_algebra:
-                self._ask_algebra(bits, None)
-                return None
-            if bits >= BALL_CAP:
-                outcomes = {ask: NotProven(why) for ask, why in unfinished}
-                return Reference(
-                    self.question.digits, bits, outcomes, ar.decisions, self.zeros, (),
-                    stopped=str(undecided),
-                )  # fmt: skip
-            return None
+            if not isinstance(undecided, GivenUp):
+                if not self.asked_algebra:
+                    self._ask_algebra(bits, None)
+                    return None
+                if bits < BALL_CAP:
+                    return None
+            outcomes = {ask: NotProven(why) for ask, why in unfinished}
+            return Reference(
+                self.question.digits, bits, outcomes, ar.decisions, self.zeros, (),
+                stopped=str(undecided),
+            )  # fmt: skip
         if unfinished and bits < BALL_CAP:
             new = {ask for ask, _ in unfinished} - self.stubborn
             if new:

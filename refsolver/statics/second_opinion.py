@@ -113,6 +113,9 @@ def be_strict(question: Question, solution: Solution, reference: Reference) -> N
     except TypeError as misuse:
         _refuse(reference, f"not exact throughout: {misuse}", "second_opinion")
         return
+    except Undecided as undecided:
+        _refuse(reference, f"strictly solved it is {undecided}", "second_opinion")
+        return
     reference.residuals = "close"
     if fault:  # perhaps only because of what the strict solve may not take exactly
         ctx.prec = reference.bits

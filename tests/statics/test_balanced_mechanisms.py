@@ -4,11 +4,12 @@ import random
 
 import attrs
 import pytest
-from flint import ctx, fmpq
+from flint import arb, ctx, fmpq
 from hypothesis import given as drawn
 from hypothesis import settings
 from hypothesis import strategies as st
 
+from refsolver.arithmetic import root_search
 from refsolver.arithmetic.algebraic import algebraic_decisions
 from refsolver.arithmetic.enclosure import EnclosureArithmetic
 from refsolver.arithmetic.exact import Constant, Turn, total
@@ -21,6 +22,7 @@ from refsolver.statics.chapters.virtual_work.idle import angles_that_tell, nothi
 from refsolver.statics.chapters.virtual_work.mechanism import (
     BarCouple,
     Cord,
+    LinkSpring,
     MovingPoint,
     PointForce,
     TorsionSpring,
@@ -28,7 +30,7 @@ from refsolver.statics.chapters.virtual_work.mechanism import (
 from refsolver.statics.chapters.virtual_work.meeting_points import meeting_pair
 from refsolver.statics.difficulty import RANGES
 from refsolver.statics.prover import prove
-from refsolver.statics.reference import Proven, Word
+from refsolver.statics.reference import NotProven, Proven, Word
 from refsolver.statics.registry import families
 
 BITS = 160
@@ -61,6 +63,113 @@ def test_equilibrium_everywhere_is_proven_and_no_list_of_positions_given():
     stability = families()["virtual-work/stability"]
     (word,) = prove(stability, placed, [View("stability")]).outcomes.values()
     assert word == Word("neutral")
+
+
+HOOK = MovingPoint("hook", place=(fmpq(0), fmpq(1, 2)))
+EYE = MovingPoint("eye", cosine=(fmpq(0), fmpq(1, 4)), sine=(fmpq(1, 4), fmpq(0)))
+TIP = MovingPoint("lamp", cosine=(fmpq(0), fmpq(1, 2)), sine=(fmpq(1, 2), fmpq(0)))
+LAMP = {
+    "points": (HOOK, EYE, TIP),
+    "forces": (PointForce("lamp", weight(fmpq(25, 2))),),
+    "springs": (LinkSpring("hook", "eye", fmpq(50), fmpq(1, 8)),),
+    "cords": (Cord("hook", "eye", fmpq(25, 4)),),
+    "start": degrees(-170),
+    "end": degrees(175),
+}
+"""A spring and a cord that pull together as a spring of no length, which holds the lamp."""
+
+
+def as_double(x):
+    """The double next to a rational, exactly."""
+    return fmpq(*(float(x.p) / float(x.q)).as_integer_ratio())
+
+
+def lamp(**changed):
+    return MechanismBetween(**{**LAMP, **changed})
+
+
+def beam_with_a_third():
+    """1/3 on an arm of 1 against 1 on an arm of 1/3, one of them handed over as a double."""
+    return MechanismBetween(
+        points=(
+            MovingPoint("long", cosine=(fmpq(1), fmpq(0)), sine=(fmpq(0), fmpq(1))),
+            MovingPoint("short", cosine=(fmpq(-1, 3), fmpq(0)), sine=(fmpq(0), fmpq(-1, 3))),
+        ),
+        forces=(
+            PointForce("long", weight(as_double(fmpq(1, 3)))),
+            PointForce("short", weight(fmpq(1))),
+        ),
+        start=degrees(-100),
+        end=degrees(100),
+    )
+
+
+def lamp_on_a_longer_eye():
+    """The cord on an eye a last bit further out, so that two roots all but cancel."""
+    other = attrs.evolve(EYE, name="beside", sine=(fmpq(1, 4) * (1 + fmpq(1, 2**52)), fmpq(0)))
+    return lamp(points=(*LAMP["points"], other), cords=(Cord("hook", "beside", fmpq(25, 4)),))
+
+
+def lamp_on_four_of_each():
+    """So many lengths that angles cannot tell whether it is balanced; a last bit more tension."""
+    springs = [LinkSpring(f"hook {i}", f"eye {i}", fmpq(50), fmpq(1, 8), f"s{i}") for i in range(4)]
+    cords = [Cord(f"hook {i}", f"eye {i}", fmpq(25, 4), f"c{i}") for i in range(4)]
+    cords[0] = attrs.evolve(cords[0], tension=fmpq(25, 4) * (1 + fmpq(1, 2**52)))
+    points = [attrs.evolve(p, name=f"{p.name} {i}") for i in range(4) for p in (HOOK, EYE)]
+    return lamp(
+        points=(TIP, *points),
+        forces=(PointForce("lamp", weight(fmpq(50))),),
+        springs=tuple(springs),
+        cords=tuple(cords),
+    )
+
+
+OUT_OF_BALANCE = {
+    "beam": (beam_with_a_third, [-90, 90]),
+    "weight": (lambda: lamp(forces=(PointForce("lamp", weight(fmpq(25, 2) * (1 - fmpq(1, 2**52)))),
+                                    )), [0]),
+    "tension": (lambda: lamp(springs=(LinkSpring("hook", "eye", fmpq(50), fmpq(1, 3)),),
+                             cords=(Cord("hook", "eye", as_double(fmpq(50, 3))),)), [0]),
+    "eye": (lamp_on_a_longer_eye, None),
+    "four of each": (lamp_on_four_of_each, [0]),
+    "1e-20": (lambda: lamp(cords=(Cord("hook", "eye", fmpq(25, 4) + fmpq(1, 10**20)),)), [0]),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("form", OUT_OF_BALANCE)
+def test_what_is_out_of_balance_by_its_last_bits_has_its_positions(form, monkeypatch):
+    """By hand: nothing does work but the excess, whose lever (or the rate of the length it
+    pulls along) vanishes where the beam is upright, and where the arm is."""
+    make, places = OUT_OF_BALANCE[form]
+    owner = families()["virtual-work/equilibrium-positions"]
+    evaluations = []
+    first = PotentialEnergy.first
+    monkeypatch.setattr(
+        PotentialEnergy, "first", lambda *where: evaluations.append(1) or first(*where)
+    )
+    asked = [View("count"), View("positions", "value", pick=1, part="angle")]
+    reference = prove(owner, make(), asked, strict=form == "beam")
+    assert (reference.residuals, reference.second_opinion) == ("close", "agrees")
+    count, where = reference.outcomes.values()
+    assert len(evaluations) < 3000
+    assert isinstance(count, Proven) and isinstance(where, Proven)
+    if places is not None:
+        assert count.ball.overlaps(arb(len(places)))
+        assert (360 * where.ball).overlaps(arb(places[0]))
+
+
+def test_what_takes_more_than_may_be_looked_at_is_not_proven(monkeypatch):
+    monkeypatch.setattr(root_search, "MOST_EVALUATIONS", 700)
+    evaluations = []
+    first = PotentialEnergy.first
+    monkeypatch.setattr(
+        PotentialEnergy, "first", lambda *where: evaluations.append(1) or first(*where)
+    )
+    owner = families()["virtual-work/equilibrium-positions"]
+    (outcome,) = prove(owner, lamp_on_a_longer_eye(), [View("count")]).outcomes.values()
+    assert isinstance(outcome, NotProven)
+    assert "positions of equilibrium" in outcome.why and "given up after 700" in outcome.why
+    assert len(evaluations) < 1400
 
 
 def test_a_beam_that_is_hardly_out_of_balance_has_its_position():

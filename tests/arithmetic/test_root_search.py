@@ -1,0 +1,187 @@
+"""How much a search for roots may do, and that what it can tell it tells within that.
+
+Evaluations are counted here, by the function that is searched, and not by the search.
+"""
+
+from contextlib import suppress
+
+import pytest
+from flint import arb, ctx, fmpq
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from refsolver.arithmetic.algebraic import AlgebraicArithmetic, algebraic_decisions
+from refsolver.arithmetic.careful import CarefulArithmetic, at_double_precision
+from refsolver.arithmetic.contract import MOST_EVALUATIONS, GivenUp, Undecided
+from refsolver.arithmetic.derivative import DerivativeArithmetic
+from refsolver.arithmetic.double import DoubleArithmetic
+from refsolver.arithmetic.enclosure import EnclosureArithmetic
+from refsolver.arithmetic.multiprecision import MultiprecisionArithmetic
+from refsolver.arithmetic.strict import StrictArithmetic
+from refsolver.arithmetic.substituted import TangentArithmetic
+
+BALLS = {
+    "enclosure": EnclosureArithmetic,
+    "strict": StrictArithmetic,
+    "algebraic": AlgebraicArithmetic,
+    "derivative": lambda: DerivativeArithmetic([]),
+    "tangent": lambda: TangentArithmetic(EnclosureArithmetic(), fmpq(7), arb(7)),
+}
+SEEING = {
+    "double": DoubleArithmetic,
+    "multiprecision": lambda: MultiprecisionArithmetic(120),
+    "careful": CarefulArithmetic,
+}
+
+
+@pytest.fixture(autouse=True)
+def precision():
+    with ctx.workprec(200):
+        yield
+
+
+class Counted:
+    """A function that counts its evaluations, on numbers and on series alike."""
+
+    def __init__(self, function):
+        self.function, self.count = function, 0
+
+    def __call__(self, x):
+        self.count += 1
+        return self.function(x)
+
+
+def searched(ar, value, slope, low, high):
+    """The roots and how often the two functions were evaluated."""
+    f, g = Counted(value), Counted(slope)
+    found = ar.roots(f, g, (fmpq(low), fmpq(high)), "positions")
+    return found, f.count + g.count
+
+
+def nearly_cancelling(ar, excess):
+    """(3 + excess) cos x - 3 cos x, with its derivative: no smaller than ``excess`` cos x."""
+    c = ar.bring(3 + excess)
+
+    def value(x):
+        return c * ar.cos(x) - 3 * ar.cos(x)
+
+    return value, lambda x: 3 * ar.sin(x) - c * ar.sin(x)
+
+
+@pytest.mark.parametrize("make", BALLS.values(), ids=BALLS)
+@pytest.mark.parametrize("bits", [20, 52, 100])
+def test_terms_that_nearly_cancel_leave_their_roots_to_be_told(make, bits):
+    """Zeros of the cosine in (-2, 12): pi/2 times -1, 1, 3, 5 and 7."""
+    ar = make()
+    found, count = searched(ar, *nearly_cancelling(ar, fmpq(1, 2**bits)), -2, 12)
+    assert count < 2000
+    assert len(found) == 5
+    for root, odd in zip(found, (-1, 1, 3, 5, 7), strict=True):
+        ball = getattr(root, "ball", getattr(root, "value", root))
+        assert ball.overlaps(arb.pi() * odd / 2)
+        assert ball.rad() < 1e-15
+
+
+@settings(max_examples=10, deadline=None)
+@given(st.lists(st.integers(-30, 30), min_size=1, max_size=5, unique=True), st.integers(40, 90))
+def test_roots_under_much_larger_terms(places, bits):
+    """A product of linear factors, times 2^-bits, beside terms of size one that cancel."""
+    ar = EnclosureArithmetic()
+
+    def product(x):
+        result = 0 * x + fmpq(1, 2**bits)
+        for p in places:
+            result = result * (x - p)
+        return result
+
+    def value(x):
+        s, c = ar.sin(x), ar.cos(x)
+        return product(x) + s * s + c * c - 1
+
+    def slope(x):
+        total = 0 * x
+        for skipped in places:
+            part = 0 * x + fmpq(1, 2**bits)
+            for p in places:
+                part = part if p == skipped else part * (x - p)
+            total = total + part
+        return total
+
+    with ctx.workprec(400):
+        f = Counted(value)
+        found = ar.roots(f, slope, (fmpq(-63, 2), fmpq(61, 2)), "places")
+        assert [round(float(x)) for x in found] == sorted(places)
+        assert all(x.overlaps(arb(p)) for x, p in zip(found, sorted(places), strict=True))
+    assert f.count < MOST_EVALUATIONS
+
+
+@pytest.mark.parametrize("make", BALLS.values(), ids=BALLS)
+def test_a_search_without_end_is_given_up(make):
+    """A function that has a value at every point, and on no cell a decided branch."""
+    ar = make()
+
+    def value(x):
+        inner = getattr(x, "ball", getattr(x, "value", x))
+        if not (isinstance(inner, arb) and inner.is_exact()):
+            raise Undecided("a branch")
+        return ar.bring(fmpq(1)) + 0 * x
+
+    f = Counted(value)
+    with pytest.raises(GivenUp) as given_up:
+        ar.roots(f, value, (fmpq(0), fmpq(1)), "positions")
+    assert f.count <= MOST_EVALUATIONS
+    assert given_up.value.name == "positions"
+    assert "given up after" in given_up.value.why or "too close" in given_up.value.why
+
+
+def test_what_is_spent_is_said_in_words():
+    ar = EnclosureArithmetic()
+    with ctx.workprec(900):
+        wild = Counted(lambda x: ar.cos(100_000 * x))
+        with pytest.raises(GivenUp, match=f"given up after {MOST_EVALUATIONS} evaluations: two"):
+            ar.roots(wild, lambda x: -100_000 * ar.sin(100_000 * x), (fmpq(0), fmpq(1)), "waves")
+    assert MOST_EVALUATIONS / 10 < wild.count <= MOST_EVALUATIONS
+
+
+def test_one_root_is_given_up_too():
+    """A change of sign where the slope vanishes: bisected towards zero without end."""
+    ar = EnclosureArithmetic()
+    f = Counted(lambda x: x * x * x)
+    with pytest.raises(GivenUp):
+        ar.root(f, lambda x: 3 * x * x, (fmpq(-1), fmpq(2)), "flat")
+    assert f.count <= MOST_EVALUATIONS
+
+
+def test_roots_closer_than_are_told_apart_are_given_up_whatever_the_precision():
+    ar = EnclosureArithmetic()
+    with ctx.workprec(2000), pytest.raises(GivenUp, match="too close together"):
+        ar.roots(lambda x: x * x, lambda x: 2 * x, (fmpq(-1), fmpq(2)), "flat")
+
+
+def test_the_algebraic_arithmetic_does_not_try_again_what_was_given_up():
+    runs = []
+
+    def run(ar):
+        runs.append(ctx.prec)
+        raise GivenUp("positions", "of no use")
+
+    with pytest.raises(GivenUp):
+        algebraic_decisions(run, 100, 10_000)
+    assert runs == [100]
+
+
+@pytest.mark.parametrize("make", SEEING.values(), ids=SEEING)
+def test_those_that_only_see_obey_the_same_bound(make):
+    """Values of either sign at once, whatever the place: as many changes as places."""
+    with at_double_precision():
+        ar = make()
+        one, signs = ar.bring(fmpq(1)), [1, -1]
+
+        def value(x):
+            signs.reverse()
+            return one * signs[0]
+
+        f = Counted(value)
+        with suppress(Undecided):
+            ar.roots(f, lambda x: one, (fmpq(0), fmpq(1)), "noise")
+        assert 256 <= f.count <= MOST_EVALUATIONS + 1000
