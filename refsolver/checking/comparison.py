@@ -57,7 +57,7 @@ def compare(
 class Measures:
     """Figures beside the verdict; they decide nothing, so doubles serve.
 
-    ``relative`` is |deviation| / |reference|, None at zero. ``digits`` is the log relative
+    ``relative`` is |deviation| / |reference|, None at zero and beyond the range of doubles. ``digits`` is the log relative
     error -log10(relative), as in the certified data sets of NIST StRD; infinite for an
     exact match.
     """
@@ -71,4 +71,6 @@ def measures(deviation: Enclosure, reference: Enclosure) -> Measures:
     if scale == 0:
         return Measures(None, None)
     relative = nearest_double(size / scale)
+    if math.isinf(relative):
+        return Measures(None, None)
     return Measures(relative, -math.log10(relative) if relative > 0 else math.inf)

@@ -27,6 +27,8 @@ _NOT_KNOWN = (
     "General with many digits): give the cell a plain number format, use "
     'engine = "office", or say judge = "stored"'
 )
+_BEYOND = fmpq(2) ** 1024
+_OUT_OF_RANGE = "it lies beyond the range of double precision (1.8e308)"
 _COMMA = '; where a comma is the decimal mark say decimal_mark = "," under [sheet]'
 
 
@@ -124,7 +126,7 @@ def _from_text(
     try:
         read = read_number(stripped, mark=mark, group=GROUP_BY_MARK[mark])
         number, factor = _value(read.number), _factor(line, read.unit)
-    except (UnreadableNumber, UnitError) as error:
+    except (UnreadableNumber, UnitError, LiteralError) as error:
         if line.unit is None and not any(c.isdigit() for c in stripped):
             return Reading("word", judged, stripped)
         return Reading("error", judged, text, why=_in_a_line(error))
@@ -178,7 +180,9 @@ def _factor(line: OutputLine, unit: str) -> fmpq:
 def _completed(
     reading: Reading, line: OutputLine, values: Mapping[str, Mapping[str, Any]]
 ) -> Reading:
-    """A number completed by the words that give its sense or quadrant."""
+    """A number completed by the words that give its sense or quadrant, within what is judged."""
+    if reading.number is not None and abs(reading.number) >= _BEYOND:
+        return attrs.evolve(reading, kind="error", number=None, why=_OUT_OF_RANGE)
     for part in (line.sense, line.quadrant):
         if part is None or reading.kind != "number" or reading.number is None:
             continue

@@ -96,7 +96,10 @@ def digits_lost(relative: float | None, condition: float | None) -> float | None
     """P for a relative deviation; None where the condition number is undefined."""
     if relative is None or condition is None or not math.isfinite(condition):
         return None
-    return math.log10(1 + relative / (max(condition, 1.0) * DOUBLE))
+    by_rounding = max(condition, 1.0) * DOUBLE
+    if relative > 1:  # the ratio itself may be beyond doubles
+        return math.log10(relative + by_rounding) - math.log10(by_rounding)
+    return math.log10(1 + relative / by_rounding)
 
 
 def figures_justified(sensitivity: Sensitivity, half_units: Mapping[str, Exact]) -> int | None:

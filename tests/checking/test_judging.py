@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from fractions import Fraction
 from math import isqrt
 
@@ -217,6 +218,14 @@ def test_a_display_that_is_judged_alone_and_not_known_is_no_answer(size):
     assert "not known" in found.why
     (found,) = judged([size], {"R": {"number": "50"}})
     assert (found.judged, found.verdict) == ("stored", "pass")
+
+
+def test_a_value_out_of_all_proportion_fails_and_has_no_figures_beyond_doubles(size):
+    for reported in ("1.7e308", "-1e300"):
+        (found,) = judged([size], {"R": {"number": reported}}, forces((0, fmpq(1, 10**9))))
+        assert found.verdict == "fail" and found.measures is not None
+        figures = (found.measures.relative, found.measures.digits)
+        assert all(x is None or math.isfinite(x) for x in figures), figures
 
 
 def test_a_tie_is_proven_and_allowed(line):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sys
+
 import attrs
 import pytest
 from flint import fmpq
@@ -221,3 +223,21 @@ def test_a_quadrant_word_makes_the_acute_angle_a_full_one(line, unit, word, angl
         quadrant=WordReading("Q", words),
     )  # fmt: skip
     assert one(turned, {"number": "30"}, Q={"text": word}).number == angle
+
+
+@pytest.mark.parametrize(
+    "raw",
+    [
+        {"text": "1e400"}, {"text": "-1e5000 lbf"}, {"text": "1E-5000"}, {"text": "1" * 9000},
+        {"number": "1" + "0" * 400}, {"number": "2e308"}, {"text": "2e305 kip"},
+    ],
+)  # fmt: skip
+def test_a_number_beyond_all_proportion_is_an_error_of_that_reading(size, raw):
+    """Whatever a calculator answers is a finding: nothing that follows has to bear it."""
+    found = one(size, raw)
+    assert (found.kind, found.number) == ("error", None) and found.why, raw
+
+
+def test_the_largest_double_is_a_number(size):
+    largest = repr(sys.float_info.max)
+    assert one(size, {"number": largest}).number == one(size, {"text": largest}).number

@@ -287,3 +287,8 @@ def test_angles_are_seeds_of_their_own():
     paths = set(of(given, SIZE)[SIZE].by_given)
     angles = [f for f in given.forces if isinstance(f.force.direction.angle, Turn)]
     assert len([p for p in paths if p.endswith(".angle")]) == len(angles)
+
+
+def test_digits_lost_of_the_largest_deviations_are_finite():
+    assert digits_lost(1e300, 1.0) == pytest.approx(300 + 53 * math.log10(2))
+    assert digits_lost(1.0 + 2**-52, 1.0) == pytest.approx(digits_lost(1.0, 1.0), abs=1e-14)
