@@ -70,5 +70,5 @@ def test_a_record_from_its_file_and_its_frame(record, tmp_path):
 def test_something_else_is_no_record(tmp_path):
     path = tmp_path / "record.json"
     path.write_text("{}")
-    with pytest.raises(RecordError, match="is not a record"):
+    with pytest.raises(RecordError, match="not a record of a check"):
         refsolver.read_record(path)
