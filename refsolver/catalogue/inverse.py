@@ -11,6 +11,9 @@ values it lies and which answer is known::
     between = ["0", "1"]
     answer = "tight"
     value = "120 N"
+
+Any number may be sought, a coordinate of a point and an angle of a direction among them; one
+side of a slope or of a run may not, for it means nothing without the others.
 """
 
 from __future__ import annotations
