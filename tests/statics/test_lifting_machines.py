@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.views import View
-from refsolver.statics.chapters.lifting_machines.machines import Gear, Law, Machine
+from refsolver.statics.chapters.lifting_machines.laws_of_machines import Law
+from refsolver.statics.chapters.lifting_machines.machines import Gear, Machine
 from refsolver.statics.prover import prove
 from refsolver.statics.reference import NotProven, Proven
 from refsolver.statics.registry import family
