@@ -47,12 +47,13 @@ from refsolver.calculators.workbook.engine import (
 from refsolver.calculators.workbook.files import WorkbookUnreadable, kind_of_workbook
 from refsolver.calculators.workbook.identity import formula_identity
 from refsolver.calculators.workbook.office import OfficeEngine, converted_to_xlsx
-from refsolver.calculators.workbook.references import CellRef, ReferenceProblem
+from refsolver.calculators.workbook.references import CellRef, ReferenceProblem, WorkbookNames
+from refsolver.calculators.workbook.shown_formats import number_formats, show_the_same
 from refsolver.calculators.workbook.survey import embedded_gaps, external_problem
 from refsolver.calculators.workbook.trust import TrustCheck, compare_engines, trust_check
 from refsolver.calculators.workbook_forms import CellReader, Filler, handed_in, places_of
 
-__all__ = ["WorkbookCalculator", "identity_of_copy"]
+__all__ = ["WorkbookCalculator", "differences_of_copy"]
 
 _FOLLOWED_AT_ONCE, _MOST_AT_ONCE = 8, 1024
 """Questions after which it is looked again which formula cells need still be followed: twice
@@ -296,11 +297,14 @@ class WorkbookCalculator:
             self._book.close()
 
 
-def identity_of_copy(path: Path, input_places: Sequence[str]) -> str:
-    """The formula identity of a copy of a workbook, its mapped inputs left out.
+def differences_of_copy(
+    path: Path, identity: Mapping[str, Any], input_places: Sequence[str]
+) -> Iterator[str]:
+    """What a copy of a workbook calculates or shows otherwise than the validated one.
 
-    Raises CalculatorFileError where the file is no workbook; a place that the copy has not
-    got is no input of it.
+    ``identity`` is the validated one's; the mapped inputs are left out. Raises
+    CalculatorFileError where the file is no workbook; a place that the copy has not got is no
+    input of it.
     """
     with tempfile.TemporaryDirectory(prefix="refsolver-") as folder:
         try:
@@ -308,14 +312,29 @@ def identity_of_copy(path: Path, input_places: Sequence[str]) -> str:
             if kind_of_workbook(path) not in ("xlsx", "xlsm"):
                 readable = converted_to_xlsx(path, Path(folder) / "readable.xlsx")
             names = read_contents(readable).names
-            inputs: list[CellRef] = []
-            for place in input_places:
-                for part in parts_of(place):
-                    with contextlib.suppress(ReferenceProblem):
-                        inputs += names.cells(part)
-            return formula_identity(readable, inputs)
+            inputs = [cell for place in input_places for cell in _found(place, names)]
+            if formula_identity(readable, inputs) != identity["formula_identity"]:
+                yield "its formulas, names or constants are not the validated ones"
+            shows = identity.get("shows", {})
+            cells = {name: _found(name, names) for name in shows}
+            formats = number_formats(readable, [c for found in cells.values() for c in found])
         except (WorkbookUnreadable, EngineAbsent, EngineFailure, EngineRefused) as problem:
             raise CalculatorFileError(str(problem)) from None
+    for name, code in shows.items():
+        for cell in cells[name]:
+            if not show_the_same(code, formats.get(cell, "")):
+                yield (
+                    f"{name} shows numbers by the format {formats.get(cell)!r}, the validated one "
+                    f"by {code!r}"
+                )
+
+
+def _found(place: str, names: WorkbookNames) -> list[CellRef]:
+    cells: list[CellRef] = []
+    for part in parts_of(place):
+        with contextlib.suppress(ReferenceProblem):
+            cells += names.cells(part)
+    return cells
 
 
 def _row_of(answer: Readings | EngineFailure, reader: CellReader) -> RowRead | EngineFailure:

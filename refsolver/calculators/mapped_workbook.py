@@ -24,6 +24,7 @@ from refsolver.calculators.workbook.graph import DependencyGraph
 from refsolver.calculators.workbook.identity import formula_identity
 from refsolver.calculators.workbook.office import converted_to_xlsx
 from refsolver.calculators.workbook.references import CellRef, ReferenceProblem
+from refsolver.calculators.workbook.shown_formats import number_formats
 from refsolver.calculators.workbook.survey import input_problem, output_problem
 
 __all__ = ["MappedWorkbook"]
@@ -118,6 +119,14 @@ class MappedWorkbook:
                         outputs.update(dict.fromkeys(self._cells(part.place)))
         return list(inputs), list(outputs)
 
+    def _shown(self) -> dict[str, str]:
+        """By output cell whose text is judged, its number format."""
+        lines = [line for section in self.file.sections for line in section.outputs]
+        places = dict.fromkeys(line.place for line in lines if line.judge != "stored")
+        cells = dict.fromkeys(cell for place in places for cell in self._cells(place))
+        formats = number_formats(self.readable, cells)
+        return {str(cell): code for cell, code in formats.items()}
+
     def _cells(self, place: str) -> list[CellRef]:
         return [cell for part in parts_of(place) for cell in self.names.cells(part)]
 
@@ -145,6 +154,7 @@ class MappedWorkbook:
                 }
             ],
             "formula_identity": formula_identity(self.readable, self.inputs),
+            "shows": self._shown(),
             "noticed": noticed(self.graph, self.inputs, self.outputs),
         }
 

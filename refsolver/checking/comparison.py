@@ -57,9 +57,9 @@ def compare(
 class Measures:
     """Figures beside the verdict; they decide nothing, so doubles serve.
 
-    ``relative`` is |deviation| / |reference|, None at zero and beyond the range of doubles. ``digits`` is the log relative
-    error -log10(relative), as in the certified data sets of NIST StRD; infinite for an
-    exact match.
+    ``relative`` is |deviation| / |reference|, None at zero and beyond the range of doubles.
+    ``digits`` is the log relative error -log10(relative), as in the certified data sets of
+    NIST StRD; infinite for an exact match.
     """
 
     relative: float | None

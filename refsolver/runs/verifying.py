@@ -349,8 +349,9 @@ def _resolved(
 def copy_differences(record: Mapping[str, Any], copy: Path) -> Iterator[str]:
     """Why ``copy`` is not the validated calculator; nothing where it is.
 
-    A workbook is the validated one where its formulas, names and constants are, whatever
-    its inputs and stored results; other files where their bytes are.
+    A workbook is the validated one where its formulas, names and constants are, and where the
+    outputs whose text was judged show numbers alike, whatever its inputs and stored results;
+    other files where their bytes are.
     """
     identity = record["content"]["calculator"]["identity"]
     try:
@@ -362,10 +363,10 @@ def copy_differences(record: Mapping[str, Any], copy: Path) -> Iterator[str]:
     if "formula_identity" not in identity:
         yield f"{copy.name}: its bytes are none of the validated files"
         return
-    from refsolver.calculators.by_workbook import identity_of_copy
+    from refsolver.calculators.by_workbook import differences_of_copy
 
-    if identity_of_copy(copy, _mapped_places(record)) != identity["formula_identity"]:
-        yield f"{copy.name}: its formulas, names or constants are not the validated ones"
+    for difference in differences_of_copy(copy, identity, _mapped_places(record)):
+        yield f"{copy.name}: {difference}"
 
 
 def _mapped_places(record: Mapping[str, Any]) -> list[str]:
