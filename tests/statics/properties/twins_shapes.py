@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 import attrs
-from flint import fmpq
+from flint import arb, fmpq, fmpq_mat
 
 from refsolver.arithmetic.enclosure import evaluate
 from refsolver.arithmetic.exact import Constant, Turn
@@ -205,3 +205,49 @@ def a_range_cut_in_two(owner: Family, given: Any, rng: random.Random) -> Claim:
         }
 
     return Claim(given, [(owner, one) for one in cut], expect)
+
+
+@twin("trusses/plane-truss", "trusses/space-truss")
+def as_stiff_as_its_elongations_say(owner: Family, given: Any, rng: random.Random) -> Claim | None:
+    """What no member and no support resists is free to move (rank of the elongations)."""
+    rows = _elongations(given)
+    if rows is None:
+        return None
+    width = len(rows[0])
+    rank = fmpq_mat(rows).rank()
+
+    def expect() -> Answers:
+        return {"degree": arb(len(rows) - rank), "free_motions": arb(width - rank)}
+
+    return Claim(given, [], expect)
+
+
+def _elongations(given: Any) -> list[list[fmpq]] | None:
+    """Of each member and support by unit velocities of the joints; None where not rational."""
+    places = {joint.name: joint.at for joint in given.joints}
+    if any(at is None or not all(isinstance(x, fmpq) for x in at) for at in places.values()):
+        return None
+    numbers = {name: number for number, name in enumerate(places)}
+    space = len(next(iter(places.values())))
+
+    def row(*ends: tuple[str, Sequence[Any]]) -> list[fmpq]:
+        found = [fmpq(0)] * (space * len(numbers))
+        for joint, along in ends:
+            for i, x in enumerate(along):
+                found[space * numbers[joint] + i] += x
+        return found
+
+    rows = []
+    for member in given.members:
+        ends = zip(places[member.start], places[member.end], strict=True)
+        run = [b - a for a, b in ends]
+        rows.append(row((member.end, run), (member.start, [-x for x in run])))
+    for support in given.supports:
+        axes = [[fmpq(int(i == j)) for j in range(space)] for i in range(space)]
+        if support.direction is not None:
+            run = getattr(support.direction, "run", None)
+            if run is None or not all(isinstance(x, fmpq) for x in run):
+                return None
+            axes = [list(run)]
+        rows += [row((support.joint, along)) for along in axes]
+    return rows
