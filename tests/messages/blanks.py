@@ -71,6 +71,8 @@ _NAMED = {
 _WITHIN = {
     "calculators/inputtext.py": {"path": "GIVEN"},
     "calculators/program.py": {"path": "GIVEN"},
+    "calculators/typed_cells.py": {"refused": "WORD", "words": "ONE OF ..."},
+    "checking/readings.py": {"wanted": "UNIT"},
     "calculators/granted.py": {"where": "KEY"},
     "catalogue/toml.py": {"where": "KEY"},
     "catalogue/listing.py": {"what": "KIND", "wanted": "NAME"},
@@ -132,7 +134,8 @@ def _identifier(node: ast.expr) -> str:
         return _identifier(node.elt)
     if isinstance(node, ast.Call):
         return _of_call(node)
-    return "path" if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Div) else "value"
+    joined = isinstance(node, ast.BinOp) and isinstance(node.op, ast.Div)
+    return "path" if joined else "reason"
 
 
 def _of_call(call: ast.Call) -> str:

@@ -145,10 +145,12 @@ def _told_apart(text: str) -> tuple[str, str]:
 
 
 def _shown(parts: tuple[Part, ...], module: str) -> str:
-    shown = []
+    shown: list[str] = []
     for part in parts:
         words, blank = (part, False) if isinstance(part, str) else filled(part, module)
         words = re.sub(r"([*|<`\\])", r"\\\1", words)
+        if blank and words in ("DID YOU MEAN ...?", "WHAT IS KNOWN") and shown:
+            shown.append("" if shown[-1].endswith((" ", "; ")) else "; ")
         shown.append(f"*{words}*" if blank else words)
     return "".join(shown).replace("\n", " ").replace("**", "* *")
 
