@@ -7,6 +7,7 @@ from flint import arb, ctx, fmpq
 
 from refsolver.arithmetic.detached import (
     Enclosure,
+    can_be_written,
     enclosure_of,
     exact_double,
     nearest_double,
@@ -32,8 +33,24 @@ def test_an_enclosure_scaled_multiplied_and_measured():
     [(5, 2, 6), (-4, 3, 7), (3, 0, 4), (-1, 0, 4), (1, 0, 2), (0, 0, 3), (2, 0, 3)],
 )
 def test_the_distance_of_a_reported_value(reported, low, high):
-    x = Enclosure(fmpq(-1), fmpq(3))
+    x, third = Enclosure(fmpq(-1), fmpq(3)), fmpq(1, 3)
     assert x.deviation(fmpq(reported)) == Enclosure(fmpq(low), fmpq(high))
+    nearer = x.scaled(third).deviation(reported * third)
+    assert nearer == Enclosure(low * third, high * third)
+
+
+@pytest.mark.parametrize("bits", [0, 1, 1100, 10**7, 10**7 + 1])
+def test_what_can_be_written_is_what_can_be_read(bits):
+    for ball in (arb(2) ** bits, arb(2) ** -bits, -(arb(2) ** -bits)):
+        written = can_be_written(ball)
+        assert written is (bits <= 10**7)
+        if not written:
+            with pytest.raises(ValueError, match="more digits than can be written"):
+                enclosure_of(ball)
+        elif bits < 10**7:
+            assert enclosure_of(ball).size() in (fmpq(2) ** bits, 1 / fmpq(2) ** bits)
+    assert can_be_written(arb(0)) is True
+    assert not can_be_written(arb(0, arb(2) ** (10**7 + 100)))
 
 
 def test_the_ends_of_a_ball_are_read_whatever_the_precision():
