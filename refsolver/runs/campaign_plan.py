@@ -53,10 +53,11 @@ def planned(
     if missing:
         raise NoGenerator(f"{file.path}: no [[family]] {missing[0]}; it has {', '.join(mapped)}")
     asked = [Cell(name, low, high) for name in wanted for low, high in ranges]
-    beyond = [(cell, why) for cell in asked for why in _beyond_reach(cell)]
+    whys = [(cell, _beyond_reach(cell)) for cell in asked]
+    beyond = [(cell, why) for cell, why in whys if why]
     if len(beyond) == len(asked):
         raise NoGenerator(beyond[0][1])
-    cells = tuple(cell for cell in asked if not any(_beyond_reach(cell)))
+    cells = tuple(cell for cell, why in whys if not why)
     each = max(1, -(-count // len(cells)))
     size = _shard_size(file, each, each * len(cells))
     plan = Plan(file.path.resolve(), seed, digits, cells, each, size)
@@ -84,10 +85,10 @@ def _shard_size(file: CalculatorFile, each: int, total: int) -> int:
     return runs * batch
 
 
-def _beyond_reach(cell: Cell) -> list[str]:
-    """Why the family has no case in this range; nothing where it has."""
+def _beyond_reach(cell: Cell) -> str:
+    """Why the family has no case in this range; empty where it has."""
     try:
         reachable_part(family(cell.family), (cell.low, cell.high))
     except Unreachable as problem:
-        return [str(problem)]
-    return []
+        return str(problem)
+    return ""
