@@ -108,6 +108,8 @@ def proven_roots(
         return _divided(search, whole, _settled_by_terms)
 
 
+_BRANCH = "the root lies where a decision falls otherwise on one side than on the other"
+
 _CLOSE = "roots too close together, or one where the slope vanishes"
 
 
@@ -194,12 +196,19 @@ def _signed_point(search: _Search, low: arb, high: arb) -> tuple[arb, arb]:
 
 
 def _enclosed(search: _Search, low: arb, high: arb, rising: bool) -> arb:
-    """The root between two points of proven opposite signs, by bisection and Newton."""
+    """The root between two points of proven opposite signs, by bisection and Newton.
+
+    Where the function takes another branch at the root itself, no box about the root has a
+    slope; that is given up when the box is narrow enough to tell it from a branch nearby.
+    """
+    least = (high - low) * arb(2) ** -_CLOSEST_BITS
     while True:
         box = low.union(high)
         newton = _newton(search, box)
         if newton is not None and box.contains(newton):
             return _narrowed(search, newton)
+        if high - low < least and not search.gradient(box).is_finite():
+            raise GivenUp(search.name, _BRANCH)
         point, value = _decided_point(search, low, high)
         if value.is_zero():
             return point

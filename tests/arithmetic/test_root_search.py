@@ -152,6 +152,44 @@ def test_one_root_is_given_up_too():
     assert f.count <= MOST_EVALUATIONS
 
 
+def test_a_root_on_the_border_of_a_decision_is_given_up_soon():
+    """2 (x - 1/3) on one side and x - 1/3 on the other: no slope on any box about the root."""
+    ar = EnclosureArithmetic()
+
+    def beyond(x):
+        return x - ar.bring(fmpq(1, 3))
+
+    def slope(x):
+        return ar.bring(fmpq(2 if ar.apart().sign(beyond(x), "side") > 0 else 1))
+
+    counts = []
+    for bits in (500, 5000):
+        f = Counted(lambda x: ar.apart().larger(2 * beyond(x), beyond(x), "the larger"))
+        with ctx.workprec(bits), pytest.raises(GivenUp, match="where a decision falls otherwise"):
+            ar.root(f, slope, (fmpq(0), fmpq(1)), "tension")
+        counts.append(f.count)
+    assert counts[0] == counts[1] < 400
+
+
+def test_a_root_beside_the_border_of_a_decision_is_found():
+    ar = EnclosureArithmetic()
+    shift = fmpq(1, 2**60)
+
+    def past_the_border(x):
+        return ar.apart().sign(x - ar.bring(fmpq(1, 3) - shift), "side") > 0
+
+    def value(x):
+        apart = x - ar.bring(fmpq(1, 3))
+        return apart if past_the_border(x) else 2 * apart + ar.bring(shift)
+
+    def slope(x):
+        return ar.bring(fmpq(1 if past_the_border(x) else 2))
+
+    found = ar.root(value, slope, (fmpq(0), fmpq(1)), "tension")
+    assert found.overlaps(arb(1) / 3)
+    assert found.rad() < 1e-50
+
+
 def test_roots_closer_than_are_told_apart_are_given_up_whatever_the_precision():
     ar = EnclosureArithmetic()
     with ctx.workprec(2000), pytest.raises(GivenUp, match="too close together"):
