@@ -10,7 +10,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from refsolver.arithmetic.bracketing import NoBracket, bracketed_root, scanned_roots
+from refsolver.arithmetic.bracketing import (
+    NoBracket,
+    _point_across,
+    _sign,
+    bracketed_root,
+    scanned_roots,
+)
 
 EPS = 2.0**-52
 FUNCTIONS = {
@@ -193,3 +199,9 @@ def test_whether_an_end_vanishes_is_measured_by_the_other_end():
     flat = lambda x: 1e-8 + 1e-3 * (x - 1.0)  # noqa: E731
     with pytest.raises(NoBracket):
         bracketed_root(flat, 1.0, 2.0, EPS, 1e-12)
+
+
+def test_zero_has_no_sign_and_is_not_across():
+    assert [_sign(x) for x in (-2.0, 0.0, 2.0)] == [-1, 0, 1]
+    for sign in (1, -1):
+        assert _point_across(lambda x: 0 * x, 0.0, 1.0, sign, 2.0**-52) is None

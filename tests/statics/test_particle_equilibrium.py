@@ -7,6 +7,7 @@ from flint import arb, ctx, fmpq, fmpq_mat
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.exact import Turn
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.leaves import ByAngle, ByRun, Components, Polar
@@ -22,10 +23,12 @@ from refsolver.statics.chapters.particle_equilibrium.held_particle import (
     SpaceSupport,
 )
 from refsolver.statics.chapters.particle_equilibrium.springs import PlaneSpring, RingOnSprings
+from refsolver.statics.drawing import Arrow
 from refsolver.statics.forces.concurrent import PlaneForce, SpaceForce
 from refsolver.statics.prover import asks_of, prove
 from refsolver.statics.reference import Proven
 from refsolver.statics.registry import family
+from refsolver.statics.vectors import vector
 
 small = st.integers(-3, 3)
 plane_runs = st.tuples(small, small).filter(any)
@@ -188,3 +191,12 @@ def test_a_table_of_one_spring_is_filled_and_one_of_none_is_not():
     owner = family("particle-equilibrium/plane-springs")
     assert len(owner.filled({"springs": 1}, random.Random(1)).springs) == 1
     assert owner.filled({"springs": 0}, random.Random(1)) is None
+
+
+def test_loads_are_drawn_at_the_particle():
+    owner, ar = family("particle-equilibrium/plane-tensions"), DoubleArithmetic()
+    case = owner.filled({"forces": 3, "supports": 2}, random.Random(1))
+    parts = owner.figure(case, owner.solve(case, ar, owner.rule_set()).answers, ar).parts
+    drawn = [(p.at, p.vector) for p in parts if isinstance(p, Arrow) and p.role == "given"]
+    loads = [tuple(vector(item.force, ar)) for item in case.forces]
+    assert [(tuple(at), tuple(force)) for at, force in drawn] == [((0, 0), x) for x in loads]
