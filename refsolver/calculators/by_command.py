@@ -11,6 +11,7 @@ In ``argv`` the word ``{python}`` stands for the interpreter that runs this prog
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import itertools
 import platform
@@ -57,6 +58,8 @@ _KEYS = (
     "encoding", "patterns", "answer_exit_codes", "program_files", "runtime", "newline",
     "batch",
 )  # fmt: skip
+_OF_THE_PROGRAM = ("batch", "program_files", "runtime")
+"""Keys that hold for all families, or for none."""
 
 _LARGEST_TEMPLATE = 4_000_000
 """Bytes."""
@@ -81,6 +84,7 @@ class CommandCalculator:
         self._specs: dict[str, ProgramSpec] = {}
         self._readers: dict[str, dict[str, Reader]] = {}
         for section in file.sections:
+            self._check_settings(section)
             merged = {**file.settings, **section.settings}
             settings = Settings(attrs.evolve(file, settings=merged), _KEYS)
             try:
@@ -91,6 +95,14 @@ class CommandCalculator:
             self._check_places(section)
             if self._lines:
                 self._check_lines(section)
+
+    def _check_settings(self, section: FamilySection) -> None:
+        for key in _OF_THE_PROGRAM:
+            if key in section.settings:
+                raise CalculatorFileError(
+                    f"{self.file.path}: {section.family}: settings.{key}: is said of the program, "
+                    "not of one family; write it under [command]"
+                )
 
     def _spec(self, settings: Settings) -> ProgramSpec:
         argv = settings.texts("argv")
@@ -175,8 +187,10 @@ class CommandCalculator:
         for spec in self._specs.values():
             for part in spec.argv:
                 path = folder / part.replace("{calculator_folder}", str(folder))
-                if path.is_file() and part != sys.executable:
-                    named.append(path)
+                # an argument may be a text longer than any name
+                with contextlib.suppress(OSError):
+                    if path.is_file() and part != sys.executable:
+                        named.append(path)
             found = shutil.which(spec.argv[0])
             if found is not None and spec.argv[0] != sys.executable:
                 named.append(Path(found))

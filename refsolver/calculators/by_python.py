@@ -62,17 +62,17 @@ class PythonCalculator:
         self._ready = (self._worker.greeting or {}).get("ready", {})
         self._files = self._named(stated)
 
-    def _named(self, stated: Sequence[Path]) -> dict[str, Path]:
-        """By name: what the file states, the module, and what it loaded from its own folder."""
+    def _named(self, stated: Sequence[Path]) -> list[tuple[str, Path]]:
+        """What the file states, the module, what it loaded from its folder; each with a name."""
         home = self._folder.resolve()
         loaded = [home / name for name in self._ready.get("beside", ())]
         module = [Path(self._ready["file"])] if self._ready.get("file") else []
         files = dict.fromkeys(path.resolve() for path in (*stated, *module, *loaded))
-        return {
-            path.relative_to(home).as_posix() if path.is_relative_to(home) else path.name: path
+        return [
+            (path.relative_to(home).as_posix() if path.is_relative_to(home) else path.name, path)
             for path in files
             if path.is_file()
-        }
+        ]
 
     def identity(self) -> dict[str, Any]:
         return {
@@ -80,7 +80,7 @@ class PythonCalculator:
             "runtime": f"Python {self._ready.get('python', 'not stated')}",
             "files": [
                 {"name": name, "sha256": hashlib.sha256(path.read_bytes()).hexdigest()}
-                for name, path in self._files.items()
+                for name, path in self._files
             ],
         }
 

@@ -15,7 +15,7 @@ import attrs
 from flint import fmpq
 
 from refsolver.arithmetic.detached import Enclosure
-from refsolver.quantities.dimensions import ANGLE, FORCE, LENGTH, Dimension
+from refsolver.quantities.dimensions import FORCE, LENGTH, Dimension
 from refsolver.quantities.literals import LiteralError, read_literal
 from refsolver.quantities.units import Unit, UnitError, read_unit
 
@@ -66,6 +66,13 @@ class Part:
         pick = max if self.combine == "larger" else min
         return Enclosure(pick(e.lower for e in found), pick(e.upper for e in found))
 
+    def least(self) -> fmpq:
+        """What is allowed whatever the reference is."""
+        beside = self.relative is not None or self.fraction is not None
+        if self.absolute is None or (beside and self.combine == "smaller"):
+            return fmpq(0)
+        return self.absolute
+
     def words(self, unit: str) -> str:
         found = []
         if self.relative is not None:
@@ -94,6 +101,10 @@ class Rounding:
     def band(self, reference: Enclosure) -> Band:
         exact = self._band(reference)
         return Band(_plus(exact.below, self.within), _plus(exact.above, self.within))
+
+    def least_width(self) -> fmpq:
+        """What both sides together allow whatever the reference is."""
+        return 2 * self.within + (fmpq(0) if self.step is None else self.step)
 
     def _band(self, reference: Enclosure) -> Band:
         steps = [self._step(abs(end)) for end in (reference.lower, reference.upper)]
@@ -196,9 +207,16 @@ _KEYS = _PART_KEYS | {
 
 
 def read_criterion(
-    table: Mapping[str, Any], unit: Unit | None, dimension: Dimension, key: str
+    table: Mapping[str, Any],
+    unit: Unit | None,
+    dimension: Dimension,
+    key: str,
+    all_round: Enclosure | None = None,
 ) -> Criterion:
-    """A criterion from the keys of a calculator file. Raises CriterionError."""
+    """A criterion from the keys of a calculator file. Raises CriterionError.
+
+    ``all_round``, for a direction: what both sides together must stay below, in its unit.
+    """
     unknown = set(table) - _KEYS
     if unknown:
         raise CriterionError(
@@ -209,6 +227,7 @@ def read_criterion(
         raise CriterionError(f"{key}.reason: say why this deviation is acceptable")
     rounding = _rounding(table, unit, dimension, key)
     if rounding is not None:
+        _leave_directions(rounding.least_width(), all_round, f"{key}.{_named(table)}")
         return Criterion(reason, rounding=rounding)
     safe_side = str(table.get("safe_side", "")).strip()
     as_vector = table.get("as_vector", False)
@@ -231,30 +250,27 @@ def read_criterion(
         ]
     else:
         sides = [_part(table, unit, dimension, key)] * 2
-    _hold_to_something(sides, unit, dimension, key)
+    _leave_out_zero(sides, key)
+    _leave_directions(sum((s.least() for s in sides), fmpq(0)), all_round, f"{key}.absolute")
     return Criterion(reason, sides[0], sides[1], safe_side=safe_side, as_vector=as_vector)
 
 
-def _hold_to_something(
-    sides: Sequence[Part], unit: Unit | None, dimension: Dimension, key: str
-) -> None:
-    """Refuses what no answer could miss."""
+def _leave_out_zero(sides: Sequence[Part], key: str) -> None:
     if all(s.relative is not None and s.relative >= 1 and s.combine == "larger" for s in sides):
         raise CriterionError(
             f"{key}.relative: at 100 % or more a calculator that always answers zero passes; "
             "state less"
         )
-    if dimension == ANGLE and unit is not None:
-        half_turn = 1 / unit.factor if unit.pi_power else _PI / unit.factor
-        least = [s.absolute for s in sides if s.absolute is not None and s.combine == "larger"]
-        if len(least) == len(sides) and min(least) >= half_turn:
-            raise CriterionError(
-                f"{key}.absolute: every direction lies within half a turn; state less"
-            )
 
 
-_PI = fmpq(355, 113)
-"""A little more than pi."""
+def _leave_directions(width: fmpq, all_round: Enclosure | None, key: str) -> None:
+    """Refuses a width, of both sides together, that no direction lies outside of."""
+    if all_round is not None and width >= all_round.upper:
+        raise CriterionError(f"{key}: so wide that every direction passes; state less")
+
+
+def _named(table: Mapping[str, Any]) -> str:
+    return "rounded_to" if "rounded_to" in table else "computed_within"
 
 
 def _rounding(

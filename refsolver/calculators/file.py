@@ -6,7 +6,7 @@ reason; nothing has a silent default.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -137,6 +137,7 @@ def read_calculator_file(path: Path) -> CalculatorFile:
         reader.complain("family", "at least one [[family]] with inputs and outputs is needed")
         tables = []
     sections = tuple(_section(reader, item, n) for n, item in enumerate(tables, 1))
+    _complain_of_settings(reader, kinds, sections)
     acceptance = reader.table(data.get("acceptance", {}), "acceptance")
     reader.unknown_keys(acceptance, ("least_cases",), "acceptance")
     least = acceptance.get("least_cases", 3)
@@ -162,6 +163,19 @@ def read_calculator_file(path: Path) -> CalculatorFile:
         least_cases=least,
         accepted=accepted,
     )
+
+
+def _complain_of_settings(
+    reader: TomlReader, kinds: Sequence[str], sections: Sequence[FamilySection | None]
+) -> None:
+    """Settings of a family where the kind of calculator has none, and nobody would read them."""
+    for number, section in enumerate(sections, 1):
+        if section is not None and section.settings and kinds not in ([], ["command"]):
+            reader.complain(
+                f"family[{number}].settings",
+                "only a program ([command]) is asked otherwise for one family than for another",
+                f"write under [{kinds[0]}] what holds for all",
+            )
 
 
 def _refusals(reader: TomlReader, table: Mapping[str, Any]) -> Refusals:

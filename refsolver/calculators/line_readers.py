@@ -8,16 +8,18 @@ from typing import Any
 import attrs
 from flint import fmpq
 
+from refsolver.arithmetic.detached import Enclosure
 from refsolver.calculators.criteria import Criterion, CriterionError, read_criterion
 from refsolver.calculators.lines import Condition, InputLine, OutputLine, WordReading
 from refsolver.catalogue.reading import VIEW_KEYS, read_view
 from refsolver.catalogue.toml import TomlReader
+from refsolver.quantities.conversion import factor_to
 from refsolver.quantities.dimensions import ANGLE, LENGTH, NUMBER, Dimension
 from refsolver.quantities.kinds import ChoiceKind
 from refsolver.quantities.leaves import AXIS, Axis
 from refsolver.quantities.literals import LiteralError, read_literal
-from refsolver.quantities.units import Unit, UnitError, UnitSystem, read_unit
-from refsolver.quantities.views import RANGES, ViewError, dimension_of, inner_kind
+from refsolver.quantities.units import UNITLESS, Unit, UnitError, UnitSystem, read_unit
+from refsolver.quantities.views import RANGES, View, ViewError, dimension_of, inner_kind
 from refsolver.statics.contract import Family, Given
 from refsolver.statics.givens import fields
 
@@ -166,6 +168,16 @@ def _unit(
     return unit
 
 
+def _all_round(view: View, dimension: Dimension, unit: Unit | None) -> Enclosure | None:
+    """How far apart directions lie at most, to both sides together; None for any other answer.
+
+    An angle that is no direction (a lap of a belt) may be of many turns.
+    """
+    if dimension != ANGLE or view.take in (None, "value", "size"):
+        return None
+    return factor_to(UNITLESS, unit, ANGLE).scaled(view.repeats_after or fmpq(1))
+
+
 def read_output_line(reader: TomlReader, data: Any, key: str, owner: Family) -> OutputLine | None:
     """An output line from its keys; what is wrong goes to the reader's complaints."""
     table = reader.table(data, key)
@@ -189,7 +201,7 @@ def read_output_line(reader: TomlReader, data: Any, key: str, owner: Family) -> 
         try:
             criterion = read_criterion(
                 reader.table(table["criterion"], f"{key}.criterion"),
-                unit, dimension, f"{key}.criterion",
+                unit, dimension, f"{key}.criterion", _all_round(view, dimension, unit),
             )  # fmt: skip
         except CriterionError as error:
             reader.complain("", str(error))

@@ -51,9 +51,9 @@ class MappedWorkbook:
             contents = read_contents(self.readable)
             self.names = contents.names
             self.graph = DependencyGraph(contents)
-            sections = [self._resolved(section) for section in file.sections]
-            self.file = attrs.evolve(file, sections=tuple(self._typed(s) for s in sections))
+            self.file = attrs.evolve(file, sections=tuple(self._resolved(s) for s in file.sections))
             self.inputs, self.outputs = self._mapped_cells()
+            self.file = attrs.evolve(file, sections=tuple(map(self._typed, self.file.sections)))
             for cell in self.inputs:
                 problem = input_problem(contents, cell)
                 if problem is not None:
@@ -103,7 +103,7 @@ class MappedWorkbook:
     def _typed(self, section: FamilySection) -> FamilySection:
         """The section held to what the cells let their user type."""
         try:
-            return held_to_rules(section, self.graph.contents, self._cells)
+            return held_to_rules(section, self.graph.contents, self._cells, self.inputs)
         except CalculatorFileError as problem:
             raise CalculatorFileError(f"{self._where}: {section.family}: {problem}") from None
 

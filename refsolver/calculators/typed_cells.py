@@ -28,15 +28,16 @@ def held_to_rules(
     section: FamilySection,
     contents: WorkbookContents,
     cells_of: Callable[[str], Sequence[CellRef]],
+    typed: Sequence[CellRef],
 ) -> FamilySection:
-    """The section with the rules of its input cells.
+    """The section with the rules of its input cells; ``typed`` are those of every family.
 
     Raises CalculatorFileError where a word that is mapped is none that the cell takes.
     """
     scope = list(section.scope)
     for line in section.inputs:
         for rule in rules_for(contents, cells_of(line.place)):
-            allowed = allowed_by(rule, contents) if rule.refuses else None
+            allowed = allowed_by(rule, contents, typed) if rule.refuses else None
             if allowed is None:
                 continue
             if line.field.shape in ("choice", "text"):
@@ -77,7 +78,7 @@ def _check_words(line: InputLine, rule: Validation, allowed: Allowed) -> None:
 
 def told_rules(contents: WorkbookContents, inputs: Sequence[CellRef]) -> list[str]:
     """Every rule of the input cells in a sentence, those that are not followed too."""
-    return [_told(rule, allowed_by(rule, contents)) for rule in rules_for(contents, inputs)]
+    return [_told(rule, allowed_by(rule, contents, inputs)) for rule in rules_for(contents, inputs)]
 
 
 def _told(rule: Validation, allowed: Allowed | None) -> str:

@@ -162,6 +162,29 @@ def test_every_complaint_is_given_at_once(tmp_path):
     }  # fmt: skip
 
 
+def test_settings_of_a_family_that_nobody_would_read_are_refused(tmp_path):
+    data = changed(("family", 0, "settings"), {"batch": 3})
+    with pytest.raises(CaseFileError, match=r"family\[1\].settings.*under \[python\]"):
+        read(tmp_path, data)
+    del data["python"]
+    assert read(tmp_path, data | {"command": {"argv": ["x"]}}).sections[0].settings
+
+
+def test_an_angle_that_is_a_direction_is_held_to_less_than_all_round(tmp_path):
+    """Half a turn to either side; an angle that is a quantity, a lap, may be of many turns."""
+    wide = {"absolute": "180 deg", "reason": "a test"}
+    data = changed(("family", 0, "output", 1, "criterion"), wide)
+    with pytest.raises(CaseFileError, match="every direction"):
+        read(tmp_path, data)
+    lap = GOOD["family"][0] | {
+        "name": "friction/belt-lap", "scope": [],
+        "input": [{"given": "larger", "unit": "m", "place": "r", "says": "radius"}],
+        "output": [{"answer": "lap on the larger", "unit": "deg", "place": "lap", "says": "lap",
+                    "criterion": wide}],
+    }  # fmt: skip
+    assert read(tmp_path, GOOD | {"family": [lap]}).sections
+
+
 @pytest.mark.parametrize("unit", ["rad", "lbf"])
 def test_a_quadrant_completes_degrees_only(tmp_path, unit):
     """A quarter turn less an angle in radians is no exact number."""

@@ -203,17 +203,47 @@ def test_words_for_the_report(table, words):
 
 
 def test_a_criterion_that_nothing_misses_is_refused():
-    """All that a calculator of zeros, or of any direction whatever, would pass."""
+    """All that a calculator of zeros would pass."""
     hundred = {"relative": "100 %"}
     for table in (hundred, {"relative": "1.5", "absolute": "1 lbf"}):
         with pytest.raises(CriterionError, match="always answers zero"):
             read(**table)
     with pytest.raises(CriterionError, match="always answers zero"):
         read(below=hundred, above={"relative": "200 %"}, safe_side="either")
-    for unit, amount in (("deg", "180 deg"), ("rad", "3.15 rad"), ("grad", "200 grad")):
-        with pytest.raises(CriterionError, match="every direction"):
-            read(read_unit(unit), ANGLE, absolute=amount)
     read(below={"relative": "5 %"}, above={"relative": "150 %"}, safe_side="above")
     read(relative="100 %", absolute="0.1 lbf", combine="smaller")
-    read(read_unit("deg"), ANGLE, absolute="179 deg")
-    read(read_unit("rad"), ANGLE, absolute="3.14 rad")
+
+
+DEGREES, LINES = Enclosure(q("360"), q("360")), Enclosure(q("180"), q("180"))
+UNEVEN = {"below": {"absolute": "359 deg"}, "above": {"absolute": "1 deg"}, "safe_side": "below"}
+
+
+@pytest.mark.parametrize(
+    ("table", "all_round"),
+    [
+        ({"absolute": "180 deg"}, DEGREES),
+        ({"absolute": "90 deg"}, LINES),
+        (UNEVEN, DEGREES),
+        ({"rounded_to": "360 deg", "manner": "nearest"}, DEGREES),
+        ({"rounded_to": "1 deg", "manner": "up", "computed_within": "180 deg"}, DEGREES),
+        ({"significant": 2, "manner": "nearest", "computed_within": "180 deg"}, DEGREES),
+    ],
+)
+def test_a_criterion_that_no_direction_misses_is_refused(table, all_round):
+    table, degrees = {"reason": "a test", **table}, read_unit("deg")
+    with pytest.raises(CriterionError, match=r"criterion\.\w+: so wide that every direction"):
+        read_criterion(table, degrees, ANGLE, "criterion", all_round)
+    read_criterion(table, degrees, ANGLE, "criterion")  # a lap may be of many turns
+
+
+@pytest.mark.parametrize(
+    "table",
+    [
+        {"absolute": "179.9 deg"},
+        {"absolute": "200 deg", "relative": "5 %", "combine": "smaller"},
+        {"rounded_to": "359 deg", "manner": "nearest"},
+        {"significant": 1, "manner": "nearest"},
+    ],
+)
+def test_a_criterion_that_some_direction_misses_is_read(table):
+    read_criterion({"reason": "a test", **table}, read_unit("deg"), ANGLE, "criterion", DEGREES)

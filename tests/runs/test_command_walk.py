@@ -191,6 +191,16 @@ def test_a_program_found_by_its_name_is_part_of_its_identity(tmp_path, monkeypat
     assert [each["name"] for each in identity["files"]] == ["ringer"]
 
 
+def test_an_argument_may_be_longer_than_any_name_of_a_file(tmp_path):
+    file = describe(tmp_path)
+    said = "# " + "a program of its own " * 20
+    text = re.sub(r"^argv = .*$", f'argv = ["{{python}}", "-c", "{said}", "bell.py"]',
+                  file.read_text(), flags=re.M)  # fmt: skip
+    file.write_text(text)
+    identity = CommandCalculator(read_calculator_file(file)).identity()
+    assert [each["name"] for each in identity["files"]] == ["bell.py"]
+
+
 def test_values_typed_to_one_decimal_are_solved_again(checked):
     """30 lbf is 133.446... N and typed as 133.4: the reference is that of 133.4."""
     found = checked()
@@ -348,6 +358,7 @@ def test_a_trial_reports_numbers_that_are_never_printed(tmp_path):
         (("[command.patterns]", "[command.patterns]\nspare = { line = 5 }"), "patterns.spare"),
         (("[refusals]", "[refusals]\nwords = []"), "words"),
         (("[[family.scope]]", "settings = { patience = 3 }\n[[family.scope]]"), "patience"),
+        (("[[family.scope]]", "settings = { batch = 3 }\n[[family.scope]]"), "under [command]"),
         (("exit_codes = [7]", "exit_codes = [0]"), "both an answer and a refusal"),
     ],
 )

@@ -7,6 +7,8 @@ import py_compile
 
 import pytest
 
+from refsolver.calculators.by_python import PythonCalculator
+from refsolver.calculators.file import read_calculator_file
 from tests.command import command
 from tests.plane_pulls import inputs
 
@@ -218,6 +220,23 @@ def test_what_the_module_loads_from_its_folder_is_part_of_its_identity(tmp_path,
     (tmp_path / "parts" / "poles.py").write_text("ONE = 1.0\n")
     again = walk(file).content["calculator"]["identity"]["files"]
     assert again[:2] == files[:2] and again[2] != files[2]
+
+
+def test_files_of_one_name_are_both_part_of_its_identity(tmp_path):
+    inside = tmp_path / "inside"
+    inside.mkdir()
+    file = describe(inside)
+    for number in "12":
+        (tmp_path / number).mkdir()
+        (tmp_path / number / "table.csv").write_text(number)
+    text = file.read_text()
+    stated = '[python]\nfiles = ["../1/table.csv", "../2/table.csv"]\n'
+    file.write_text(text.replace("[python]\n", stated))
+    calculator = PythonCalculator(read_calculator_file(file))
+    files = calculator.identity()["files"]
+    calculator.close()
+    assert [each["name"] for each in files] == ["table.csv", "table.csv", "tent.py"]
+    assert len({each["sha256"] for each in files}) == 3
 
 
 def test_a_compilation_left_from_another_source_is_not_what_is_asked(tmp_path, walk):

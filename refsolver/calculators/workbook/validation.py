@@ -3,7 +3,8 @@
 Read from the file as openpyxl gives it (ECMA-376 part 1, 18.3.1.32 ``dataValidation``), and what
 that leaves out: rules that name another sheet may stand in an extension of the same form
 (``x14:dataValidation``). Rules that are worked out while typing (a formula, a limit in a cell with
-a formula) are told, and not followed; so are dates, times and lengths of texts.
+a formula, in an input of the case, or in another cell for each row) are told, and not followed; so
+are dates, times and lengths of texts.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from __future__ import annotations
 import posixpath
 import re
 import zipfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -34,6 +35,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Allowed", "Validation", "allowed_by", "read_validations", "rules_for"]
 
+_CORNER = re.compile(r"(\$?)[A-Za-z]{1,3}(\$?)\d+")
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?")
 
 
@@ -155,14 +157,19 @@ def rules_for(contents: WorkbookContents, cells: Sequence[CellRef]) -> list[Vali
     return [rule for rule in contents.validations if any(map(rule.holds, cells))]
 
 
-def allowed_by(rule: Validation, contents: WorkbookContents) -> Allowed | None:
-    """What the rule lets through; None where that is not followed."""
+def allowed_by(
+    rule: Validation, contents: WorkbookContents, typed: Collection[CellRef] = ()
+) -> Allowed | None:
+    """What the rule lets through; None where that is not followed.
+
+    ``typed`` are the input cells: what stands there now says nothing of the cases to come.
+    """
     if rule.kind == "list":
-        listed = _entries(rule, contents)
+        listed = _entries(rule, contents, typed)
         return None if listed is None else Allowed(f"one of {', '.join(listed)}", listed=listed)
     if rule.kind not in ("whole", "decimal"):
         return None
-    first, second = (_limit(text, rule, contents) for text in (rule.first, rule.second))
+    first, second = (_limit(text, rule, contents, typed) for text in (rule.first, rule.second))
     if first is None or (rule.operator == "between" and second is None):
         return None
     number = "a whole number" if rule.kind == "whole" else "a number"
@@ -184,37 +191,53 @@ def allowed_by(rule: Validation, contents: WorkbookContents) -> Allowed | None:
     return None
 
 
-def _limit(text: str, rule: Validation, contents: WorkbookContents) -> fmpq | None:
+def _limit(
+    text: str, rule: Validation, contents: WorkbookContents, typed: Collection[CellRef]
+) -> fmpq | None:
     """A number, or what stands in the cell that is named."""
     number = _number(text)
     if number is not None:
         return number
-    found = _constants(text, rule, contents)
+    found = _constants(text, rule, contents, typed)
     value = found[0] if found is not None and len(found) == 1 else None
     return _number(repr(value.value)) if isinstance(value, NumberCell) else None
 
 
-def _entries(rule: Validation, contents: WorkbookContents) -> tuple[str, ...] | None:
+def _entries(
+    rule: Validation, contents: WorkbookContents, typed: Collection[CellRef]
+) -> tuple[str, ...] | None:
     """The entries of a list, from its own text or from the cells it names."""
     if rule.first.startswith('"'):
         return tuple(entry.strip() for entry in rule.first.strip('"').split(","))
-    found = _constants(rule.first, rule, contents)
+    found = _constants(rule.first, rule, contents, typed)
     if found is None:
         return None
     texts = [_text(value) for value in found]
     return tuple(text for text in texts if text is not None)
 
 
-def _constants(text: str, rule: Validation, contents: WorkbookContents) -> list[CellValue] | None:
-    """What stands in the cells that a rule names; None where they are not known, or computed."""
+def _constants(
+    text: str, rule: Validation, contents: WorkbookContents, typed: Collection[CellRef]
+) -> list[CellValue] | None:
+    """What stands in the cells that a rule names; None where they are not known, or change."""
+    if _moves(text, rule):
+        return None
     own = f"{quoted_sheet(rule.areas[0].sheet)}!" if parse_area(text.removeprefix("=")) else ""
     try:
         cells = contents.names.cells(own + text.removeprefix("="))
     except ReferenceProblem:
         return None
-    if any(contents.formula_at(cell) is not None for cell in cells):
+    if any(cell in typed or contents.formula_at(cell) is not None for cell in cells):
         return None
     return [contents.constants[cell] for cell in cells if cell in contents.constants]
+
+
+def _moves(text: str, rule: Validation) -> bool:
+    """Whether the rule names other cells for another cell of its own: a reference without $."""
+    rows = len({row for area in rule.areas for row in (area.top, area.bottom)}) > 1
+    columns = len({column for area in rule.areas for column in (area.left, area.right)}) > 1
+    corners = map(_CORNER.fullmatch, text.removeprefix("=").rpartition("!")[2].split(":"))
+    return any(c and ((columns and not c[1]) or (rows and not c[2])) for c in corners)
 
 
 def _text(value: CellValue) -> str | None:

@@ -16,7 +16,7 @@ from refsolver.calculators.file import CalculatorFileError, FamilySection
 from refsolver.calculators.line_readers import read_input_line
 from refsolver.calculators.lines import Condition
 from refsolver.calculators.scope import condition_data, condition_from
-from refsolver.calculators.typed_cells import held_to_rules
+from refsolver.calculators.typed_cells import held_to_rules, told_rules
 from refsolver.calculators.workbook.contents import WorkbookContents, read_contents
 from refsolver.calculators.workbook.office import OfficeEngine
 from refsolver.calculators.workbook.references import CellRef
@@ -89,6 +89,27 @@ def test_limits(tmp_path: Path, rule: dict[str, str], words: str | None, limits:
     assert found.step is None
 
 
+@pytest.mark.parametrize("cell", ["B1", "$B1", "S!B1"])
+def test_a_limit_that_is_another_cell_for_each_row_is_not_followed(
+    tmp_path: Path, cell: str
+) -> None:
+    """ECMA-376 part 1, 18.17.2.3 (from memory): without a dollar sign a reference moves along."""
+    rule = {"type": "decimal", "operator": "lessThanOrEqual"}
+    assert allowed(ruled(tmp_path / "v.xlsx", formula1=cell, **rule)) is None
+    assert allowed(ruled(tmp_path / "f.xlsx", formula1="B$1", **rule)) is not None
+
+
+def test_a_limit_that_is_an_input_is_not_followed(tmp_path: Path) -> None:
+    """What stands there now is the last case of whoever saved the workbook."""
+    for rule in ({"type": "decimal", "operator": "lessThan"}, {"type": "list"}):
+        contents = read_contents(ruled(tmp_path / "v.xlsx", formula1="$B$1", **rule))
+        (found,) = rules_for(contents, [A1])
+        assert allowed_by(found, contents, [A1]) is not None
+        assert allowed_by(found, contents, [A1, CellRef("S", 1, 2)]) is None
+        (told,) = told_rules(contents, [A1, CellRef("S", 1, 2)])
+        assert told == f"S!A1:A3: {rule['type']} ($B$1), not followed here"
+
+
 def test_whole_numbers_have_a_step(tmp_path: Path) -> None:
     found = allowed(ruled(tmp_path / "v.xlsx", type="whole", formula1="1", formula2="8"))
     assert found == Allowed("a whole number from 1 to 8", fmpq(1), fmpq(8), step=fmpq(1))
@@ -158,10 +179,10 @@ def test_a_word_that_the_cell_refuses_is_a_complaint(tmp_path: Path) -> None:
     path = ruled(tmp_path / "v.xlsx", type="list", formula1='"Pin,Roller"')
     contents = read_contents(path)
     held = section({"pin": "pin", "roller": "Roller"})
-    assert held_to_rules(held, contents, contents.names.cells) == held
+    assert held_to_rules(held, contents, contents.names.cells, []) == held
     for words, refused in (({"pin": "Hinge"}, "Hinge"), ({}, "fixed")):
         with pytest.raises(CalculatorFileError) as problem:
-            held_to_rules(section(words), contents, contents.names.cells)
+            held_to_rules(section(words), contents, contents.names.cells, [])
         assert f"S!A1:A3 refuses '{refused}' (data validation); write" in str(problem.value)
         assert "one of Pin, Roller" in str(problem.value)
 
