@@ -146,7 +146,12 @@ class CarefulArithmetic:
         return decided
 
     def larger(self, a: Number, b: Number, name: str) -> Number:
-        return a if self.sign(a - b, name) >= 0 else b
+        decided = self.sign(a - b, name)
+        if decided:
+            return a if decided > 0 else b
+        # Either may be the larger: as unsure as the less known of them.
+        likely = a if a.mid() >= b.mid() else b
+        return arb(likely.mid(), max(a.rad(), b.rad()))
 
     def solve_linear(
         self, matrix: Sequence[Sequence[Number]], right: Sequence[Number], name: str
@@ -208,6 +213,7 @@ def _around(
     return arb(found, abs(change).upper()) if change.is_finite() else found
 
 
+@numpy.errstate(over="ignore", invalid="ignore")
 def _solved(matrix: Sequence[Sequence[arb]], right: Sequence[arb]) -> list[arb] | None:
     """The solution with bounds by row and column; None where singular.
 

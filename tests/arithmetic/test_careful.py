@@ -14,7 +14,13 @@ from flint import arb, fmpq, fmpq_mat
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from refsolver.arithmetic.careful import CarefulArithmetic, _scales, at_double_precision, known
+from refsolver.arithmetic.careful import (
+    CarefulArithmetic,
+    _below_half,
+    _scales,
+    at_double_precision,
+    known,
+)
 from refsolver.arithmetic.contract import Singular, Undecided
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.exact import Radian, Slope, Turn, rational
@@ -146,6 +152,30 @@ def test_the_larger_is_decided_by_the_difference_and_logged(ar, a, b, sign):
     assert float(ar.size(arb(a))) == abs(a)
 
 
+@given(*[st.tuples(st.integers(-4, 4), st.sampled_from([0, 0.5, 1, 3])) for _ in "ab"])
+def test_the_larger_of_two_holds_the_larger_of_what_either_may_be(a, b):
+    """Whatever the two are within their balls; in the middle stands what a plain double has."""
+    with at_double_precision():
+        ar = CarefulArithmetic()
+        found = ar.larger(arb(*a), arb(*b), "governing")
+        for x in (a[0] - a[1], a[0], a[0] + a[1]):
+            for y in (b[0] - b[1], b[0], b[0] + b[1]):
+                assert found.contains(arb(max(x, y)))
+        assert float(found.mid()) == pytest.approx(max(a[0], b[0]), rel=1e-9)
+        # a radius is kept to thirty bits, rounded up
+        assert float(found.rad()) <= max(a[1], b[1]) * (1 + 1e-8)
+        apart = abs(a[0] - b[0]) > a[1] + b[1]
+        assert ar.decisions == {"governing": ((a > b) - (a < b)) if apart else 0}
+
+
+@pytest.mark.parametrize(
+    ("x", "sign"), [(arb(0), 0), (arb(1, 1), 0), (arb(-1, 1), 0), (arb(1, 0.99), 1)]
+)
+def test_a_ball_that_holds_zero_even_at_its_end_has_the_sign_zero(ar, x, sign):
+    assert ar.sign(x, "force") == sign
+    assert ar.sign(-x, "reaction") == -sign
+
+
 def test_decisions_apart_are_not_logged_here(ar):
     other = ar.apart()
     assert other.sign(arb(1), "trial") == 1
@@ -226,6 +256,24 @@ def test_a_root_is_as_unsure_as_its_equation(ar):
     assert root.rad() < 1e-6
 
 
+def test_a_value_lost_beside_that_at_the_other_end_is_a_root_there(ar):
+    """x + e from 0 to 1 has no change of sign; a calculator sees a root at 0 all the same."""
+    bracket = (fmpq(0), fmpq(1))
+    lost, left = (arb(2) ** -bits for bits in (42, 38))
+    found = ar.root(lambda x: x + lost, lambda x: arb(1), bracket, "end")
+    assert float(found) == 0 and found.contains(-lost)
+    with pytest.raises(Undecided, match="end"):
+        ar.root(lambda x: x + left, lambda x: arb(1), bracket, "end")
+
+
+@given(st.integers(1, 10**6), st.integers(1, 10**6))
+def test_the_middle_of_every_quotient_is_a_double_within_its_last_place(p, q):
+    with at_double_precision():
+        middle = (arb(p) / q).mid()
+        assert middle == arb(float(middle))
+        assert abs(float(middle) - p / q) <= math.ulp(p / q)
+
+
 def test_a_root_where_the_slope_may_vanish_is_a_number_all_the_same(ar):
     def function(x):
         return (x - 1) * (x - 1) * (x - 1)
@@ -236,8 +284,9 @@ def test_a_root_where_the_slope_may_vanish_is_a_number_all_the_same(ar):
 
 @pytest.mark.parametrize("ask", ["root", "roots"])
 def test_a_function_that_is_no_number_leaves_its_root_undecided(ar, ask):
-    with pytest.raises(Undecided, match="lost"):
+    with pytest.raises(Undecided) as lost:
         getattr(ar, ask)(lambda _: arb("nan"), lambda x: x, (fmpq(0), fmpq(1)), "lost")
+    assert lost.value.name == "lost"
 
 
 @pytest.mark.parametrize("a", [0.125, 0.5, 4.0, 16.0])
@@ -257,6 +306,48 @@ def test_a_system_that_holds_a_singular_one_is_singular(ar):
         ar.solve_linear([[arb(1, 1.2)]], [arb(1)], "loose")
     with pytest.raises(Singular, match="sum of two"):
         ar.solve_linear([[arb(1, 0.3), arb(1)], [arb(1), arb(1.5)]], [arb(1)] * 2, "sum of two")
+
+
+def test_a_system_of_which_an_entry_is_not_known_at_all_is_singular(ar):
+    entry = arb(1, math.inf)
+    assert float(entry.mid()) == 1
+    with pytest.raises(Singular, match="unknown"):
+        ar.solve_linear([[arb(1), arb(0)], [arb(0), entry]], [arb(1)] * 2, "unknown")
+
+
+@pytest.mark.parametrize("bits", range(20, 53, 4))
+def test_entries_of_exact_doubles_are_no_better_known_than_doubles_are(ar, bits):
+    """1 + e in a corner leaves the determinant e, of which rounding takes about 2^-51."""
+    matrix = [[arb(1), arb(1)], [arb(1), arb(1 + 2.0**-bits)]]
+    if bits == 52:
+        with pytest.raises(Singular):
+            ar.solve_linear(matrix, [arb(1), arb(2)], "near")
+        return
+    found = ar.solve_linear(matrix, [arb(1), arb(2)], "near")
+    for x, wanted in zip(found, (1 - 2.0**bits, 2.0**bits), strict=True):
+        assert x.contains(arb(wanted)) and 2.0 ** (bits - 52) < x.rad() / abs(wanted)
+
+
+@given(
+    st.lists(st.sampled_from([0, 0, 1, 2, 3, 7]), min_size=9, max_size=9),
+    st.lists(st.integers(-3, 3), min_size=3, max_size=3),
+    st.sampled_from([1e-3, 0.02, 0.1, 0.3]),
+)
+@example([0, 0, 0, 0, 0, 0, 0, 0, 0], [0, 0, 0], 1e-3)
+@example([5, 0, 0, 0, 0, 0, 0, 0, 0], [0, 0, 0], 0.1)  # one half exactly
+def test_a_spectral_radius_below_a_half_is_told_as_numpy_tells_it(entries, scaled, size):
+    """Whatever rows are multiplied by and columns divided by, which leaves the radius alone."""
+    factors = 10.0 ** numpy.array(scaled)
+    matrix = size * numpy.array(entries, dtype=float).reshape(3, 3)
+    radius = max(abs(numpy.linalg.eigvals(matrix)))
+    told = _below_half(matrix * factors[:, None] / factors)
+    assert told or radius > 0.499
+    assert not told or radius < 0.511
+
+
+def test_nothing_is_said_of_a_spectral_radius_out_of_range():
+    assert not _below_half(numpy.array([[math.inf]]))
+    assert not _below_half(numpy.array([[0.1, math.nan], [0.0, 0.1]]))
 
 
 @pytest.mark.parametrize("place", ["matrix", "right"])

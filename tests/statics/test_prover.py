@@ -218,6 +218,17 @@ def test_below_scale_holds_for_views_with_their_defaults_left_out():
         assert prove(owner, case, [ask], digits=15).outcomes[ask].how == "below scale"
 
 
+@pytest.mark.parametrize("digits", [5, 15, 40])
+def test_what_is_below_scale_is_narrowed_to_its_share_of_it_whatever_cancels(digits):
+    """10^40 - 10^40 x 1 x 1 beside a scale of 5^4: the first bits leave it far too wide."""
+    owner = family("second-moments/parallel-axis")
+    large = fmpq(10) ** 40
+    case = AxisChange(large, Constant("exp", (Constant("ln", (large,)),)), fmpq(1), fmpq(5))
+    outcome = prove(owner, case, [View("centroidal")], digits=digits).outcomes[View("centroidal")]
+    assert outcome.how == "below scale"
+    assert outcome.enclosure.size() < fmpq(5**4) / fmpq(10) ** digits
+
+
 def test_what_takes_many_bits_is_asked_for_all_the_same():
     """Three pulls whose triangle is flat but for 1e-100: no sign is decided at few bits."""
     owner = family("particle-equilibrium/two-counterweights")
