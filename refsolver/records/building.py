@@ -327,13 +327,13 @@ def case_facts(run: CaseRun) -> dict[str, Any]:
         "sha256": case.sha256,
         "state": _state(run),
         "condition": run.condition,
+        "placement": (
+            None if run.placement is None else {n: list(at) for n, at in run.placement.items()}
+        ),
     }
     if run.handed is None or run.received is None or run.reference is None:
         return data
     data["handed"] = [leaf.data() for leaf in run.handed.leaves]
-    data["placement"] = (
-        None if run.placement is None else {n: list(at) for n, at in run.placement.items()}
-    )
     data["as_sent"] = dict(run.received.handed)
     data["inexact"] = run.handed.inexact
     data["received"] = {place: dict(value) for place, value in run.received.values.items()}

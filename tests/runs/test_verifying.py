@@ -15,7 +15,7 @@ from refsolver.records.canonical import RecordError, canonical, read_record, sea
 from refsolver.records.comparing import compared
 from refsolver.reporting.views import write_reports
 from refsolver.runs import restating, verifying
-from refsolver.runs.check import run_check
+from refsolver.runs.check import opened_check, run_check
 from refsolver.runs.detection import detection, detection_data
 from refsolver.runs.diagnosis import diagnosis_data
 from refsolver.runs.situations import Situations
@@ -279,6 +279,21 @@ def test_the_mistakes_said_to_be_revealed_are_found_again(tmp_path):
     write_record(sealed(told, {}), path)
     found = verify(path)
     assert found.not_reproduced == ("detection: other mistakes would have been revealed",)
+
+
+def test_rows_that_were_to_be_moved_are_moved_again_where_the_run_was_stopped_before(tmp_path):
+    """Rounding on the way comes out otherwise in another order, and reveals other mistakes."""
+    path = checked(tmp_path / "guys")
+    file = read_calculator_file(path.parent / "guys.toml")
+    with opened_check(file, Catalogue()) as opened:
+        run = opened.finished(opened.calculator.identity())
+    assert not run.complete
+    content = content_of(run)
+    moved = {run.case.id for run in run.runs if run.placement is not None}
+    assert moved == {name for name, case in content["cases"].items() if case["placement"]}
+    told = {"detection": detection_data(detection(run.runs, Situations(run.file)))}
+    write_record(sealed(content | told, circumstances_of(run)), path)
+    assert moved and verify(path).holds, verify(path)
 
 
 SCOPE = """
