@@ -79,6 +79,7 @@ class ExchangeCalculator:
             **base,
             "engine": f"{said} (as stated by the files, by exchange)",
             "program_of_use": True,
+            "by_exchange": True,
         }
 
     def ask(self, questions: Sequence[Asked]) -> Iterator[Received]:

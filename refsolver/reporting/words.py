@@ -65,6 +65,7 @@ IDENTITY: dict[str, str] = {
     "noticed, precision as displayed": "calculates with the precision displayed",
     "noticed, dates from 1904": "dates count from 1904",
     "program of use": "computed by the user's own program",
+    "by exchange": "answered by exchange of files",
     "trust, compared": "stored results recalculated",
     "trust, outcome": "agreement with the stored results",
     "trust, reason": "about that agreement",

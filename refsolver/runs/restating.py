@@ -93,7 +93,7 @@ def catalogue_differences(
     """Cases that a run would not put so, or missing; and why that was not looked at ("" if so).
 
     ``file`` is the record's calculator file. What another version makes for a calculator may
-    be other cases, and a person chooses which cases stand on an answer sheet.
+    be other cases, and a person chooses which cases stand on an answer sheet or are exchanged.
     """
     catalogue = Catalogue()
     if content["suite"]["catalogue"] != catalogue.hash:
@@ -115,7 +115,8 @@ def catalogue_differences(
         if question is None or _text_and_origin(case) != (question.case.sha256, question.made):
             whose = "made for this calculator" if case["made"] else "of the catalogue"
             found.append(f"{name}: is not the case {whose}")
-    if content["calculator"]["kind"] == "sheet":
+    calculator = content["calculator"]
+    if calculator["kind"] == "sheet" or calculator["identity"].get("by_exchange"):
         return found, "whether all cases were put: a person chose them"
     short = content.get("short", {})
     there = {*content["cases"], *short.get("left_out", ()), *short.get("outside_scope", ())}
@@ -123,7 +124,7 @@ def catalogue_differences(
         f"{name}: is missing, though its family is mapped" for name in asked if name not in there
     ]
     if short and not found and makes_the_same:
-        doubles = content["calculator"]["takes_doubles"]
+        doubles = calculator["takes_doubles"]
         _, says = shortened(file, [prepared_run(one, doubles) for one in asked.values()])
         if canonical(says) != canonical(short):
             found.append("short: is not the short set of these cases")

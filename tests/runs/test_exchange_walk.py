@@ -10,6 +10,7 @@ import pytest
 from refsolver.calculators.workbook.engine import EngineAbsent
 from refsolver.calculators.workbook.office import OfficeEngine, find_office
 from refsolver.records.canonical import read_record
+from refsolver.runs.verifying import verify
 from tests.command import command
 from tests.plane_pulls import inputs
 
@@ -64,6 +65,12 @@ def workbook(folder):
 
 
 @pytest.mark.slow
+def chosen_by_a_person(record):
+    """Whether the record holds, though it has not all cases that a run would put."""
+    found = verify(record)
+    assert found.holds and "a person chose them" in found.unchecked, found
+
+
 def test_a_workbook_by_exchange(tmp_path):
     """LibreOffice stands for the user's own program: it opens, calculates and saves."""
     try:
@@ -92,6 +99,7 @@ def test_a_workbook_by_exchange(tmp_path):
     assert readings["pass"] == content["counts"]["total"], content["cases"]
     identity = content["calculator"]["identity"]
     assert identity["program_of_use"] and "LibreOffice" in identity["engine"]
+    chosen_by_a_person(tmp_path / "late" / "record.json")
 
 
 def test_a_program_by_exchange(tmp_path):
@@ -118,6 +126,7 @@ def test_a_program_by_exchange(tmp_path):
     done = command("check", "guys.toml", "--exchange", "swap", "--out", "late", cwd=tmp_path)
     readings = read_record(tmp_path / "late" / "record.json")["content"]["counts"]["readings"]
     assert (readings["pass"], readings["no answer"]) == (3, 1), done.out
+    chosen_by_a_person(tmp_path / "late" / "record.json")
 
 
 def test_the_folder_of_another_state_is_refused(tmp_path):
