@@ -97,7 +97,8 @@ def _parts() -> Iterator[str]:
                 f"{key} {value}" for key, value in data.items()
                 if key not in ("rows", "day", "minutes", "on", "notes")
             )  # fmt: skip
-            yield f"\nMeasured {data['day']} in {data['minutes']} minutes ({data['on']}); {said}."
+            measured = f"Measured {data['day']} in {data['minutes']} minutes ({data['on']})"
+            yield "\n" + "; ".join(filter(None, (measured, said))) + "."
         for note in data.get("notes", ()):
             yield f"\n- {note}"
         yield ""
