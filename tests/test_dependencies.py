@@ -4,6 +4,7 @@ import ast
 import re
 import sys
 import tomllib
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -34,6 +35,7 @@ def _loads(call):
     return said and getattr(call.func, "attr", "") in known
 
 
+@cache
 def imported(*folders):
     found = {}
     for path in (path for folder in folders for path in (TOP / folder).rglob("*.py")):
@@ -48,7 +50,7 @@ def imported(*folders):
                 continue
             for name in said:
                 found.setdefault(name.partition(".")[0], path.relative_to(TOP))
-    local = {path.stem for path in TOP.rglob("tests/**/*.py")} | {"refsolver", "tests"}
+    local = {path.stem for path in (TOP / "tests").rglob("*.py")} | {"refsolver", "tests"}
     return {
         name: path
         for name, path in found.items()

@@ -12,6 +12,7 @@ import ast
 import itertools
 import re
 from collections.abc import Iterable, Iterator, Mapping
+from functools import cache
 from pathlib import Path
 
 import attrs
@@ -80,8 +81,13 @@ class Message:
         return " | ".join(t for t in map(_with_code, parts) if t)
 
 
-def messages() -> Iterator[Message]:
+@cache
+def messages() -> tuple[Message, ...]:
     """Every message, in the order of the code."""
+    return tuple(_messages())
+
+
+def _messages() -> Iterator[Message]:
     for path in sorted(PACKAGE.rglob("*.py")):
         module = path.relative_to(PACKAGE).as_posix()
         tree = ast.parse(path.read_text(encoding="utf-8"))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import cache
 from itertools import groupby
 from pathlib import Path
 
@@ -93,6 +94,7 @@ def kind_of(module: str) -> str:
     return begun[max(begun, key=len)]
 
 
+@cache
 def rows() -> list[Row]:
     """Each message once, in the order of the page."""
     found: dict[tuple[str, str, str], list[str]] = {}

@@ -31,7 +31,7 @@ EXCEPTIONS: dict[str, str] = {}
 
 
 def test_the_messages_are_found() -> None:
-    assert len(list(messages())) > 400
+    assert len(messages()) > 400
 
 
 def test_every_message_says_what_to_do() -> None:
