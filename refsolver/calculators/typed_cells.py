@@ -12,14 +12,10 @@ import attrs
 
 from refsolver.calculators.file import CalculatorFileError, FamilySection
 from refsolver.calculators.lines import Condition, InputLine
+from refsolver.calculators.workbook.allowed import Allowed, allowed_by, rules_for
 from refsolver.calculators.workbook.contents import WorkbookContents
 from refsolver.calculators.workbook.references import CellRef
-from refsolver.calculators.workbook.validation import (
-    Allowed,
-    Validation,
-    allowed_by,
-    rules_for,
-)
+from refsolver.calculators.workbook.validation import Validation
 
 __all__ = ["held_to_rules", "told_rules"]
 

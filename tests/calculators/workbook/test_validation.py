@@ -17,10 +17,10 @@ from refsolver.calculators.line_readers import read_input_line
 from refsolver.calculators.lines import Condition
 from refsolver.calculators.scope import condition_data, condition_from
 from refsolver.calculators.typed_cells import held_to_rules, told_rules
+from refsolver.calculators.workbook.allowed import Allowed, allowed_by, rules_for
 from refsolver.calculators.workbook.contents import WorkbookContents, read_contents
 from refsolver.calculators.workbook.office import OfficeEngine
 from refsolver.calculators.workbook.references import CellRef
-from refsolver.calculators.workbook.validation import Allowed, allowed_by, rules_for
 from refsolver.catalogue.toml import TomlReader
 from refsolver.statics.registry import family
 
