@@ -221,6 +221,31 @@ def test_a_slope_of_constants_is_enclosed():
     assert c.overlaps(half) and s.overlaps(half) and c.rad() < fmpq(1, 2**120)
 
 
+def test_a_slope_partly_of_constants_is_enclosed():
+    """1 along and the root of 2 up, on a hypotenuse of the root of 3; and the other way."""
+    ar, one = EnclosureArithmetic(), rational(1)
+    third = arb(fmpq(1, 3)).sqrt()
+    for slope, at in ((Slope(ROOT_2, one), 0), (Slope(one, ROOT_2), 1)):
+        found = ar.cos_sin(slope)
+        assert found[at].overlaps(third) and found[at].rad() < fmpq(1, 2**120)
+        assert found[1 - at].overlaps(third * arb(2).sqrt())
+
+
+@given(st.integers(-9, 9), st.integers(-9, 9).filter(bool), st.integers(0, 400))
+def test_a_slope_is_a_ratio_whatever_its_legs_have_in_common(rise, run, power):
+    """In thousandths of a nanometre as in light years: the same enclosures, bit for bit."""
+    ar, common = EnclosureArithmetic(), fmpq(3) ** power
+    small = ar.cos_sin(Slope(fmpq(rise), fmpq(run)))
+    for slope in (
+        Slope(rise * common, run * common),
+        Slope(rise / common, run / common),
+    ):
+        assert all(
+            a.mid() == b.mid() and a.rad() == b.rad()
+            for a, b in zip(ar.cos_sin(slope), small, strict=True)
+        )
+
+
 # --- constants
 
 
@@ -293,7 +318,7 @@ def test_a_replayed_singular_system_is_singular_and_logged():
 
 
 def test_a_system_proven_regular_contradicts_a_replayed_singular_one():
-    with pytest.raises(Contradiction):
+    with pytest.raises(Contradiction, match=r"'joint A' was \+0 but here it is proven regular"):
         EnclosureArithmetic({"joint A": 0}).solve_linear([[1, 2], [3, 4]], [1, 1], "joint A")
 
 

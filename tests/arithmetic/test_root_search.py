@@ -16,6 +16,7 @@ from refsolver.arithmetic.contract import MOST_EVALUATIONS, GivenUp, Undecided
 from refsolver.arithmetic.derivative import DerivativeArithmetic
 from refsolver.arithmetic.double import DoubleArithmetic
 from refsolver.arithmetic.enclosure import EnclosureArithmetic
+from refsolver.arithmetic.expansion import Series
 from refsolver.arithmetic.multiprecision import MultiprecisionArithmetic
 from refsolver.arithmetic.strict import StrictArithmetic
 from refsolver.arithmetic.substituted import TangentArithmetic
@@ -41,13 +42,17 @@ def precision():
 
 
 class Counted:
-    """A function that counts its evaluations, on numbers and on series alike."""
+    """A function that counts its evaluations, on numbers and on series alike.
+
+    ``work`` counts a series by its terms: a polynomial takes two, one of them for its rest.
+    """
 
     def __init__(self, function):
-        self.function, self.count = function, 0
+        self.function, self.count, self.work = function, 0, 0
 
     def __call__(self, x):
         self.count += 1
+        self.work += (ctx.cap - 1) / 2 if isinstance(x, Series) else 1
         return self.function(x)
 
 
@@ -138,9 +143,172 @@ def test_what_is_spent_is_said_in_words():
     ar = EnclosureArithmetic()
     with ctx.workprec(900):
         wild = Counted(lambda x: ar.cos(100_000 * x))
-        with pytest.raises(GivenUp, match=f"given up after {MOST_EVALUATIONS} evaluations: two"):
-            ar.roots(wild, lambda x: -100_000 * ar.sin(100_000 * x), (fmpq(0), fmpq(1)), "waves")
-    assert MOST_EVALUATIONS / 10 < wild.count <= MOST_EVALUATIONS
+        slope = Counted(lambda x: -100_000 * ar.sin(100_000 * x))
+        with pytest.raises(
+            GivenUp, match=f"given up after {MOST_EVALUATIONS} evaluations: two"
+        ) as up:
+            ar.roots(wild, slope, (fmpq(0), fmpq(1)), "waves")
+    assert up.value.name == "waves"
+    assert wild.count > MOST_EVALUATIONS / 10
+    assert wild.work + slope.work <= MOST_EVALUATIONS
+
+
+def test_terms_are_added_where_only_their_rest_leaves_a_cell_open():
+    """Zeros of the cosine under terms 2^300 times as large, with work to spare."""
+    ar = EnclosureArithmetic()
+    with ctx.workprec(900):
+        f, g = map(Counted, nearly_cancelling(ar, fmpq(1, 2**300)))
+        found = ar.roots(f, g, (fmpq(-2), fmpq(12)), "positions")
+    assert len(found) == 5
+    assert f.work + g.work < 0.8 * MOST_EVALUATIONS
+
+
+@pytest.mark.parametrize("size", [fmpq(1), fmpq(-1), fmpq(1, 1000), fmpq(-1, 1000)])
+def test_a_plain_equation_is_searched_on_balls_alone(size):
+    """x^2 - 2 rises or falls, steeply or not: its size says nothing of its roots."""
+
+    def ball(x):
+        assert isinstance(x, arb)
+        return x
+
+    ar = EnclosureArithmetic()
+    bracket = (fmpq(-3), fmpq(4))
+    f, g = Counted(lambda x: size * (ball(x) * x - 2)), Counted(lambda x: 2 * size * ball(x))
+    low, high = ar.roots(f, g, bracket, "both")
+    assert (-low).overlaps(arb(2).sqrt()) and high.overlaps(arb(2).sqrt())
+    assert f.work + g.work < 100
+
+
+@pytest.mark.parametrize("sign", [1, -1])
+def test_a_root_at_an_end_lies_outside_whichever_way_the_function_goes(sign):
+    """x (x - 2) from and to one of its roots, seen from either side."""
+    ar = EnclosureArithmetic()
+
+    def found(low, high, at):
+        value = lambda x: sign * (x - at) * (x - at - 2)  # noqa: E731
+        slope = lambda x: sign * (2 * x - 2 * at - 2)  # noqa: E731
+        return ar.roots(value, slope, (fmpq(low), fmpq(high)), "inside")
+
+    (inner,) = found(0, 3, 0)
+    assert inner.contains(2)
+    (inner,) = found(-1, 2, 0)
+    assert inner.contains(0)
+    assert found(0, 2, 0) == []
+    assert found(0, fmpq(3, 2), 0) == [] == found(fmpq(1, 2), 2, 0)
+
+
+@pytest.mark.parametrize("sign", [1, -1])
+@pytest.mark.parametrize(
+    "value",
+    [
+        lambda x: 2 - x,  # of one sign, less than one at the end
+        lambda x: x - arb(1.5, 0.3),  # may be zero at the end
+        lambda x: arb(0.5, 0.3) - x,  # and at the beginning
+    ],
+)
+def test_without_a_proven_change_of_sign_no_root_is_claimed(sign, value):
+    bracket = (fmpq(1, 4), fmpq(7, 4))
+    with pytest.raises(Undecided, match="no change of sign"):
+        EnclosureArithmetic().root(
+            lambda x: sign * value(x), lambda x: arb(sign) * 1, bracket, "root"
+        )
+
+
+@pytest.mark.parametrize("sign", [1, -1])
+@pytest.mark.parametrize("end", [0, 3])
+def test_a_value_that_touches_zero_at_an_end_proves_no_sign(sign, end):
+    """x - 1 within the bracket; at one end, what a root taken of nothing leaves, zero or more."""
+    touching = arb(0, 1).nonnegative_part()
+    assert touching >= 0 and not touching > 0
+
+    def value(x):
+        if x == end:
+            return touching if (sign > 0) == (end > 0) else -touching
+        return sign * (x - 1)
+
+    ar, bracket = EnclosureArithmetic(), (fmpq(0), fmpq(3))
+    with pytest.raises(Undecided, match="a root may lie at an end"):
+        ar.roots(value, lambda x: arb(sign), bracket, "end")
+    with pytest.raises(Undecided, match="no change of sign"):
+        ar.root(value, lambda x: arb(sign), bracket, "end")
+
+
+@pytest.mark.parametrize("sign", [1, -1])
+@pytest.mark.parametrize("low", [fmpq(-1), fmpq(-3, 4), fmpq(-7, 8)])
+def test_a_root_where_a_cell_would_be_divided_is_not_lost(sign, low):
+    """x^2 - 1/4 between brackets whose middle, or three eighths, is 1/2 exactly."""
+    for share in (fmpq(1, 2), fmpq(3, 8), fmpq(5, 8)):
+        high = low + (fmpq(1, 2) - low) / share
+        found = EnclosureArithmetic().roots(
+            lambda x: sign * (x * x - fmpq(1, 4)), lambda x: 2 * sign * x, (low, high), "both"
+        )
+        assert [float(x.mid()) for x in found] == pytest.approx([-0.5, 0.5])
+
+
+@pytest.mark.parametrize("sign", [1, -1])
+@pytest.mark.parametrize(
+    ("low", "high", "root"), [(fmpq(0), fmpq(127, 128), 0), (fmpq(129, 128), fmpq(2), 2)]
+)
+def test_a_root_exactly_at_an_end_needs_the_slope_inside_and_no_further(sign, low, high, root):
+    """x (2 - x) from a root to nearly the top, beyond which its slope has the other sign."""
+
+    def inside(x):
+        assert float(low) - 1e-6 < float(x.lower()) <= float(x.upper()) < float(high) + 1e-6
+        return x
+
+    found = EnclosureArithmetic().root(
+        lambda x: sign * inside(x) * (2 - x),
+        lambda x: sign * (2 - 2 * inside(x)),
+        (low, high),
+        "end",
+    )
+    assert found == root
+
+
+def test_a_bracket_is_divided_within_where_its_middle_tells_nothing():
+    """A function undecided over a quarter of the bracket, about the middle: the root past it."""
+    asked = []
+
+    def beyond(x):
+        asked.append(x)
+        if x.overlaps(arb(fmpq(12, 25), fmpq(7, 60))):
+            raise Undecided("a branch")
+        return x - fmpq(4, 5)
+
+    def slope(x):
+        beyond(x)
+        return arb(1)
+
+    found = EnclosureArithmetic().root(beyond, slope, (fmpq(0), fmpq(1)), "place")
+    assert found.contains(fmpq(4, 5))
+    assert all(0 <= float(x.mid()) <= 1 for x in asked)
+
+
+@pytest.mark.parametrize("middle", [fmpq(0), fmpq(1), fmpq(7)])
+def test_a_root_in_the_very_middle_is_sought_within_the_bracket(middle):
+    """pi - pi, where no precision shows the zero, and the sine bends back at both ends."""
+    asked = []
+
+    def value(x):
+        asked.append(x)
+        return (arb.pi() * x).sin()
+
+    found = EnclosureArithmetic().root(
+        value,
+        lambda x: arb.pi() * (arb.pi() * x).cos(),
+        (middle - fmpq(1, 2), middle + fmpq(1, 2)),
+        "middle",
+    )
+    assert found.contains(middle) and found.rad() < 1e-50
+    assert all(abs(float(x.mid()) - float(middle)) <= 0.5 for x in asked)
+
+
+def test_a_root_at_zero_is_narrowed_in_few_steps():
+    """Newton's steps treble the digits of the zero of the sine, which has no end."""
+    f = Counted(lambda x: x.sin())
+    found = EnclosureArithmetic().root(f, lambda x: x.cos(), (fmpq(-1), fmpq(5, 4)), "zero")
+    assert found.contains(0)
+    assert f.count < 25
 
 
 def test_one_root_is_given_up_too():
@@ -190,10 +358,16 @@ def test_a_root_beside_the_border_of_a_decision_is_found():
     assert found.rad() < 1e-50
 
 
-def test_roots_closer_than_are_told_apart_are_given_up_whatever_the_precision():
+@pytest.mark.parametrize("bracket", [(fmpq(-1), fmpq(2)), (fmpq(-1), fmpq(1)), (fmpq(-2), fmpq(1))])
+def test_roots_closer_than_are_told_apart_are_given_up_whatever_the_precision(bracket):
     ar = EnclosureArithmetic()
-    with ctx.workprec(2000), pytest.raises(GivenUp, match="too close together"):
-        ar.roots(lambda x: x * x, lambda x: 2 * x, (fmpq(-1), fmpq(2)), "flat")
+    third = fmpq(1, 3)
+
+    def squared(x):
+        return (x - third) * (x - third)
+
+    with ctx.workprec(2000), pytest.raises(GivenUp, match="roots too close together"):
+        ar.roots(squared, lambda x: 2 * (x - third), bracket, "flat")
 
 
 def test_the_algebraic_arithmetic_does_not_try_again_what_was_given_up():
