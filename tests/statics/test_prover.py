@@ -17,10 +17,11 @@ from refsolver.statics.chapters.second_moments.parallel_axes import AxisChange
 from refsolver.statics.contract import Column, Residual, Row, Sheet, Solution
 from refsolver.statics.forces.concurrent import PlaneForce, PlaneForces
 from refsolver.statics.forces.systems import PlaneCouple, PlaneForceAt
-from refsolver.statics.prover import asks_of, keys_of_tables, prove
-from refsolver.statics.question import scale_of
+from refsolver.statics.prover import BALL_CAP, asks_of, keys_of_tables, prove
+from refsolver.statics.question import bits_for, scale_of
 from refsolver.statics.reference import NotProven, Proven
 from refsolver.statics.registry import family
+from tests.shipped_cases import cases_of
 
 FAMILY = family("concurrent-forces/plane-resultant")
 X = View("resultant", "component", along="+x")
@@ -94,6 +95,8 @@ def test_what_cannot_be_decided_is_called_not_proven():
     )
     reference = prove(FAMILY, given, [ANGLE], digits=15)
     assert isinstance(reference.outcomes[ANGLE], NotProven)
+    assert (reference.digits, reference.stopped) == (15, reference.outcomes[ANGLE].why)
+    assert reference.bits >= BALL_CAP
     for digits in (15, 40):
         outcome = prove(FAMILY, given, [Y], digits=digits).outcomes[Y]
         assert outcome.how == "below scale"
@@ -389,15 +392,44 @@ def test_the_scale_of_a_case_is_its_largest_force_and_length():
     assert scale_of(given, MOMENT) == 420 and scale_of(given, NUMBER) == 1
     couple = single(couples=(PlaneCouple(fmpq(-40)),))
     assert scale_of(couple, FORCE) == 40 and scale_of(couple, LENGTH) == 1
+    both = single(
+        forces=(PlaneForceAt(Polar(fmpq(2), ByAngle(Turn(fmpq(0)))), (fmpq(0), fmpq(8))),),
+        couples=(PlaneCouple(fmpq(-40)),),
+    )
+    assert scale_of(both, MOMENT) == 40 and scale_of(both, FORCE) == 5, "five at eight away"
     zero = PlaneForces((PlaneForce(Components((fmpq(0), fmpq(0)))),))
     assert scale_of(zero, FORCE) == 1
     cords = KnotAndCounterweights(fmpq(30), fmpq(40), fmpq(60), fmpq(8))
     assert scale_of(cords, FORCE) == 60 and scale_of(cords, LENGTH) == 8
+    small = KnotAndCounterweights(fmpq(1, 32), fmpq(1, 64), fmpq(1, 16), fmpq(1, 8))
+    assert scale_of(small, FORCE) == fmpq(1, 16) and scale_of(small, LENGTH) == fmpq(1, 8)
+    assert scale_of(small, MOMENT) == fmpq(1, 128)
+
+
+def test_bits_for_digits_are_enough_and_hardly_more():
+    """In whole numbers: 2^bits and 10^digits."""
+    for digits in [*range(1, 400), 1000, 5000]:
+        assert 10**digits <= 2 ** bits_for(digits) <= 4 * 10**digits
+
+
+def test_digits_said_of_a_proof_are_those_of_its_bits():
+    for bits in range(1, 3320):
+        proven = Proven(arb(1, arb(2) ** -bits), "digits")
+        assert proven.digits == len(str(2 ** proven.ball.rel_accuracy_bits())) - 1
+    assert Proven(arb(1, 2), "below scale").digits == 0, "not told from zero"
 
 
 def test_natural_views_are_those_of_the_answers_there_are():
     assert {view.answer for view in asks_of(FAMILY, TWO)} == set(FAMILY.answers)
-    assert keys_of_tables(FAMILY, TWO).get("resultant", []) == []
+    assert keys_of_tables(FAMILY, TWO) == {"components": ["force 1", "force 2"]}
+
+
+def test_tables_of_answers_have_the_keys_of_the_rows_given():
+    owner = family("particle-equilibrium/plane-tensions")
+    for case in cases_of(owner.name)[:4]:
+        names = [support.name for support in case.given.supports]
+        keys = keys_of_tables(owner, case.given)
+        assert keys["forces"] == keys["vectors"] == names
 
 
 def test_working_is_detached_from_the_precision():
@@ -446,6 +478,15 @@ def test_a_pickled_value_keeps_its_ball_and_how_it_was_proven():
         assert fresh.upper - fresh.lower <= 2 * (outcome.enclosure.upper - outcome.enclosure.lower)
 
 
+@pytest.mark.parametrize("x", [fmpq(3), fmpq(3) ** 60, fmpq(1, 2**90), fmpq(2**200 + 1, 2**7)])
+def test_an_exact_value_is_exact_after_pickling(x):
+    given = PlaneForces((PlaneForce(Components((x, fmpq(0)))),))
+    with ctx.workprec(400):
+        copy = pickle.loads(pickle.dumps(prove(FAMILY, given, [X], digits=100).outcomes[X]))
+        assert copy.ball.is_exact() and copy.ball == arb(x)
+        assert copy.digits == 1000
+
+
 def test_without_forces_the_scale_of_a_force_is_one():
     case = AxisChange(fmpq(2), fmpq(7), fmpq(1), fmpq(5))
     assert scale_of(case, FORCE) == 1
@@ -470,6 +511,25 @@ def test_a_residual_is_computed_more_finely_before_it_is_called_too_wide():
     assert residuals((precise, lambda ar: arb(1))).residuals == "close"
     hopeless = lambda ar: arb(0, arb(2) ** -(ctx.prec // 100))  # noqa: E731
     assert "too wide" in residuals((hopeless, lambda ar: arb(1))).residuals
+
+
+def test_a_residual_that_no_finer_solve_can_be_had_for_stays_too_wide():
+    """The solve is carried through at the bits of the proof, and ends in nothing at more."""
+    carried: list[int] = []
+
+    def solve(given, ar, rules):
+        if carried and ctx.prec > 1.9 * carried[0]:
+            raise ZeroDivisionError
+        carried.append(ctx.prec)
+        return FAMILY.solve(given, ar, rules)
+
+    def check(given, answers, ar):
+        return [Residual("the sum", arb(0, arb(2) ** -(ctx.prec // 8)), arb(1))]
+
+    changed = Changed(check=check, solve=solve)
+    reference = prove(changed, TWO, [SIZE], second_opinion=False)
+    assert reference.residuals == "the sum is too wide to mean anything"
+    assert isinstance(reference.outcomes[SIZE], NotProven)
 
 
 def test_a_cell_of_the_working_without_a_number_says_so():
