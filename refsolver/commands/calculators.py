@@ -6,21 +6,14 @@ from pathlib import Path
 
 import click
 
-from refsolver.commands.terminal import PATH, say
+from refsolver.commands.terminal import PATH, how_many, say
 
 __all__ = ["draft", "sheet"]
 
 
 @click.command()
 @click.argument("calculator", type=PATH)
-@click.option(
-    "--cases",
-    "count",
-    type=click.IntRange(1, 500),
-    default=12,
-    show_default=True,
-    help="How many cases, those that reveal most first.",
-)
+@how_many("How many cases, those that reveal most first.")
 @click.option("--out", type=PATH, help="The .xlsx to write.")
 def sheet(calculator: Path, count: int, out: Path | None) -> int:
     """A blank answer sheet for a calculator that a person drives; check reads it back."""

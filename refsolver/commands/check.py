@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from refsolver.commands.terminal import DIGITS, FORMAT, PATH, progress, say
+from refsolver.commands.terminal import DIGITS, FORMAT, PATH, how_many, progress, say
 
 if TYPE_CHECKING:
     from refsolver.runs.checking import CheckResult
@@ -30,14 +30,7 @@ __all__ = ["check"]
     type=PATH,
     help="Write filled copies for the program of use; run again to read them back.",
 )
-@click.option(
-    "--cases",
-    "count",
-    type=click.IntRange(1, 500),
-    default=12,
-    show_default=True,
-    help="With --exchange: how many cases, those that reveal most first.",
-)
+@how_many("With --exchange: how many cases, those that reveal most first.")
 @click.option(
     "--short", is_flag=True, help="Put only the few cases that reveal what all of them would."
 )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +11,7 @@ import click
 
 from refsolver.quantities.visible import visible
 
-__all__ = ["DIGITS", "FORMAT", "PATH", "UNUSABLE", "progress", "say", "table"]
+__all__ = ["DIGITS", "FORMAT", "PATH", "UNUSABLE", "how_many", "progress", "say", "table"]
 
 UNUSABLE = 2
 """The exit status where the input cannot be used."""
@@ -24,6 +24,13 @@ DIGITS = click.option(
     "--digits", type=click.IntRange(5, 1000), default=30, show_default=True,
     help="Proven significant digits.",
 )  # fmt: skip
+
+
+def how_many(said: str) -> Callable[[Any], Any]:
+    """The option of the commands that choose cases for a person."""
+    return click.option(
+        "--cases", "count", type=click.IntRange(1, 500), default=12, show_default=True, help=said
+    )
 
 
 def say(text: str, *, err: bool = False, nl: bool = True) -> None:
