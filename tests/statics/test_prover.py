@@ -5,9 +5,11 @@ import pickle
 import pytest
 from flint import arb, ctx, fmpq
 
+from refsolver.arithmetic.contract import Undecided
 from refsolver.arithmetic.detached import Enclosure
 from refsolver.arithmetic.exact import Constant, Radian, Turn
 from refsolver.arithmetic.multiprecision import MultiprecisionArithmetic
+from refsolver.arithmetic.strict import StrictArithmetic
 from refsolver.quantities.dimensions import FORCE, LENGTH, MOMENT, NUMBER
 from refsolver.quantities.kinds import NoAnswer
 from refsolver.quantities.leaves import ByAngle, ByRun, Components, Polar
@@ -41,6 +43,7 @@ def pulls(*given):
 
 def test_thirty_digits_enclose_and_are_tight():
     reference = prove(FAMILY, pulls((120, 35), (80, 140), (60, 251)), [X, Y, SIZE, ANGLE])
+    assert reference.digits == 30
     for outcome in reference.outcomes.values():
         assert isinstance(outcome, Proven) and outcome.digits >= 30
         assert outcome.enclosure.lower < outcome.enclosure.upper
@@ -320,12 +323,42 @@ def test_a_second_opinion_may_not_decline_fail_or_differ():
         (lambda r, ar: NoAnswer("no direction"), "not a number"),
         (lambda r, ar: tuple(x / (x - x) for x in r), "mpmath: "),
         (lambda r, ar: tuple(x * (1 + ar.bring(fmpq(1, 10**34))) for x in r), "outside the encl"),
-        (lambda r, ar: tuple(x * (1 + ar.bring(fmpq(1, 10**36))) for x in r), "agrees"),
+        (lambda r, ar: tuple(x * (1 + ar.bring(fmpq(2, 10**35))) for x in r), "outside the encl"),
+        (lambda r, ar: tuple(x * (1 + ar.bring(fmpq(8, 10**36))) for x in r), "agrees"),
     ):
         reference = second_opinion(change)
         assert said in reference.second_opinion, said
         kind = Proven if said == "agrees" else NotProven
         assert isinstance(reference.outcomes[SIZE], kind)
+
+
+def test_a_second_opinion_is_taken_once_and_finer_than_the_proof():
+    precisions = []
+
+    def noted(resultant, ar):
+        precisions.append(ar.context.prec)
+        return resultant
+
+    reference = second_opinion(noted)
+    assert reference.second_opinion == "agrees"
+    assert len(precisions) == 1 and precisions[0] > reference.bits
+
+
+def test_what_the_strict_arithmetic_does_not_decide_is_not_proven():
+    def solve(given, ar, rules):
+        if isinstance(ar, StrictArithmetic):
+            raise Undecided("a doubt")
+        return FAMILY.solve(given, ar, rules)
+
+    reference = prove(Changed(solve=solve), TWO, [SIZE], strict=True)
+    assert reference.second_opinion.startswith("strictly solved it is undecided: a doubt")
+    assert reference.outcomes[SIZE] == NotProven(reference.second_opinion)
+
+
+def test_proven_values_are_equal_whether_or_not_their_ends_were_looked_at():
+    one, same = Proven(arb(3), "digits"), Proven(arb(3), "digits")
+    assert one.enclosure.lower == 3
+    assert one == same != Proven(arb(3), "below scale")
 
 
 def test_a_second_opinion_must_decline_what_has_no_answer():
