@@ -174,7 +174,7 @@ def _run_once_plainly(
     limit: float,
     output_limit: int,
 ) -> Outcome:
-    """The reduced form for systems without process groups (see the module docstring)."""
+    """The reduced form for systems without process groups (see :mod:`.processes`)."""
     begun = time.monotonic()
     failure: FailureKind | None = None
     detail = ""
