@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import ast
+from pathlib import Path
 
 import pytest
 
+from refsolver.arithmetic import contract
 from tests.mutation.apart import Ended, apart
 from tests.mutation.changes import changes, sampled
+from tests.mutation.trials import _afresh, read
 
 
 def made(source):
@@ -71,6 +74,16 @@ def test_a_sample_is_always_the_same():
     assert keys == [change.key for change in sampled(found, 10, "seed")] and len(keys) == 10
     assert keys != [change.key for change in sampled(found, 10, "other")]
     assert sampled(found, 50, "seed") == found
+
+
+def test_a_change_of_what_the_trials_import_themselves_is_tried_all_the_same():
+    path = Path(contract.__file__)
+    module = read(path, contract.__name__, 10**6)
+    node = "tests/arithmetic/test_contract.py::test_a_signal_names_its_decision"
+    found = [c for c in module.tried if c.before.startswith("super().__init__")]
+    assert len(found) == 3
+    for change in found:
+        assert _afresh(module, change, [node], 20, 1) == node
 
 
 def endless():

@@ -228,6 +228,9 @@ def _afresh(
     files = sorted({node.partition("::")[0] for node in nodes})
 
     def work() -> str | None:
+        # what this process has imported for itself is imported anew, too
+        for name in [name for name in sys.modules if name.partition(".")[0] == "refsolver"]:
+            del sys.modules[name]
         sys.meta_path.insert(0, _Changed(module, code))
         answer: list[str | None] = [IMPORT]
 

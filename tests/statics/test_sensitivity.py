@@ -260,6 +260,18 @@ def test_half_units_are_in_coherent_units_and_radians():
     assert evaluate(halves["forces[2].force.angle"]).overlaps(ball)
 
 
+@pytest.mark.parametrize("share", [fmpq(1, 10**6), fmpq(1, 100), fmpq(10**6)])
+def test_effects_in_per_cent_are_the_same_for_small_answers_and_large(share):
+    def effects(scale):
+        pulls = (
+            PlaneForce(Polar(size * scale, ByAngle(Turn(fmpq(turn, 360)))))
+            for size, turn in ((30, 10), (40, 100))
+        )
+        return of(PlaneForces(tuple(pulls)), SIZE)[SIZE].effects
+
+    assert effects(share) == pytest.approx(effects(fmpq(1)), rel=1e-12)
+
+
 def test_digits_lost_is_the_published_formula():
     """P = log10(1 + |deviation| / (kappa eta |reference|)): NPL Report CISE 25/99."""
     assert digits_lost(0.0, 7.0) == 0.0
@@ -291,4 +303,7 @@ def test_angles_are_seeds_of_their_own():
 
 def test_digits_lost_of_the_largest_deviations_are_finite():
     assert digits_lost(1e300, 1.0) == pytest.approx(300 + 53 * math.log10(2))
+    for relative in (0.5, 1.5, 3.0):  # where rounding alone may double the answer
+        lost = digits_lost(relative, 1e16)
+        assert lost == pytest.approx(math.log10(1 + relative / (1e16 * DOUBLE)), rel=1e-12)
     assert digits_lost(1.0 + 2**-52, 1.0) == pytest.approx(digits_lost(1.0, 1.0), abs=1e-14)
