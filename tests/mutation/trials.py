@@ -219,6 +219,9 @@ def _patched(
     return first_failure(items)
 
 
+_ANEW = ("refsolver", "tests.")
+
+
 def _afresh(
     module: Module, change: Change, nodes: list[str], limit: float, examples: int
 ) -> str | None:
@@ -228,9 +231,10 @@ def _afresh(
     files = sorted({node.partition("::")[0] for node in nodes})
 
     def work() -> str | None:
-        # what this process has imported for itself is imported anew, too
-        for name in [name for name in sys.modules if name.partition(".")[0] == "refsolver"]:
-            del sys.modules[name]
+        # what this process has imported for itself is imported anew, and the tests that hold it
+        for name in [name for name in sys.modules if name.startswith(_ANEW)]:
+            if not name.startswith(__package__ or __name__):
+                del sys.modules[name]
         sys.meta_path.insert(0, _Changed(module, code))
         answer: list[str | None] = [IMPORT]
 
