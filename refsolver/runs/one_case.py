@@ -78,7 +78,8 @@ def _expanded(
     found: list[OutputLine] = []
     owner = family(section.family)
     tables: dict[str, list[str]] | None = None
-    apart, moved = _moved(owner, handed.given, placement) if placement else ({}, {})
+    apart: Mapping[str, Sequence[str]] = {}
+    moved: Mapping[str, Sequence[str]] = {}
     for line in section.outputs:
         kind = owner.answers[line.view.answer].kind
         if not isinstance(kind, TableKind):
@@ -86,6 +87,8 @@ def _expanded(
             continue
         if tables is None:
             tables = keys_of_tables(owner, handed.given)
+            if placement:
+                apart, moved = _moved(owner, handed.given, placement)
         keys = tables.get(line.view.answer, [])
         if line.view.key != "*":
             if line.view.key not in keys:
@@ -143,7 +146,8 @@ def _moved(
     """The keys of each table of answers, and the keys of the rows of each moved table.
 
     Rows of two tables may have one name, and keys are numbered like rows without being
-    theirs; so each row is given a name of its own, unless the case refers to it by its name.
+    theirs; so each row is given a name of its own. Where the case refers to it by its name, the
+    rows go by the names they have, and the tables of answers, left out, by their own keys.
     """
     named = {
         name: tuple(
@@ -157,19 +161,17 @@ def _moved(
         given = attrs.evolve(given, **named)
         tables = keys_of_tables(owner, given)
     except ValueError:
-        return _moved_by_name(owner, given, placement)
+        return {}, _names_of_rows(given, placement)
     return tables, {name: [item.name for item in items] for name, items in named.items()}
 
 
-def _moved_by_name(
-    owner: Family, given: Any, placement: Placement
-) -> tuple[Mapping[str, Sequence[str]], Mapping[str, Sequence[str]]]:
+def _names_of_rows(given: Any, placement: Placement) -> dict[str, list[str]]:
     rows = {}
     for name in placement:
         word = name.replace("_", " ").removesuffix("s")
         items = enumerate(getattr(given, name), 1)
         rows[name] = [getattr(item, "name", "") or f"{word} {n}" for n, item in items]
-    return keys_of_tables(owner, given), rows
+    return rows
 
 
 def with_outputs(case: Case, section: FamilySection, handed: Handed) -> Asked:

@@ -100,9 +100,14 @@ def fit(family: Family, fields: Fields, title: str = "") -> Fit:
     What is counted ("Leg A", "Leg B") is tried as the rows of a table and each by itself.
     """
     tried = (fields,) if fields.apart is None else (fields, fields.apart)
-    found = [_fit(family, each, homes) for each in tried for homes in _homes(family, each)]
-    best = max(found, key=lambda fit: fit.score)
+    best = max((_best_fit(family, each) for each in tried), key=lambda fit: fit.score)
     return attrs.evolve(best, score=best.score + _TOPIC * nearness(tokens(title), family))
+
+
+def _best_fit(family: Family, fields: Fields) -> Fit:
+    outputs = _with_axes(_matched(fields.outputs, output_slots(family), outputs=True))
+    found = (_fit(family, fields, homes, outputs) for homes in _homes(family, fields))
+    return max(found, key=lambda fit: fit.score)
 
 
 def _homes(family: Family, fields: Fields) -> list[dict[str, str]]:
@@ -117,9 +122,10 @@ def _homes(family: Family, fields: Fields) -> list[dict[str, str]]:
     ] or [{}]
 
 
-def _fit(family: Family, fields: Fields, homes: Mapping[str, str]) -> Fit:
+def _fit(
+    family: Family, fields: Fields, homes: Mapping[str, str], outputs: tuple[Match, ...]
+) -> Fit:
     inputs = _with_axes(_matched(fields.inputs, input_slots(family), outputs=False, homes=homes))
-    outputs = _with_axes(_matched(fields.outputs, output_slots(family), outputs=True))
     got = {match.slot.of for match in inputs}
     tables = {_table_of(match.slot) for match in inputs if match.slot.row}
     missing = tuple(of for of in required_givens(family, tables) if of not in got)

@@ -83,8 +83,7 @@ def takes_a_root(formula: str) -> bool:
 
 
 def _by_dimension(field: Field, slot: Slot, words: frozenset[str]) -> tuple[float, str] | None:
-    texts = texts_in(field.formula)
-    if slot.shape == "choice" and len(texts) > 1:
+    if slot.shape == "choice" and len(texts := texts_in(field.formula)) > 1:
         said = tokens(" ".join(texts))
         ours = [choice for choice in slot.choices if tokens(choice) & said]
         return (2.0, f'its formula says "{ours[0]}"') if ours else (0.5, "its formula gives words")

@@ -164,10 +164,7 @@ def _family(each: Fit, fields: Fields, sheets: Worksheets, *, guessed: bool) -> 
     text += ["", *_granted(each), *_scope(each)]
     for match in each.inputs:
         text += [*input_lines(match, notes), ""]
-    granted = {slot.of for slot in _granted_slots(each)}
-    granted |= {slot.of for slots in _absent_tables(each).values() for slot in slots}
-    if not each.left_inputs:
-        granted |= set(each.missing)
+    granted = set(each.missing) if not each.left_inputs else _laid_out(each)
     for of in each.missing:
         text += [] if of in granted else [*_missing(of, owner), ""]
     for field in each.left_inputs[:_MOST_LEFT]:
@@ -273,9 +270,14 @@ def _absent_tables(each: Fit) -> dict[str, list[Slot]]:
 def _not_left_for(each: Fit) -> list[Slot]:
     """What every case states and nothing in the workbook is left for: it is taken for granted."""
     slots = {slot.of: slot for slot in input_slots(each.family)}
-    elsewhere = {slot.of for slot in _granted_slots(each)}
-    elsewhere |= {slot.of for found in _absent_tables(each).values() for slot in found}
-    return [slots[of] for of in each.missing if of not in elsewhere]
+    laid_out = _laid_out(each)
+    return [slots[of] for of in each.missing if of not in laid_out]
+
+
+def _laid_out(each: Fit) -> set[str]:
+    """The choices and the rows of absent tables that stand under ``[family.fixed]`` anyway."""
+    tables = _absent_tables(each).values()
+    return {slot.of for slots in (_granted_slots(each), *tables) for slot in slots}
 
 
 def _another(each: Fit) -> str:
