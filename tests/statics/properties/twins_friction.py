@@ -52,19 +52,6 @@ def slips_as_a_block_does(owner: Family, given: Any, rng: random.Random) -> Clai
     return Claim(given, [other], lambda found: picked(found, names))
 
 
-@twin("friction/blocks-in-a-row")
-def two_alike_are_one(owner: Family, given: Any, rng: random.Random) -> Claim | None:
-    given = attrs.evolve(given, upper_friction=given.lower_friction)
-    other = asked(
-        "friction/block",
-        weight=total(given.lower, given.upper),
-        static=given.lower_friction,
-        incline=given.incline,
-    )
-    names = {"force to move up": "force to move up", "angle of repose": "angle of repose"}
-    return Claim(given, [other], lambda found: picked(found, names))
-
-
 @twin("friction/two-trials")
 def two_trials_of_a_known_block(owner: Family, given: Any, rng: random.Random) -> Claim | None:
     """Slopes of 3 in 4 and the like keep the force that just moves a block rational."""

@@ -313,7 +313,7 @@ ROW = {
 
 
 @twin("friction/blocks-in-a-row")
-def two_alike_do_not_pull_each_other(owner: Family, given: Any, rng: random.Random) -> Claim | None:
+def two_alike_are_one_block(owner: Family, given: Any, rng: random.Random) -> Claim | None:
     given = attrs.evolve(given, upper_friction=given.lower_friction)
     other = asked(
         "friction/block",
@@ -325,7 +325,8 @@ def two_alike_do_not_pull_each_other(owner: Family, given: Any, rng: random.Rand
     def expect(found: Answers) -> Answers:
         word = ROW.get(found["state"].word)
         state = {} if word is None else {"state": Choice(word)}
-        return {"link at repose": arb(0), "angle of repose": found["angle of repose"], **state}
+        same = picked(found, {name: name for name in ("force to move up", "angle of repose")})
+        return {"link at repose": arb(0), **same, **state}
 
     return Claim(given, [other], expect)
 
